@@ -1,0 +1,196 @@
+"""What is a rule told about a work, its package and its place?
+
+Plain facts only, as somebody recorded them: layers front to back, what holds
+the work, what earlier mounts left on it, the work itself, and the climate of
+its place. A fact that nobody knows is None (or `Answer.UNKNOWN`), never a
+figure that passes as good. Days are whole days since 1970-01-01; sizes are
+millimetres; a half-known date is given by its first day.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from models.vocabulary import (
+    BenchTest,
+    Distance,
+    Freeing,
+    KnownBy,
+    LayerRole,
+    LayerSide,
+    PatResult,
+    PlaceUse,
+    Replaceability,
+    Severity,
+    Shown,
+    Surface,
+    ValueBand,
+)
+
+# A record number once stored; the position in the list, or a `ref`, before that.
+Key = int | str | None
+
+
+class Answer(StrEnum):
+    """What a person answered to one of the three questions of a package."""
+
+    THIS = "this"
+    NONE = "none"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, kw_only=True)
+class BenchFacts:
+    """One bench test of one layer: `bevel colour` brown or white, `pH pen` acid or not acid."""
+
+    test: BenchTest
+    result: str
+    on_day: int | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class LayerFacts:
+    """One layer of a package.
+
+    `distance` and `side` are a person's word and overrule what the order says.
+    `grade` is a row of the risk defaults; None for a layer that harms by none of
+    them (glazing, spacer). `is_barrier` marks metal, glass and polyester film;
+    that a sound board of 4-ply is a barrier too is worked out by the rule.
+    """
+
+    role: LayerRole
+    key: Key = None
+    side: LayerSide | None = None
+    distance: Distance | None = None
+    grade: str | None = None
+    material: str = ""
+    known_by: KnownBy | None = KnownBy.SEEN
+    fitted_first_day: int | None = None
+    thickness_mm: float | None = None
+    ph: float | None = None
+    alkaline_reserve_percent: float | None = None
+    kappa: float | None = None
+    buffered: bool | None = None
+    pat: PatResult = PatResult.NOT_TESTED
+    pat_day: int | None = None
+    frees_by: Freeing | None = None
+    covers_all: bool = False
+    is_barrier: bool = False
+    belongs_to_work: bool = False
+    recalled: bool = False
+    tests: tuple[BenchFacts, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class HoldFacts:
+    """One kind of hold: pockets, strips, hinges, or an adhesive all over.
+
+    `grade` is a row of *hold failure*, `adhesive_grade` one of *adhesive ageing*
+    (None: no adhesive touches the work). `since_day` is the day from which the
+    adhesive on the work counts when only the tab was renewed.
+    """
+
+    grade: str
+    key: Key = None
+    adhesive_grade: str | None = None
+    material: str = ""
+    known_by: KnownBy | None = KnownBy.SEEN
+    frees_by: Freeing | None = None
+    count: int | None = None
+    position: str = ""
+    since_day: int | None = None
+    covers_all: bool = False
+    pat: PatResult = PatResult.NOT_TESTED
+    pat_day: int | None = None
+    recalled: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class RemainFacts:
+    """A stub, tape or residue of an earlier hold that still touches the work.
+
+    `since_day` is the day its own clock started, long before this package.
+    """
+
+    what: str
+    key: Key = None
+    grade: str | None = None
+    since_day: int | None = None
+    covers_all: bool = False
+    frees_by: Freeing | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class WorkFacts:
+    """What the work is made of, how large it is and how easily it could be had again."""
+
+    technique: str = ""
+    process_group: str = ""
+    surface: Surface = Surface.OTHER
+    replaceability: Replaceability = Replaceability.UNIQUE
+    value_band: ValueBand = ValueBand.NORMAL
+    width_mm: float | None = None
+    height_mm: float | None = None
+    groundwood_support: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class PackageFacts:
+    """One work in its package: layers front to back, holds, remains, and the three answers.
+
+    An answer of None was never given and counts as unknown, unless a layer or
+    hold of that kind is listed. `mounted_day` is the first day of the mount.
+    `is_recorded` is False for a planned package, in which what is not listed
+    does not exist.
+    """
+
+    layers: tuple[LayerFacts, ...] = ()
+    holds: tuple[HoldFacts, ...] = ()
+    remains: tuple[RemainFacts, ...] = ()
+    front: Answer | None = None
+    behind: Answer | None = None
+    held: Answer | None = None
+    method: str = ""
+    floats: bool = False
+    mounted_day: int | None = None
+    mounted_last_day: int | None = None
+    mounted_is_assumed: bool = False
+    is_recorded: bool = True
+
+
+@dataclass(frozen=True, kw_only=True)
+class ClimateFacts:
+    """The place: what it is used for and its yearly climate, measured or assumed."""
+
+    use: PlaceUse = PlaceUse.DISPLAY
+    temperature_c: float = 20.0
+    rh_percent: float = 50.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class FindingFacts:
+    """The last sighting of one finding, as far as a date or a rank depends on it."""
+
+    term: str
+    severity: Severity = Severity.SLIGHT
+    shows_at: Shown = Shown.FRONT
+    mechanism: str | None = None
+    grade: str | None = None
+    is_of_this_mount: bool = False
+    is_grown: bool = False
+    is_still_there: bool = True
+    first_seen_day: int | None = None
+
+
+NEVER_SEEN: Mapping[Shown, int | None] = {place: None for place in Shown}
+
+
+@dataclass(frozen=True, kw_only=True)
+class SeenFacts:
+    """The last day on which each place was really seen; None where never."""
+
+    days: Mapping[Shown, int | None] = field(default_factory=lambda: dict(NEVER_SEEN))
+
+    def day(self, place: Shown) -> int | None:
+        """Return the last day on which the place was seen."""
+        return self.days.get(place)
