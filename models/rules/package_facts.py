@@ -18,6 +18,7 @@ from models.vocabulary import (
     KnownBy,
     LayerRole,
     LayerSide,
+    Mechanism,
     PatResult,
     PlaceUse,
     Replaceability,
@@ -174,7 +175,7 @@ class FindingFacts:
     term: str
     severity: Severity = Severity.SLIGHT
     shows_at: Shown = Shown.FRONT
-    mechanism: str | None = None
+    mechanism: Mechanism | None = None
     grade: str | None = None
     is_of_this_mount: bool = False
     is_grown: bool = False

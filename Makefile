@@ -1,0 +1,29 @@
+# make setup: the virtual environment and nothing else · make test: the whole gate
+SHELL := /bin/bash
+PYTHON ?= $(shell for p in python3.13 python3.12 python3.11 python3; do \
+	command -v $$p >/dev/null && $$p -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null && echo $$p && break; done)
+INSTALL = .venv/bin/python -m pip install --quiet --disable-pip-version-check
+
+.PHONY: setup test quick
+
+setup: .venv/ready
+test: .venv/ready-dev
+	.venv/bin/python -m tests
+quick: .venv/ready-dev
+	.venv/bin/python -m pytest tests/rules tests/risk
+
+.venv/bin/python:
+	@test -n "$(PYTHON)" || { echo "Hingebook needs Python 3.11 or newer: apt-get install -y python3 python3-venv"; exit 1; }
+	@$(PYTHON) -c 'import ensurepip, venv' 2>/dev/null || { \
+		if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then apt-get update -qq && apt-get install -y -qq python3-venv; \
+		else echo "Python's venv is missing; as root: apt-get install -y python3-venv"; exit 1; fi; }
+	$(PYTHON) -m venv .venv
+
+.venv/ready: constraints.txt pyproject.toml | .venv/bin/python
+	$(INSTALL) --require-hashes --only-binary :all: -r constraints.txt
+	touch $@
+
+.venv/ready-dev: constraints-dev.txt pyproject.toml | .venv/bin/python
+	$(INSTALL) --require-hashes --only-binary :all: -r constraints-dev.txt
+	$(INSTALL) --no-deps --no-build-isolation -e .
+	touch $@ .venv/ready

@@ -1,0 +1,1 @@
+"""The trade: knows nothing of the web."""

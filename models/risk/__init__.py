@@ -1,0 +1,1 @@
+"""Science: NumPy arrays in and out, one mechanism or clock per file."""

@@ -1,0 +1,130 @@
+"""What is the chance of harm since somebody last looked, and until when is it small?
+
+A mechanism has a typical time to noticeable harm (its median) and a shape, and
+runs by a clock of its own. Its summed hazard at clock E is
+theta · ln 2 · (E / median)^shape; the chance of harm unseen between two readings
+of the clock is 1 - exp(-difference). Of one mechanism only the worst layer at
+one place of the work counts; places and mechanisms add. Conditional reliability
+as risk-based inspection uses it (API RP 580/581, named from memory).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.risk.acid_transfer import mixture_hazard
+
+Floats = NDArray[np.float64]
+Indexes = NDArray[np.int64]
+
+# A millionth of a day: dates are whole days.
+_CLOSE_YEARS = 1e-9
+_MOST_STEPS = 200
+LONGEST_YEARS = 10_000.0
+
+
+@dataclass(frozen=True)
+class Components:
+    """One row per layer or hold that can harm, for any number of works, as parallel arrays.
+
+    `group` numbers the pairs of mechanism and place within a work: of one group
+    only the worst row counts. Rows are sorted by work, then group; both are
+    numbered from 0 without gaps. `median` in the unit of the clock (NaN for an
+    unknown board, whose `weights` (n, 3) then hold). Clocks in years of the
+    mechanism, `rate_per_year` in such years per year.
+    """
+
+    work: Indexes
+    group: Indexes
+    median: Floats
+    shape: Floats
+    theta: Floats
+    clock_seen: Floats
+    clock_now: Floats
+    rate_per_year: Floats
+    weights: Floats
+
+    @property
+    def work_of_group(self) -> Indexes:
+        """Return the work to which each group belongs."""
+        return self.work[np.unique(self.group, return_index=True)[1]]
+
+
+def summed_hazard(rows: Components, clock: Floats) -> Floats:
+    """Return each row's hazard summed up to the reading `clock` of its own clock."""
+    plain = rows.theta * np.log(2.0) * (np.maximum(clock, 0.0) / rows.median) ** rows.shape
+    mixed = np.isnan(rows.median)
+    if mixed.any():
+        plain[mixed] = mixture_hazard(clock[mixed], rows.weights[mixed])
+    return np.asarray(plain)
+
+
+def hazard_unseen(rows: Components, years: Floats | float) -> Floats:
+    """Return, per work, the hazard since each place was last seen until `years` from now."""
+    ahead = np.broadcast_to(np.asarray(years, dtype=np.float64), _works(rows))[rows.work]
+    clock = rows.clock_now + rows.rate_per_year * ahead
+    return _worst_then_sum(rows, summed_hazard(rows, clock) - summed_hazard(rows, rows.clock_seen))
+
+
+def hazard_ahead(rows: Components, years: float) -> Floats:
+    """Return, per work, the hazard from now until `years` from now: new harm only."""
+    clock = rows.clock_now + rows.rate_per_year * years
+    return _worst_then_sum(rows, summed_hazard(rows, clock) - summed_hazard(rows, rows.clock_now))
+
+
+def chance(hazard: Floats) -> Floats:
+    """Return the chance that belongs to a summed hazard."""
+    return np.asarray(-np.expm1(-hazard))
+
+
+def years_to_chance(rows: Components, allowed: Floats | float) -> Floats:
+    """Return, per work, the years from now until the chance unseen reaches `allowed`.
+
+    0 where it has been reached already, infinity where it is not within
+    10,000 years. Bracketed, since unknown boards make the sum monotone but not
+    convex: regula falsi with a halving whenever one end stands still.
+    """
+    works = _works(rows)
+    target = np.broadcast_to(-np.log1p(-np.asarray(allowed, dtype=np.float64)), works)
+    low, low_gap = np.zeros(works), hazard_unseen(rows, 0.0) - target
+    high, high_gap = _upper_ends(rows, target)
+    never = high_gap < 0
+    done = (low_gap >= 0) | never
+    low, low_gap, high, high_gap = low.copy(), low_gap.copy(), high.copy(), high_gap.copy()
+    for step in range(_MOST_STEPS):
+        open_ = ~done & (high - low > _CLOSE_YEARS)
+        if not open_.any():
+            break
+        middle = (low + high) / 2
+        if step % 3:
+            span = np.where(open_, high_gap - low_gap, 1.0)
+            middle = np.where(open_, low - low_gap * (high - low) / span, middle)
+        gap = hazard_unseen(rows, middle) - target
+        above = open_ & (gap >= 0)
+        below = open_ & (gap < 0)
+        high, high_gap = np.where(above, middle, high), np.where(above, gap, high_gap)
+        low, low_gap = np.where(below, middle, low), np.where(below, gap, low_gap)
+    return np.where(never, np.inf, np.where(hazard_unseen(rows, 0.0) >= target, 0.0, high))
+
+
+def _upper_ends(rows: Components, target: Floats) -> tuple[Floats, Floats]:
+    high = np.ones(len(target))
+    gap = hazard_unseen(rows, high) - target
+    while ((gap < 0) & (high < LONGEST_YEARS)).any():
+        high = np.where(gap < 0, np.minimum(high * 2, LONGEST_YEARS), high)
+        gap = hazard_unseen(rows, high) - target
+    return high, gap
+
+
+def _works(rows: Components) -> int:
+    return int(rows.work[-1]) + 1 if len(rows.work) else 0
+
+
+def _worst_then_sum(rows: Components, differences: Floats) -> Floats:
+    if not len(differences):
+        return np.zeros(0)
+    starts = np.unique(rows.group, return_index=True)[1]
+    worst = np.maximum.reduceat(differences, starts)
+    sums = np.bincount(rows.work_of_group, weights=worst, minlength=_works(rows))
+    return np.asarray(sums, dtype=np.float64)

@@ -1,0 +1,1 @@
+"""Decisions: plain values in, plain values out, one question per file."""

@@ -1,0 +1,58 @@
+"""Which day is so many months, or so many years of a clock, from a given day?
+
+Limits that people set count in calendar months and keep the end of the month:
+a month after 31 January is the last day of February. What a formula gives in
+years counts in years of 365.25 days and is rounded up to a whole day, so that
+nothing is looked at before its day has come. Days are whole days since
+1970-01-01.
+"""
+
+from calendar import monthrange
+from datetime import date, timedelta
+from math import ceil
+
+from models.vocabulary import DAYS_PER_YEAR
+
+_EPOCH = date(1970, 1, 1)
+
+# 9999-12-31: a clock that takes longer than the calendar lasts is as good as never.
+LAST_DAY = 2_932_896
+
+
+def day_number(on: date) -> int:
+    """Return whole days since 1970-01-01."""
+    return (on - _EPOCH).days
+
+
+def day_date(day: int) -> date:
+    """Return the calendar day of a day number."""
+    return _EPOCH + timedelta(days=day)
+
+
+def add_months(day: int, months: int) -> int:
+    """Return the day so many calendar months later, keeping the end of the month.
+
+    Never later than 9999-12-31.
+    """
+    start = day_date(day)
+    year, month0 = divmod(start.year * 12 + start.month - 1 + months, 12)
+    if year > date.max.year:
+        return LAST_DAY
+    last = monthrange(year, month0 + 1)[1]
+    return day_number(date(year, month0 + 1, min(start.day, last)))
+
+
+def add_years(day: int, years: float) -> int:
+    """Return the day so many years of 365.25 days later, rounded up to a whole day."""
+    return day + ceil(min(years * DAYS_PER_YEAR, LAST_DAY - day))
+
+
+def years_between(first_day: int, last_day: int) -> float:
+    """Return years of 365.25 days from one day to another."""
+    return (last_day - first_day) / DAYS_PER_YEAR
+
+
+def day_in_words(day: int) -> str:
+    """Return a day as people write it: 5 March 2029."""
+    on = day_date(day)
+    return f"{on.day} {on:%B %Y}"

@@ -1,0 +1,22 @@
+"""The gate: format, lint, types and tests. All of them run, and all that failed are named."""
+
+import subprocess
+import sys
+
+STEPS = (
+    ("ruff", "format", "--check", "."),
+    ("ruff", "check", "."),
+    ("mypy",),
+    ("pytest",),
+)
+
+
+def main() -> int:
+    failed = [step for step in STEPS if subprocess.run([sys.executable, "-m", *step]).returncode]
+    for step in failed:
+        sys.stderr.write(f"failed: {' '.join(step)}\n")
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,191 @@
+"""Worked examples of the forecast: independent high-precision computation, design table."""
+
+from decimal import Decimal
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from models.risk.acid_transfer import board_weights
+from models.risk.hazard import (
+    Components,
+    chance,
+    hazard_ahead,
+    hazard_unseen,
+    summed_hazard,
+    years_to_chance,
+)
+from models.vocabulary import BenchTest, FramedWhen
+
+WARM = 1.96636  # ageing rate of paper at 24 degC and 55 %
+WARM_ADHESIVE = 1.666124
+
+
+def one(
+    median: float,
+    shape: float,
+    *,
+    rate: float = 1.0,
+    now: float = 0.0,
+    seen: float | None = None,
+    theta: float = 1.0,
+    weights: object = (0.0, 0.0, 0.0),
+) -> Components:
+    def row(value: float) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+        return np.array([value], dtype=np.float64)
+
+    first = np.zeros(1, dtype=np.int64)
+    return Components(
+        work=first,
+        group=first,
+        median=row(median),
+        shape=row(shape),
+        theta=row(theta),
+        clock_seen=row(now if seen is None else seen),
+        clock_now=row(now),
+        rate_per_year=row(rate),
+        weights=np.array([weights], dtype=np.float64),
+    )
+
+
+def together(*parts: Components, works: list[int], groups: list[int]) -> Components:
+    names = ("median", "shape", "theta", "clock_seen", "clock_now", "rate_per_year", "weights")
+    joined = {name: np.concatenate([getattr(part, name) for part in parts]) for name in names}
+    return Components(work=np.array(works), group=np.array(groups), **joined)
+
+
+def unknown_board(framed: FramedWhen, years: float, *, seen: bool) -> Components:
+    never = 0.0
+    return one(
+        np.nan, np.nan, now=years, seen=years if seen else never, weights=board_weights(framed)
+    )
+
+
+Example = tuple[Components, list[str], list[str]]
+EXAMPLES: dict[str, Example] = {
+    "A": (one(7, 2.5), ["0", "0.005332", "0.2584"], ["2.4705", "3.2949", "4.9242"]),
+    "B": (one(7, 2.5, now=4), ["0", "0.1200", "0.6764"], ["0.44233", "0.84637", "1.9348"]),
+    "C": (one(7, 2.5, now=6, seen=0), ["0.3759", "0.5000", "0.8830"], ["0", "0", "0"]),
+    "D": (one(7, 2.5, rate=WARM), ["0", "0.02857", "0.8022"], ["1.2564", "1.6756", "2.5042"]),
+    "E": (
+        together(
+            one(7, 2.5, rate=WARM),
+            one(30, 4, rate=WARM_ADHESIVE),
+            works=[0, 0],
+            groups=[0, 1],
+        ),
+        ["0", "0.02858", "0.8030"],
+        ["1.2562", "1.6753", "2.5033"],
+    ),
+    "G": (one(5, 2), ["0", "0.02735", "0.5000"], ["1.3602", "1.9494", "3.2212"]),
+    "I": (one(7, 2.5, theta=1.35), ["0", "0.007192", "0.3320"], ["2.1911", "2.9222", "4.3672"]),
+    "L": (one(17.5, 2.5), ["0", "0.0005409", "0.02979"], ["6.1764", "8.2372", "12.310"]),
+}
+
+
+def comes_to(value: float, printed: str) -> None:
+    """Compare to the last digit printed."""
+    half_of_last_digit = 0.5 * 10.0 ** int(Decimal(printed).as_tuple().exponent)
+    np.testing.assert_allclose(value, float(printed), rtol=0, atol=half_of_last_digit * 1.0001)
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_the_worked_examples_come_out_to_the_digits_printed(name: str) -> None:
+    rows, chances, dates = EXAMPLES[name]
+    for years, printed in zip((0, 1, 5), chances, strict=True):
+        comes_to(float(chance(hazard_unseen(rows, years))[0]), printed)
+    for allowed, printed in zip((0.05, 0.10, 0.25), dates, strict=True):
+        comes_to(float(years_to_chance(rows, allowed)[0]), printed)
+
+
+def test_a_seen_mat_and_an_unseen_backing_add_over_their_two_places() -> None:
+    mat = one(7, 2.5, now=1)
+    kraft = one(17.5, 2.5, now=20, seen=0)
+    rows = together(mat, kraft, works=[0, 0], groups=[0, 1])
+    comes_to(float(chance(hazard_unseen(rows, 0))[0]), "0.6201")
+    comes_to(float(chance(hazard_unseen(rows, 5))[0]), "0.8843")
+
+
+@pytest.mark.parametrize(
+    ("framed", "years", "already", "new_5y", "p5", "p10"),
+    [
+        (FramedWhen.BEFORE_1980, 10, "0.6557", "0.4226", "0.28328", "0.59186"),
+        (FramedWhen.BEFORE_1980, 20, "0.8175", "0.06481", "3.9512", "7.3399"),
+        (FramedWhen.BEFORE_1980, 60, "0.9312", "0.1218", "1.8949", "3.9999"),
+        (FramedWhen.FROM_1980_TO_2000, 20, "0.5852", "0.05726", "4.4251", "8.1605"),
+        (FramedWhen.AFTER_2000, 20, "0.3917", "0.04621", "5.3649", "9.7981"),
+    ],
+)
+def test_an_unknown_board_is_a_list_of_what_it_may_be(
+    framed: FramedWhen, years: float, already: str, new_5y: str, p5: str, p10: str
+) -> None:
+    never = unknown_board(framed, years, seen=False)
+    seen = unknown_board(framed, years, seen=True)
+    comes_to(float(chance(hazard_unseen(never, 0))[0]), already)
+    comes_to(float(chance(hazard_ahead(seen, 5))[0]), new_5y)
+    comes_to(float(years_to_chance(seen, 0.05)[0]), p5)
+    comes_to(float(years_to_chance(seen, 0.10)[0]), p10)
+
+
+def test_bench_tests_shift_what_a_board_may_be() -> None:
+    span = FramedWhen.FROM_1980_TO_2000
+    brown = board_weights(span, [(BenchTest.BEVEL_COLOUR, "brown")])
+    none = board_weights(span, [(BenchTest.LIGNIN_SPOT, "none")])
+    np.testing.assert_allclose(brown, [0.8639, 0.1309, 0.0052], atol=5e-5)
+    np.testing.assert_allclose(none, [0.0379, 0.6207, 0.3414], atol=5e-5)
+
+
+def test_no_number_of_tests_makes_a_board_quite_certain() -> None:
+    every = [(BenchTest.BEVEL_COLOUR, "brown"), (BenchTest.LIGNIN_SPOT, "red")]
+    weights = board_weights(FramedWhen.BEFORE_1980, every)
+    np.testing.assert_allclose([weights[0], weights.sum()], [0.98, 1.0])
+
+
+# Weibull reliability, shape 3 and scale 35: risk-based-inspection arithmetic, computed apart.
+@pytest.mark.parametrize(("age", "years"), [(0, 16.531), (5, 11.682), (10, 7.670), (20, 3.219)])
+def test_the_interval_is_that_of_conditional_weibull_reliability(age: float, years: float) -> None:
+    median = 35 * np.log(2) ** (1 / 3)
+    np.testing.assert_allclose(years_to_chance(one(median, 3, now=age), 0.1), years, atol=5e-4)
+
+
+def test_only_the_worst_layer_of_a_place_counts() -> None:
+    bad, worse = one(10, 2.5), one(7, 2.5)
+    both = together(bad, worse, works=[0, 0], groups=[0, 0])
+    np.testing.assert_array_equal(hazard_unseen(both, 3.0), hazard_unseen(worse, 3.0))
+
+
+def test_many_works_at_once_are_the_works_one_by_one() -> None:
+    singles = [one(7, 2.5), one(5, 2, now=2), one(60, 3, now=1, seen=0)]
+    rows = together(*singles, works=[0, 1, 2], groups=[0, 1, 2])
+    np.testing.assert_allclose(
+        years_to_chance(rows, 0.05), [years_to_chance(row, 0.05)[0] for row in singles]
+    )
+
+
+def test_what_does_not_harm_within_ten_thousand_years_is_never_due() -> None:
+    np.testing.assert_array_equal(years_to_chance(one(1e9, 1), 0.05), [np.inf])
+
+
+@given(st.floats(1, 500), st.floats(1, 4), st.floats(0, 60), st.floats(0.01, 0.6))
+def test_at_the_date_the_chance_is_the_allowed_one(
+    median: float, shape: float, age: float, allowed: float
+) -> None:
+    rows = one(median, shape, now=age)
+    years = years_to_chance(rows, allowed)
+    np.testing.assert_allclose(chance(hazard_unseen(rows, years)), allowed, atol=1e-6)
+
+
+@given(st.floats(1, 500), st.floats(1, 4), st.floats(0, 60), st.floats(1.01, 3))
+def test_a_worse_material_is_never_due_later(
+    median: float, shape: float, age: float, worse: float
+) -> None:
+    better = years_to_chance(one(median, shape, now=age), 0.05)
+    assert years_to_chance(one(median / worse, shape, now=age), 0.05) <= better + 1e-6
+
+
+def test_a_hazard_never_runs_backwards() -> None:
+    rows = unknown_board(FramedWhen.NO_IDEA, 30, seen=True)
+    clocks = np.linspace(0, 60, 200)
+    sums = np.concatenate([summed_hazard(rows, np.array([clock])) for clock in clocks])
+    np.testing.assert_array_equal(np.diff(sums) >= 0, np.ones(199, dtype=bool))
