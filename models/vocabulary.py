@@ -296,6 +296,14 @@ class Question(StrEnum):
     HOLDS = "what holds it"
 
 
+class Answer(StrEnum):
+    """What a person answered to one of the three questions of a package."""
+
+    THIS = "this"
+    NONE = "none"
+    UNKNOWN = "unknown"
+
+
 class DueKind(StrEnum):
     """What must be done by a date."""
 

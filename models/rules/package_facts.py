@@ -9,9 +9,9 @@ millimetres; a half-known date is given by its first day.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from enum import StrEnum
 
 from models.vocabulary import (
+    Answer,
     BenchTest,
     Distance,
     Freeing,
@@ -30,14 +30,6 @@ from models.vocabulary import (
 
 # A record number once stored; the position in the list, or a `ref`, before that.
 Key = int | str | None
-
-
-class Answer(StrEnum):
-    """What a person answered to one of the three questions of a package."""
-
-    THIS = "this"
-    NONE = "none"
-    UNKNOWN = "unknown"
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -11,11 +11,12 @@ package is complete as it is listed.
 from dataclasses import replace
 
 from models.rules.distance_from_work import PlacedLayer, place_layers
-from models.rules.package_facts import Answer, HoldFacts, LayerFacts, PackageFacts
+from models.rules.package_facts import HoldFacts, LayerFacts, PackageFacts
 from models.vocabulary import (
     UNKNOWN_ADHESIVE,
     UNKNOWN_BOARD,
     UNKNOWN_HOLD,
+    Answer,
     LayerRole,
     LayerSide,
     Question,

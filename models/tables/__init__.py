@@ -1,1 +1,27 @@
 """Records: one file per noun, the table and the ways to find a row."""
+
+from models.tables import (
+    findings,
+    forecasts,
+    log,
+    materials,
+    mounts,
+    people,
+    places,
+    terms,
+    visits,
+    works,
+)
+
+__all__ = [
+    "findings",
+    "forecasts",
+    "log",
+    "materials",
+    "mounts",
+    "people",
+    "places",
+    "terms",
+    "visits",
+    "works",
+]

@@ -176,7 +176,7 @@ def whole(
 ) -> Any:
     """Return a whole number within its range."""
     check = CheckConstraint(f"{name} BETWEEN {lowest} AND {highest}", name=name)
-    column: Column[Any] = Column(LONG_INTEGER, check, nullable=nullable)
+    column: Column[Any] = Column(LONG_INTEGER, check, nullable=nullable and default is None)
     if nullable or default is not None:
         return Field(default=default, sa_column=column)
     return Field(sa_column=column)

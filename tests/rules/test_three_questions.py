@@ -1,11 +1,12 @@
 import pytest
 
-from models.rules.package_facts import Answer, HoldFacts, LayerFacts, PackageFacts
+from models.rules.package_facts import HoldFacts, LayerFacts, PackageFacts
 from models.rules.three_questions import answers, unanswered, with_blanks_filled
 from models.vocabulary import (
     UNKNOWN_ADHESIVE,
     UNKNOWN_BOARD,
     UNKNOWN_HOLD,
+    Answer,
     LayerRole,
     Question,
 )

@@ -1,0 +1,53 @@
+"""What was last worked out for each work, so that the database can search by it.
+
+Days are as the rules say, never clamped to today: they do not move with the
+calendar. One action writes these rows; `hingebook recompute --check` proves them.
+"""
+
+from sqlalchemy import Column, ForeignKey, Index
+from sqlmodel import Field
+
+from models.tables.base import (
+    LONG_INTEGER,
+    Derived,
+    day,
+    flag,
+    note,
+    number,
+    strict,
+    text,
+    word,
+)
+from models.vocabulary import Advice, DueKind, Freeing, Verdict
+
+
+class Forecast(Derived, table=True):
+    """The stored forecast of one work; chances as a share of 1."""
+
+    __tablename__ = "forecast"
+    __table_args__ = strict(
+        Index("ix_forecast_due_on_work_id", "due_on", "work_id"),
+        Index("ix_forecast_remat_by", "remat_by"),
+    )
+
+    work_id: int = Field(
+        sa_column=Column(LONG_INTEGER, ForeignKey("work.id"), primary_key=True, autoincrement=False)
+    )
+    score_day: int | None = day("score_day")
+    due_on: int | None = day("due_on")
+    due_kind: DueKind | None = word("due_kind", DueKind, nullable=True)
+    unframing_on: int | None = day("unframing_on")
+    look_on: int | None = day("look_on")
+    box_check_on: int | None = day("box_check_on")
+    remat_by: int | None = day("remat_by")
+    advised_on: int | None = day("advised_on")
+    advice: Advice | None = word("advice", Advice, nullable=True)
+    urgent_sign: str = note("urgent_sign")
+    urgent_since: int | None = day("urgent_since")
+    first_survey: bool = flag()
+    chance_unseen: float | None = number("chance_unseen", 0, 1)
+    chance_new_5y: float | None = number("chance_new_5y", 0, 1)
+    weak_layer: str = note("weak_layer")
+    verdict: Verdict | None = word("verdict", Verdict, nullable=True)
+    freeing: Freeing | None = word("freeing", Freeing, nullable=True)
+    steps: str | None = text("steps", longest=20_000, nullable=True)

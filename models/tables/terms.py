@@ -1,0 +1,71 @@
+"""The words that a keeper may add to: finding terms, mount methods, treatments."""
+
+from sqlalchemy import Index
+from sqlmodel import Session, col, select
+
+from models.tables.base import Record, flag, key, note, strict, text, whole, word
+from models.vocabulary import Freeing, Mechanism
+
+
+class FindingTerm(Record, table=True):
+    """A word for a damage: what it is, what usually causes it, whether it waits."""
+
+    __tablename__ = "finding_term"
+    __table_args__ = strict(Index("uq_finding_term_term", "term", unique=True))
+
+    id: int | None = key()
+    term: str = text("term", longest=100)
+    definition: str = note("definition")
+    usual_cause: str = note("usual_cause")
+    suggests_mechanism: Mechanism | None = word("suggests_mechanism", Mechanism, nullable=True)
+    shows_through_glazing: str = text("shows_through_glazing", longest=10)
+    urgency: str = text("urgency", longest=20)
+    urgent_sign: str = note("urgent_sign")
+    applies_to: str = text("applies_to", longest=20)
+    aat_id: int | None = whole("aat_id", 300_000_000, 399_999_999)
+    caution: str = note("caution")
+
+
+class MountMethod(Record, table=True):
+    """A way to hold a work in its package."""
+
+    __tablename__ = "mount_method"
+    __table_args__ = strict(Index("uq_mount_method_name", "name", unique=True))
+
+    id: int | None = key()
+    name: str = text("name", longest=100)
+    definition: str = note("definition")
+    needs_adhesive: str = text("needs_adhesive", longest=20)
+    default_hold_grade: str = note("default_hold_grade")
+    frees_by: Freeing | None = word("frees_by", Freeing, nullable=True)
+    floats: bool = flag()
+    hazard: str = note("hazard")
+    caution: str = note("caution")
+
+
+class TreatmentTerm(Record, table=True):
+    """A word for what was done to a work; some remove what an old mount left on it."""
+
+    __tablename__ = "treatment_term"
+    __table_args__ = strict(Index("uq_treatment_term_term", "term", unique=True))
+
+    id: int | None = key()
+    term: str = text("term", longest=100)
+    definition: str = note("definition")
+    removes_remains: bool = flag()
+    caution: str = note("caution")
+
+
+def finding_terms(session: Session) -> list[FindingTerm]:
+    """Return all finding terms, by name."""
+    return list(session.exec(select(FindingTerm).order_by(col(FindingTerm.term))))
+
+
+def mount_methods(session: Session) -> list[MountMethod]:
+    """Return all mount methods, by name."""
+    return list(session.exec(select(MountMethod).order_by(col(MountMethod.name))))
+
+
+def treatment_terms(session: Session) -> list[TreatmentTerm]:
+    """Return all treatment terms, by name."""
+    return list(session.exec(select(TreatmentTerm).order_by(col(TreatmentTerm.term))))
