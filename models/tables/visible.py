@@ -1,0 +1,34 @@
+"""Who sees what? Keepers and framers see every work, owners see their own.
+
+The only place that says so: every finder of works, or of what belongs to a
+work, takes the viewer and asks here. What is not visible is not on record for
+that person: never "forbidden", always "not found".
+"""
+
+from dataclasses import dataclass
+
+from sqlalchemy import ColumnElement, and_, false, true
+from sqlmodel import col
+
+from models.tables.works import Work
+from models.vocabulary import Role
+
+
+@dataclass(frozen=True)
+class Viewer:
+    """Somebody signed in, as far as seeing and doing depend on it."""
+
+    person_id: int
+    role: Role
+    owner_id: int | None = None
+
+
+def visible_works(viewer: Viewer) -> ColumnElement[bool]:
+    """Return the condition on `work` for what this person may see; withdrawn works are hidden."""
+    return and_(col(Work.withdrawn_reason).is_(None), _own_or_all(viewer))
+
+
+def _own_or_all(viewer: Viewer) -> ColumnElement[bool]:
+    if viewer.role in (Role.KEEPER, Role.FRAMER):
+        return true()
+    return false() if viewer.owner_id is None else col(Work.owner_id) == viewer.owner_id
