@@ -1,0 +1,79 @@
+"""What cannot have happened?
+
+A work cannot be taken from a mount before it was put into it, held by two
+mounts at once, or seen tomorrow. Dates are half known, so only what is certain
+is refused: "about 2005" before "2005" may be right. Each refusal names what is
+wrong and what would be right.
+"""
+
+from models.errors import RuleBroken
+from models.rules.half_known_dates import HalfKnownDate, in_words, is_certainly_before
+from models.vocabulary import VisitKind
+
+
+def refuse_future(on: HalfKnownDate, today: int) -> None:
+    """A visit is in the future only if even its first day is."""
+    if on.first_day is not None and on.first_day > today:
+        raise RuleBroken(
+            f"{in_words(on)} has not come yet; record the visit on the day it was made.",
+            "in_the_future",
+        )
+
+
+def refuse_end_before_start(what: str, start: HalfKnownDate | None, end: HalfKnownDate) -> None:
+    """Nothing ends before it began."""
+    if start is not None and is_certainly_before(end, start):
+        raise RuleBroken(
+            f"The {what} cannot have ended {in_words(end)}: it began {in_words(start)}.",
+            "ended_before_it_began",
+        )
+
+
+def refuse_second_current(what: str, *, has_current: bool) -> None:
+    """A work is held by one mount at a time."""
+    if has_current:
+        raise RuleBroken(
+            f"This work has a current {what} already; record its end first, in the same visit.",
+            f"two_current_{what.replace(' ', '_')}s",
+        )
+
+
+def refuse_overlap(what: str, end: HalfKnownDate | None, next_start: HalfKnownDate) -> None:
+    """What takes the place of another cannot certainly have begun before the other ended."""
+    if end is not None and is_certainly_before(next_start, end):
+        raise RuleBroken(
+            f"The new {what} began {in_words(next_start)}, and the one before it ended only"
+            f" {in_words(end)}; two cannot lie in one place.",
+            "overlap",
+        )
+
+
+def refuse_contradictions(
+    kind: VisitKind,
+    *,
+    closed_as_it_was: bool,
+    opens_package: bool,
+    is_stopped: bool,
+) -> None:
+    """A look opens nothing, and what was closed again as it was did not change."""
+    if closed_as_it_was and opens_package:
+        raise RuleBroken(
+            "Closed again as it was, and yet something was dismounted, mounted, removed or"
+            " fitted: say one or the other.",
+            "contradiction",
+        )
+    if closed_as_it_was and kind is not VisitKind.UNFRAMING:
+        raise RuleBroken(
+            "Only an unframing can be closed again as it was.",
+            "contradiction",
+        )
+    if is_stopped and opens_package:
+        raise RuleBroken(
+            "A visit that was stopped before unframing can have changed nothing inside.",
+            "contradiction",
+        )
+    if opens_package and kind is not VisitKind.UNFRAMING:
+        raise RuleBroken(
+            f"A {kind} opens nothing: record an unframing (for a work in a box, taking it out).",
+            "needs_unframing",
+        )
