@@ -14,6 +14,16 @@ MAY_IMPORT = {
     "models.database": {"models.errors"},
     "models.risk": {"models.risk", "models.vocabulary", "models.errors"},
     "models.rules": {"models.rules", "models.risk", "models.vocabulary", "models.errors"},
+    "models.actions": {
+        "models.actions",
+        "models.tables",
+        "models.database",
+        "models.rules",
+        "models.risk",
+        "models.exchange",
+        "models.vocabulary",
+        "models.errors",
+    },
     "models.tables": {"models.tables", "models.vocabulary", "models.errors"},
 }
 NAMES_OF_NOTHING = {"utils", "helpers", "common", "misc", "core", "manager", "service", "crud"}

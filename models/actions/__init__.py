@@ -1,0 +1,1 @@
+"""Deeds: one file per noun, what people do, all of it or nothing."""

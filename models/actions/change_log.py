@@ -1,0 +1,223 @@
+"""Every change by every door: who, when, before and after, sealed in a chain.
+
+Whoever writes goes through `recording`: one transaction, one entry. The entry
+is sealed as the last statements before the commit. Its hash covers exact bytes:
+the payload is text, made once. Salted, a payload can be blacked out later
+without breaking the chain. Each change holds the whole row after it, so that
+`verify_log` can accuse the tables: a row that differs from its last after-image
+was changed behind the log's back. A chain does not show that its tail was cut
+off; that is why its head is printed wherever a copy is made, and can be given
+back to `verify_log`.
+"""
+
+import hashlib
+import json
+import secrets
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy import Engine, Table, event, inspect
+from sqlmodel import Session, SQLModel, col, select
+
+from models.database import write_session
+from models.errors import RuleBroken
+from models.tables.base import Record
+from models.tables.log import LogEntry, LogHead
+
+LAYOUT = 1
+NOTHING_BEFORE = "0" * 64
+_CHANGES = "hingebook_changes"
+
+Row = dict[str, Any]
+
+
+@contextmanager
+def recording(engine: Engine, *, actor: str, now: datetime) -> Iterator[Session]:
+    """Open the one session that may write; seal what it changed and keep it, or keep nothing.
+
+    `actor` is a reference such as `person:3` or `command`, never a name.
+    """
+    with write_session(engine) as session:
+        watch(session)
+        yield session
+        seal(session, actor=actor, now=now)
+
+
+def watch(session: Session) -> None:
+    """Note every record that this session adds or changes, and count its versions."""
+    session.info[_CHANGES] = []
+    event.listen(session, "before_flush", _count_versions)
+    event.listen(session, "after_flush", _note_changes)
+
+
+def _count_versions(session: Session, _context: object, _instances: object) -> None:
+    for row in session.dirty:
+        if isinstance(row, Record) and session.is_modified(row) and hasattr(row, "version"):
+            row.version += 1
+    gone = [row for row in session.deleted if isinstance(row, Record)]
+    if gone:
+        raise RuleBroken(f"Records are withdrawn with a reason, never deleted: {gone[0]!r}.")
+
+
+def _note_changes(session: Session, _context: object) -> None:
+    changes: list[Row] = session.info[_CHANGES]
+    for row in session.new:
+        if isinstance(row, Record):
+            changes.append(_change(row, before=None))
+    for row in session.dirty:
+        if isinstance(row, Record) and session.is_modified(row):
+            changes.append(_change(row, before=_before(row)))
+
+
+def _change(row: Record, *, before: Row | None) -> Row:
+    table = _table(type(row))
+    after = {c.name: _plain(getattr(row, c.name)) for c in table.columns if not is_secret(c)}
+    return {"table": table.name, "id": after["id"], "before": before, "after": after}
+
+
+def _before(row: Record) -> Row:
+    """Return what the changed columns held before; only those."""
+    state = inspect(row)
+    assert state is not None, "a row in a session has a state"
+    old: Row = {}
+    for column in _table(type(row)).columns:
+        history = state.attrs[column.name].history
+        if history.has_changes() and not is_secret(column):
+            old[column.name] = _plain(history.deleted[0]) if history.deleted else None
+    return old
+
+
+def is_secret(column: Any) -> bool:
+    """Say whether a column must never be logged."""
+    return bool(column.info.get("secret"))
+
+
+def _table(record: type[SQLModel]) -> Table:
+    table = SQLModel.metadata.tables[str(record.__tablename__)]
+    return table
+
+
+def _plain(value: Any) -> Any:
+    return value.astimezone(UTC).isoformat() if isinstance(value, datetime) else value
+
+
+def canonical(value: object) -> str:
+    """Return JSON that is the same text for the same value, whoever makes it."""
+    return json.dumps(value, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+
+
+def seal(session: Session, *, actor: str, now: datetime) -> LogEntry | None:
+    """Add the entry for everything this session changed; None if it changed nothing."""
+    session.flush()
+    changes = session.info[_CHANGES]
+    if not changes:
+        return None
+    head = _head(session)
+    salt = secrets.token_bytes(16)
+    payload = canonical({"changes": changes})
+    entry = LogEntry(
+        seq=head.seq + 1,
+        layout=LAYOUT,
+        prev_sha256=head.sha256,
+        at=now.astimezone(UTC).isoformat(timespec="microseconds"),
+        actor=actor,
+        payload_sha256=hashlib.sha256(salt + payload.encode()).hexdigest(),
+        salt=salt,
+        payload=payload,
+        sha256="",
+    )
+    entry.sha256 = entry_digest(entry)
+    head.seq, head.sha256 = entry.seq, entry.sha256
+    session.add(entry)
+    session.add(head)
+    session.flush()
+    session.info[_CHANGES] = []
+    return entry
+
+
+def _head(session: Session) -> LogHead:
+    head = session.exec(select(LogHead).with_for_update()).first()
+    return head or LogHead(id=1, seq=0, sha256=NOTHING_BEFORE)
+
+
+def entry_digest(entry: LogEntry) -> str:
+    """Return the hash that an entry must carry."""
+    parts = (
+        str(entry.layout),
+        str(entry.seq),
+        entry.prev_sha256,
+        entry.at,
+        entry.actor,
+        entry.payload_sha256,
+    )
+    return hashlib.sha256("|".join(parts).encode()).hexdigest()
+
+
+def log_head(session: Session) -> str:
+    """Return the head of the chain as `SEQ:HASH`, to be kept with every copy."""
+    head = session.exec(select(LogHead)).first()
+    return f"{head.seq}:{head.sha256}" if head else f"0:{NOTHING_BEFORE}"
+
+
+def verify_log(session: Session, *, expect: str | None = None) -> list[str]:
+    """Return every fault of the chain, its head and the tables; an empty list if it is whole.
+
+    `expect` is a head `SEQ:HASH` noted earlier: it must still be in the chain.
+    """
+    faults: list[str] = []
+    images: dict[tuple[str, Any], Row] = {}
+    blacked_out = False
+    previous, seq, heads = NOTHING_BEFORE, 0, {f"0:{NOTHING_BEFORE}"}
+    for entry in session.exec(select(LogEntry).order_by(col(LogEntry.seq))):
+        seq += 1
+        faults += _faults_of_entry(entry, seq, previous)
+        previous, seq = entry.sha256, entry.seq
+        heads.add(f"{entry.seq}:{entry.sha256}")
+        blacked_out |= entry.payload is None
+        for change in json.loads(entry.payload)["changes"] if entry.payload else []:
+            images[change["table"], change["id"]] = change["after"]
+    if log_head(session) != f"{seq}:{previous}":
+        faults.append("The head of the chain is not its last entry: entries were cut off.")
+    if expect is not None and expect not in heads:
+        faults.append(f"{expect} is not in the chain: it was cut or written anew since.")
+    return faults + _faults_of_tables(session, images, complete=not blacked_out)
+
+
+def _faults_of_entry(entry: LogEntry, seq: int, previous: str) -> list[str]:
+    faults = []
+    if entry.seq != seq:
+        faults.append(f"Entry {seq} is missing.")
+    if entry.prev_sha256 != previous:
+        faults.append(f"Entry {entry.seq} does not follow the one before it.")
+    if entry.sha256 != entry_digest(entry):
+        faults.append(f"Entry {entry.seq} was changed.")
+    if entry.payload is not None and entry.salt is not None:
+        digest = hashlib.sha256(entry.salt + entry.payload.encode()).hexdigest()
+        if digest != entry.payload_sha256:
+            faults.append(f"The changes in entry {entry.seq} were changed.")
+    return faults
+
+
+def _faults_of_tables(
+    session: Session, images: dict[tuple[str, Any], Row], *, complete: bool
+) -> list[str]:
+    """Compare every record with its last after-image; unlogged rows only if no payload is gone."""
+    faults = []
+    for record in records():
+        table = _table(record)
+        for row in session.exec(select(record)):
+            now = _change(row, before=None)["after"]
+            image = images.pop((table.name, now["id"]), None)
+            if image is None and complete:
+                faults.append(f"{table.name} {now['id']} was added behind the log's back.")
+            elif image is not None and image != json.loads(canonical(now)):
+                faults.append(f"{table.name} {now['id']} was changed behind the log's back.")
+    faults += [f"{name} {key} was deleted behind the log's back." for name, key in images]
+    return faults
+
+
+def records() -> list[type[Record]]:
+    """Return every table whose changes are logged."""
+    return [record for record in Record.__subclasses__() if hasattr(record, "__table__")]
