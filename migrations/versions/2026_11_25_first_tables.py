@@ -459,7 +459,9 @@ def upgrade() -> None:
         "work",
         sa.Column("id", WHOLE, nullable=False),
         sa.Column("code", sa.Text(), nullable=False),
-        sa.Column("number", sa.Text(), nullable=False),
+        sa.Column(
+            "number", sa.Text().with_variant(sa.Text(collation="C"), "postgresql"), nullable=False
+        ),
         sa.Column("title", sa.Text(), nullable=False),
         sa.Column("maker", sa.Text(), nullable=False),
         sa.Column("made_edtf", sa.Text(), nullable=True),
@@ -798,7 +800,9 @@ def upgrade() -> None:
         "work_word",
         sa.Column("id", WHOLE, nullable=False),
         sa.Column("work_id", WHOLE, nullable=False),
-        sa.Column("word", sa.Text(), nullable=False),
+        sa.Column(
+            "word", sa.Text().with_variant(sa.Text(collation="C"), "postgresql"), nullable=False
+        ),
         sa.CheckConstraint("length(word) BETWEEN 1 AND 100", name=op.f("ck_work_word_word")),
         sa.ForeignKeyConstraint(["work_id"], ["work.id"], name=op.f("fk_work_word_work_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_work_word")),

@@ -71,7 +71,7 @@ DEFAULTS = EffectivePlace(
 
 def names_in_path(path: str) -> tuple[str, ...]:
     """Return the names of a path from the outermost in. Raises BadValue for an empty one."""
-    names = tuple(name.strip() for name in path.strip().split(BETWEEN))
+    names = tuple(name.strip() for name in f" {path} ".split(BETWEEN))
     if not all(names):
         raise BadValue(f"{path!r} is not a place; write House{BETWEEN}Stair{BETWEEN}North wall.")
     return names

@@ -99,6 +99,8 @@ class Moment(TypeDecorator[datetime]):
 
 NUMBER: TypeEngine[float] = Double().with_variant(REAL(), "sqlite")
 LONG_INTEGER = BigInteger().with_variant(Integer(), "sqlite")
+# Ordered byte by byte on both databases, whatever the language of the server.
+BYTEWISE: TypeEngine[str] = Text().with_variant(Text(collation="C"), "postgresql")
 
 
 class Record(SQLModel):
@@ -129,11 +131,16 @@ def link(target: str, *, nullable: bool = False, index: bool = True) -> Any:
     return Field(default=None, sa_column=column) if nullable else Field(sa_column=column)
 
 
-def text(name: str, *, longest: int = LONGEST_NAME, nullable: bool = False) -> Any:
-    """Return a text column, never empty where it is required, and bounded in length."""
+def text(
+    name: str, *, longest: int = LONGEST_NAME, nullable: bool = False, bytewise: bool = False
+) -> Any:
+    """Return a text column, never empty where it is required, and bounded in length.
+
+    `bytewise`: pages and ranges go by it.
+    """
     shortest = 0 if nullable else 1
     check = CheckConstraint(f"length({name}) BETWEEN {shortest} AND {longest}", name=name)
-    column: Column[Any] = Column(Text, check, nullable=nullable)
+    column: Column[Any] = Column(BYTEWISE if bytewise else Text, check, nullable=nullable)
     return Field(default=None, sa_column=column) if nullable else Field(sa_column=column)
 
 

@@ -1,110 +1,191 @@
-"""How is a work found, by somebody who may see it?
+"""Which works may this person see, and which one is meant?
 
-Every finder here takes the viewer. A work that is not theirs is not on record
-for them.
+Stands apart from the tables of works because who-sees-what needs those. What a
+person may not see is not on record for that person: lists, counts and
+neighbours are made of visible works alone.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 
-from sqlalchemy import ColumnElement, exists, func
+from sqlalchemy import ColumnElement, and_, func
 from sqlmodel import Session, col, select
+from sqlmodel.sql.expression import Select
 
 from models.errors import NotFound
+from models.tables.people import Owner
 from models.tables.visible import Viewer, visible_works
-from models.tables.works import Stay, Work, WorkWord
+from models.tables.work_search import Beginning, rarest_first
+from models.tables.works import Stay, Technique, Work
+
+_IS_CURRENT_STAY = and_(~col(Stay.ended), col(Stay.withdrawn_reason).is_(None))
+
+
+@dataclass(frozen=True)
+class ListedWork:
+    """A work as a list shows it; the place by key, for the tree of places names it."""
+
+    work: Work
+    owner: str | None
+    technique: str | None
+    place_id: int | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wanted:
+    """What a list of works is narrowed to; None or empty: not narrowed."""
+
+    owner_id: int | None = None
+    place_ids: Collection[int] | None = None
+    beginnings: Sequence[Beginning] = ()
 
 
 def get_work(session: Session, viewer: Viewer, work_id: int) -> Work:
-    """Return the work or raise NotFound."""
-    found = session.exec(select(Work).where(Work.id == work_id, visible_works(viewer))).first()
-    if found is None:
+    """Return the work. Raises NotFound when it is not on record or not this person's to see."""
+    found = select(Work).where(visible_works(viewer), Work.id == work_id)
+    work = session.exec(found).first()
+    if work is None:
         raise NotFound("work", work_id)
-    return found
+    return work
 
 
-def lock_works(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[Work]:
-    """Return the works in the order of their keys, locked until the end of the transaction.
-
-    Always in that order: two visits to one package would else wait for each other.
-    """
-    wanted = select(Work).where(col(Work.id).in_(work_ids), visible_works(viewer))
-    found = list(session.exec(wanted.order_by(col(Work.id)).with_for_update()))
-    for missing in set(work_ids) - {work.id for work in found}:
-        raise NotFound("work", missing)
-    return found
+def get_work_to_change(session: Session, viewer: Viewer, work_id: int) -> Work:
+    """Return the work, held until the change is kept or dropped. Raises NotFound."""
+    found = select(Work).where(visible_works(viewer), col(Work.id) == work_id).with_for_update()
+    work = session.exec(found.execution_options(populate_existing=True)).first()
+    if work is None:
+        raise NotFound("work", work_id)
+    return work
 
 
 def find_work_by_number(session: Session, viewer: Viewer, number: str) -> Work | None:
-    """Return the work of this number, None if there is none that this person may see."""
-    return session.exec(select(Work).where(Work.number == number, visible_works(viewer))).first()
+    """Return the work of exactly this number."""
+    return session.exec(select(Work).where(visible_works(viewer), Work.number == number)).first()
 
 
 def find_work_by_code(session: Session, viewer: Viewer, code: str) -> Work | None:
-    """Return the work whose label carries this code."""
-    return session.exec(select(Work).where(Work.code == code, visible_works(viewer))).first()
+    """Return the work whose label bears this code, as `read_code` returns it."""
+    return session.exec(select(Work).where(visible_works(viewer), Work.code == code)).first()
 
 
-def works(
+def listed_work(session: Session, viewer: Viewer, work_id: int) -> ListedWork:
+    """Return one work with the names that belong to it. Raises NotFound."""
+    found = _listing().where(visible_works(viewer), col(Work.id) == work_id)
+    row = session.exec(found).first()
+    if row is None:
+        raise NotFound("work", work_id)
+    return ListedWork(*row)
+
+
+def works_page(
     session: Session,
     viewer: Viewer,
     *,
-    prefixes: Sequence[tuple[str, str]] = (),
-    owner_id: int | None = None,
-    place_ids: Sequence[int] | None = None,
-    after: tuple[str, int] | None = None,
-    limit: int = 50,
-) -> list[Work]:
-    """Return works by number: those after `after` (number, key), at most `limit`.
-
-    `prefixes` are ranges of search words (from, up to but not including), of
-    which the work must have a word in each. `place_ids` are the places where the work is now.
-    """
-    wanted = select(Work).where(visible_works(viewer), *_has_words(prefixes))
-    if owner_id is not None:
-        wanted = wanted.where(Work.owner_id == owner_id)
-    if place_ids is not None:
-        wanted = wanted.where(_is_in(place_ids))
+    limit: int,
+    after: str | None = None,
+    wanted: Wanted | None = None,
+) -> tuple[list[ListedWork], str | None]:
+    """Return at most `limit` works by number, and the number to go on after, if there are more."""
+    asked = _listing().where(visible_works(viewer), *_conditions(session, wanted or Wanted()))
     if after is not None:
-        number, work_id = after
-        later = col(Work.number) > number
-        wanted = wanted.where(later | ((col(Work.number) == number) & (col(Work.id) > work_id)))
-    return list(session.exec(wanted.order_by(col(Work.number), col(Work.id)).limit(limit)))
+        asked = asked.where(col(Work.number) > after)
+    # One more than shown says whether there are more, without counting.
+    rows = session.exec(asked.order_by(col(Work.number)).limit(limit + 1)).all()
+    shown = [ListedWork(*row) for row in rows[:limit]]
+    return shown, shown[-1].work.number if len(rows) > limit else None
 
 
-def _has_words(prefixes: Sequence[tuple[str, str]]) -> list[ColumnElement[bool]]:
-    conditions: list[ColumnElement[bool]] = []
-    for low, high in prefixes:
-        inside = select(WorkWord.id).where(
-            WorkWord.work_id == Work.id, WorkWord.word >= low, WorkWord.word < high
-        )
-        conditions.append(exists(inside))
+def count_works(session: Session, viewer: Viewer, wanted: Wanted | None = None) -> int:
+    """Return how many works there are, as far as this person may see them."""
+    found = select(func.count()).select_from(Work).outerjoin(Stay, _is_where_it_is())
+    return session.exec(
+        found.where(visible_works(viewer), *_conditions(session, wanted or Wanted()))
+    ).one()
+
+
+def stays_of_work(session: Session, viewer: Viewer, work_id: int) -> list[Stay]:
+    """Return the stays of a work that nobody has withdrawn, as they followed each other."""
+    found = select(Stay).join(Work, col(Work.id) == Stay.work_id)
+    found = found.where(visible_works(viewer), Stay.work_id == work_id)
+    stays = session.exec(found.where(col(Stay.withdrawn_reason).is_(None))).all()
+    return sorted(stays, key=_order_of_stay)
+
+
+def get_stay(session: Session, viewer: Viewer, stay_id: int) -> Stay:
+    """Return a stay of a visible work. Raises NotFound."""
+    found = select(Stay).join(Work, col(Work.id) == Stay.work_id)
+    stay = session.exec(found.where(visible_works(viewer), Stay.id == stay_id)).first()
+    if stay is None:
+        raise NotFound("stay", stay_id)
+    return stay
+
+
+def works_in_places(session: Session, viewer: Viewer, place_ids: Collection[int]) -> list[Work]:
+    """Return the works that are now in one of these places, by number."""
+    found = select(Work).join(Stay, _is_where_it_is())
+    found = found.where(visible_works(viewer), col(Stay.place_id).in_(place_ids))
+    return list(session.exec(found.order_by(col(Work.number))))
+
+
+def works_that_were_in(
+    session: Session,
+    viewer: Viewer,
+    place_ids: Collection[int],
+    *,
+    first_day: int | None,
+    last_day: int | None,
+) -> list[Work]:
+    """Return the works that may have been in one of these places between two days, by number.
+
+    A stay of which nobody knows when it began or ended counts: it is left out
+    only when it certainly began after the last day or ended before the first.
+    """
+    staying = select(col(Stay.work_id)).where(
+        col(Stay.place_id).in_(place_ids), col(Stay.withdrawn_reason).is_(None)
+    )
+    if last_day is not None:
+        began = func.coalesce(col(Stay.since_first), last_day)
+        staying = staying.where(began <= last_day)
+    if first_day is not None:
+        gone = func.coalesce(col(Stay.ended_last), first_day)
+        staying = staying.where(gone >= first_day)
+    found = select(Work).where(visible_works(viewer), col(Work.id).in_(staying))
+    return list(session.exec(found.order_by(col(Work.number))))
+
+
+def works_numbered(session: Session, viewer: Viewer, numbers: Collection[str]) -> list[Work]:
+    """Return the works that bear these numbers, by number; what is not there is left out."""
+    found = select(Work).where(visible_works(viewer), col(Work.number).in_(numbers))
+    return list(session.exec(found.order_by(col(Work.number))))
+
+
+def techniques(session: Session) -> list[Technique]:
+    """Return all techniques, by name."""
+    return list(session.exec(select(Technique).order_by(col(Technique.name))))
+
+
+def _is_where_it_is() -> ColumnElement[bool]:
+    return and_(col(Stay.work_id) == Work.id, _IS_CURRENT_STAY)
+
+
+def _listing() -> Select[Work, str, str, int]:
+    listing = select(Work, Owner.name, Technique.name, Stay.place_id)
+    listing = listing.outerjoin(Owner, col(Owner.id) == Work.owner_id)
+    listing = listing.outerjoin(Technique, col(Technique.id) == Work.technique_id)
+    return listing.outerjoin(Stay, _is_where_it_is())
+
+
+def _conditions(session: Session, wanted: Wanted) -> list[ColumnElement[bool]]:
+    conditions = rarest_first(session, wanted.beginnings)
+    if wanted.owner_id is not None:
+        conditions.append(col(Work.owner_id) == wanted.owner_id)
+    if wanted.place_ids is not None:
+        conditions.append(col(Stay.place_id).in_(wanted.place_ids))
     return conditions
 
 
-def _is_in(place_ids: Sequence[int]) -> ColumnElement[bool]:
-    here = select(Stay.id).where(
-        Stay.work_id == Work.id,
-        col(Stay.place_id).in_(place_ids),
-        ~col(Stay.ended),
-        col(Stay.withdrawn_reason).is_(None),
-    )
-    return exists(here)
-
-
-def count_works(session: Session, viewer: Viewer) -> int:
-    """Return how many works this person may see."""
-    counted = select(func.count()).select_from(Work).where(visible_works(viewer))
-    return session.exec(counted).one()
-
-
-def search_vocabulary(session: Session, viewer: Viewer, prefix: tuple[str, str]) -> list[str]:
-    """Return the search words of visible works within a range, for near misses."""
-    low, high = prefix
-    known = (
-        select(WorkWord.word)
-        .join(Work, col(Work.id) == col(WorkWord.work_id))
-        .where(visible_works(viewer), WorkWord.word >= low, WorkWord.word < high)
-        .distinct()
-        .limit(5000)
-    )
-    return list(session.exec(known))
+def _order_of_stay(stay: Stay) -> tuple[bool, bool, int, int]:
+    # The current stay is the last. A stay of unknown beginning comes first: a later move,
+    # had anybody recorded one, would have a day.
+    known = stay.since_first is not None
+    return (not stay.ended, known, stay.since_first or 0, stay.id or 0)

@@ -58,7 +58,7 @@ class Work(Record, table=True):
 
     id: int | None = key()
     code: str = text("code", longest=8)
-    number: str = text("number", longest=100)
+    number: str = text("number", longest=100, bytewise=True)
     title: str = text("title")
     maker: str = note("maker")
     made_edtf: str | None = edtf("made_edtf", nullable=True)
@@ -129,7 +129,7 @@ class WorkWord(Derived, table=True):
 
     id: int | None = key()
     work_id: int = link("work.id", index=False)
-    word: str = text("word", longest=100)
+    word: str = text("word", longest=100, bytewise=True)
 
 
 def techniques(session: Session) -> list[Technique]:
