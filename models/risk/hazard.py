@@ -8,7 +8,7 @@ one place of the work counts; places and mechanisms add. Conditional reliability
 as risk-based inspection uses it (API RP 580/581, named from memory).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,9 +30,9 @@ class Components:
 
     `group` numbers the pairs of mechanism and place within a work: of one group
     only the worst row counts. Rows are sorted by work, then group; both are
-    numbered from 0 without gaps. `median` in the unit of the clock (NaN for an
-    unknown board, whose `weights` (n, 3) then hold). Clocks in years of the
-    mechanism, `rate_per_year` in such years per year.
+    numbered from 0; a work may have no row, so `works` counts them. `median` in
+    the unit of the clock (NaN for an unknown board, whose `weights` (n, 3) then
+    hold). Clocks in years of the mechanism, `rate_per_year` in such years per year.
     """
 
     work: Indexes
@@ -44,6 +44,7 @@ class Components:
     clock_now: Floats
     rate_per_year: Floats
     weights: Floats
+    works: int
 
     @property
     def work_of_group(self) -> Indexes:
@@ -62,15 +63,14 @@ def summed_hazard(rows: Components, clock: Floats) -> Floats:
 
 def hazard_unseen(rows: Components, years: Floats | float) -> Floats:
     """Return, per work, the hazard since each place was last seen until `years` from now."""
-    ahead = np.broadcast_to(np.asarray(years, dtype=np.float64), _works(rows))[rows.work]
+    ahead = np.broadcast_to(np.asarray(years, dtype=np.float64), rows.works)[rows.work]
     clock = rows.clock_now + rows.rate_per_year * ahead
     return _worst_then_sum(rows, summed_hazard(rows, clock) - summed_hazard(rows, rows.clock_seen))
 
 
 def hazard_ahead(rows: Components, years: float) -> Floats:
     """Return, per work, the hazard from now until `years` from now: new harm only."""
-    clock = rows.clock_now + rows.rate_per_year * years
-    return _worst_then_sum(rows, summed_hazard(rows, clock) - summed_hazard(rows, rows.clock_now))
+    return _hazard_between(rows, 0.0, years)
 
 
 def chance(hazard: Floats) -> Floats:
@@ -85,7 +85,7 @@ def years_to_chance(rows: Components, allowed: Floats | float) -> Floats:
     10,000 years. Bracketed, since unknown boards make the sum monotone but not
     convex: regula falsi with a halving whenever one end stands still.
     """
-    works = _works(rows)
+    works = rows.works
     target = np.broadcast_to(-np.log1p(-np.asarray(allowed, dtype=np.float64)), works)
     low, low_gap = np.zeros(works), hazard_unseen(rows, 0.0) - target
     high, high_gap = _upper_ends(rows, target)
@@ -108,6 +108,72 @@ def years_to_chance(rows: Components, allowed: Floats | float) -> Floats:
     return np.where(never, np.inf, np.where(hazard_unseen(rows, 0.0) >= target, 0.0, high))
 
 
+def hazard_shares(rows: Components, years: float) -> Floats:
+    """Return each row's share of its work's hazard from now until `years` from now.
+
+    Of a group only the worst row has a share; the shares of a work add up to 1,
+    or are all 0 where nothing can happen.
+    """
+    clock = rows.clock_now + rows.rate_per_year * years
+    return leading_shares(rows, summed_hazard(rows, clock) - summed_hazard(rows, rows.clock_now))
+
+
+def leading_shares(rows: Components, differences: Floats) -> Floats:
+    """Return the share of each row that leads its group, 0 for the others."""
+    worst = np.full(int(rows.group[-1]) + 1 if len(rows.group) else 0, -np.inf)
+    np.maximum.at(worst, rows.group, differences)
+    leads = differences == worst[rows.group]
+    # Of rows that are equal the first one leads.
+    first = np.unique(np.where(leads, rows.group, -1), return_index=True)
+    only = np.zeros(len(differences), dtype=bool)
+    only[first[1][first[0] >= 0]] = True
+    share = np.where(only, differences, 0.0)
+    total = np.bincount(rows.work, weights=share, minlength=rows.works)[rows.work]
+    return np.divide(share, total, out=np.zeros(len(share)), where=total > 0)
+
+
+def with_medians(rows: Components, factor: float) -> Components:
+    """Return the rows as if every median were `factor` times as long: for the range of a chance."""
+    clocks = {
+        name: getattr(rows, name) / factor for name in ("clock_seen", "clock_now", "rate_per_year")
+    }
+    return replace(rows, **clocks)
+
+
+def only_rows(rows: Components, chosen: NDArray[np.bool_]) -> Components:
+    """Return the chosen rows of the same works, with groups numbered anew."""
+    names = ("work", "median", "shape", "theta", "clock_seen", "clock_now", "rate_per_year")
+    kept = {name: getattr(rows, name)[chosen] for name in names}
+    group = np.unique(rows.group[chosen], return_inverse=True)[1].astype(np.int64)
+    return Components(**kept, group=group, weights=rows.weights[chosen], works=rows.works)
+
+
+def years_to_likely_harm(rows: Components, window_years: float, longest_years: float) -> Floats:
+    """Return, per work, when the chance of new harm within the window first passes one half.
+
+    0 where it does so now; infinity where it does not within `longest_years`.
+    Found on a grid of a tenth of a year and then between its points.
+    """
+    grid = np.linspace(0.0, longest_years, max(2, round(longest_years * 10) + 1))
+    before, found = np.full(rows.works, -np.inf), np.full(rows.works, np.inf)
+    for low, high in zip(np.append(0.0, grid[:-1]), grid, strict=True):
+        ahead = _hazard_between(rows, high, high + window_years) - np.log(2.0)
+        passes = (ahead > 0) & np.isinf(found)
+        step = np.divide(
+            -before, ahead - before, out=np.zeros(rows.works), where=passes & (before > -np.inf)
+        )
+        found = np.where(passes, low + np.clip(step, 0.0, 1.0) * (high - low), found)
+        before = ahead
+    return found
+
+
+def _hazard_between(rows: Components, start: float, end: float) -> Floats:
+    starts = summed_hazard(rows, rows.clock_now + rows.rate_per_year * start)
+    return _worst_then_sum(
+        rows, summed_hazard(rows, rows.clock_now + rows.rate_per_year * end) - starts
+    )
+
+
 def _upper_ends(rows: Components, target: Floats) -> tuple[Floats, Floats]:
     high = np.ones(len(target))
     gap = hazard_unseen(rows, high) - target
@@ -117,14 +183,10 @@ def _upper_ends(rows: Components, target: Floats) -> tuple[Floats, Floats]:
     return high, gap
 
 
-def _works(rows: Components) -> int:
-    return int(rows.work[-1]) + 1 if len(rows.work) else 0
-
-
 def _worst_then_sum(rows: Components, differences: Floats) -> Floats:
     if not len(differences):
-        return np.zeros(0)
+        return np.zeros(rows.works)
     starts = np.unique(rows.group, return_index=True)[1]
     worst = np.maximum.reduceat(differences, starts)
-    sums = np.bincount(rows.work_of_group, weights=worst, minlength=_works(rows))
+    sums = np.bincount(rows.work_of_group, weights=worst, minlength=rows.works)
     return np.asarray(sums, dtype=np.float64)

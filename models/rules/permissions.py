@@ -1,8 +1,9 @@
 """Who may do what?
 
 Keepers answer for the record and may do everything. Framers work at the bench:
-they record visits, moves and lots, and mend their own visits while the memory
-is fresh. Owners read what is theirs. Everything not listed is refused.
+they see every work, record visits, moves and lots, and mend their own visits
+while the memory is fresh. Owners read what is theirs. Everything not listed is
+refused.
 """
 
 from enum import StrEnum
@@ -15,6 +16,7 @@ class Deed(StrEnum):
     """What somebody wants to do, worded to follow "may"."""
 
     READ = "read the record"
+    SEE_ALL_WORKS = "see works that are not their own"
     RECORD_VISIT = "record a visit"
     WALK_ROUND = "record a walk-round or a box check"
     MOVE_WORK = "record where a work went"
@@ -25,6 +27,7 @@ class Deed(StrEnum):
     KEEP_PLACES = "add or change places"
     KEEP_OWNERS = "add or change owners"
     KEEP_PEOPLE = "add or change people"
+    ERASE_NAME = "erase a person's name"
     KEEP_MATERIALS = "add or change materials"
     KEEP_LOTS = "add lots and say which is in use"
     KEEP_HOUSE_PACKAGES = "add or change house packages"
@@ -36,6 +39,7 @@ class Deed(StrEnum):
 _AT_THE_BENCH = frozenset(
     {
         Deed.READ,
+        Deed.SEE_ALL_WORKS,
         Deed.RECORD_VISIT,
         Deed.WALK_ROUND,
         Deed.MOVE_WORK,

@@ -2,7 +2,6 @@
 
 from sqlalchemy import CheckConstraint, Index
 from sqlalchemy import text as sql
-from sqlmodel import Session, col, select
 
 from models.tables.base import (
     Derived,
@@ -130,14 +129,3 @@ class WorkWord(Derived, table=True):
     id: int | None = key()
     work_id: int = link("work.id", index=False)
     word: str = text("word", longest=100, bytewise=True)
-
-
-def techniques(session: Session) -> list[Technique]:
-    """Return every technique, by name."""
-    return list(session.exec(select(Technique).order_by(col(Technique.name))))
-
-
-def stays_of_work(session: Session, work_id: int) -> list[Stay]:
-    """Return the stays of a work that were not withdrawn, oldest recorded first."""
-    kept = select(Stay).where(Stay.work_id == work_id, col(Stay.withdrawn_reason).is_(None))
-    return list(session.exec(kept.order_by(col(Stay.since_first).nulls_first(), col(Stay.id))))

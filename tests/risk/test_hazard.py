@@ -12,9 +12,13 @@ from models.risk.hazard import (
     Components,
     chance,
     hazard_ahead,
+    hazard_shares,
     hazard_unseen,
+    only_rows,
     summed_hazard,
+    with_medians,
     years_to_chance,
+    years_to_likely_harm,
 )
 from models.vocabulary import BenchTest, FramedWhen
 
@@ -46,13 +50,14 @@ def one(
         clock_now=row(now),
         rate_per_year=row(rate),
         weights=np.array([weights], dtype=np.float64),
+        works=1,
     )
 
 
 def together(*parts: Components, works: list[int], groups: list[int]) -> Components:
     names = ("median", "shape", "theta", "clock_seen", "clock_now", "rate_per_year", "weights")
     joined = {name: np.concatenate([getattr(part, name) for part in parts]) for name in names}
-    return Components(work=np.array(works), group=np.array(groups), **joined)
+    return Components(work=np.array(works), group=np.array(groups), works=max(works) + 1, **joined)
 
 
 def unknown_board(framed: FramedWhen, years: float, *, seen: bool) -> Components:
@@ -189,3 +194,41 @@ def test_a_hazard_never_runs_backwards() -> None:
     clocks = np.linspace(0, 60, 200)
     sums = np.concatenate([summed_hazard(rows, np.array([clock])) for clock in clocks])
     np.testing.assert_array_equal(np.diff(sums) >= 0, np.ones(199, dtype=bool))
+
+
+def test_shares_add_up_to_one_and_only_the_worst_of_a_place_has_one() -> None:
+    mat, worse, tape = one(10, 2.5), one(7, 2.5), one(30, 4)
+    rows = together(mat, worse, tape, works=[0, 0, 0], groups=[0, 0, 1])
+    shares = hazard_shares(rows, 5)
+    assert shares[0] == 0
+    assert shares[1] > shares[2] > 0
+    np.testing.assert_allclose(shares.sum(), 1)
+
+
+def test_of_two_equal_layers_the_first_is_named() -> None:
+    rows = together(one(7, 2.5), one(7, 2.5), works=[0, 0], groups=[0, 0])
+    np.testing.assert_array_equal(hazard_shares(rows, 5), [1, 0])
+
+
+def test_a_median_half_as_long_is_reached_in_half_the_time() -> None:
+    rows = one(7, 2.5)
+    np.testing.assert_allclose(
+        years_to_chance(with_medians(rows, 0.5), 0.05), years_to_chance(rows, 0.05) / 2
+    )
+
+
+def test_a_work_without_a_row_has_nothing_to_fear() -> None:
+    rows = together(one(7, 2.5), one(5, 2), works=[0, 2], groups=[0, 1])
+    np.testing.assert_array_equal(hazard_unseen(rows, 5)[1], 0)
+    np.testing.assert_array_equal(years_to_chance(rows, 0.05)[1], np.inf)
+    none = only_rows(rows, np.array([False, False]))
+    np.testing.assert_array_equal(years_to_chance(none, 0.05), [np.inf] * 3)
+
+
+def test_harm_becomes_likely_when_the_next_five_years_hold_more_than_an_even_chance() -> None:
+    rows = one(7, 2.5)
+    years = float(years_to_likely_harm(rows, 5, 20)[0])
+    ahead = together(one(7, 2.5, now=years), works=[0], groups=[0])
+    np.testing.assert_allclose(chance(hazard_ahead(ahead, 5)), 0.5, atol=1e-3)
+    np.testing.assert_array_equal(years_to_likely_harm(one(7, 2.5, now=6), 5, 3), [0])
+    np.testing.assert_array_equal(years_to_likely_harm(one(200, 2.5), 5, 3), [np.inf])

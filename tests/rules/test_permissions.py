@@ -27,12 +27,14 @@ def test_every_role_has_its_row() -> None:
 @pytest.mark.parametrize(
     ("deed", "allowed"),
     [
+        (Deed.SEE_ALL_WORKS, True),
         (Deed.RECORD_VISIT, True),
         (Deed.MOVE_WORK, True),
         (Deed.CORRECT_OPEN_VISIT, True),
         (Deed.CORRECT_CLOSED_VISIT, False),
         (Deed.WITHDRAW, False),
         (Deed.RECALL, False),
+        (Deed.ERASE_NAME, False),
         (Deed.KEEP_REGISTER, False),
     ],
 )
