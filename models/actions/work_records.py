@@ -1,0 +1,329 @@
+"""What do the records say of a work, in the words of the rules?
+
+Rows become facts here and nowhere else. A work that was never mounted on record
+stands in a package of which nothing is known, from a day assumed; one that was
+taken out and not mounted again, in such a package from that day on.
+"""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Protocol, TypeVar
+
+from sqlmodel import Session
+
+from models.rules.calendar_days import add_months
+from models.rules.package_facts import (
+    BenchFacts,
+    HoldFacts,
+    LayerFacts,
+    PackageFacts,
+    RemainFacts,
+    SeenFacts,
+    WorkFacts,
+)
+from models.tables.case_rows import (
+    BenchTestRow,
+    HoldRow,
+    LayerRow,
+    MountRow,
+    RemainRow,
+    SightingRow,
+    VisitRow,
+    WorkRow,
+    bench_test_rows,
+    hold_rows,
+    layer_rows,
+    mount_rows,
+    remain_rows,
+    sighting_rows,
+    visit_rows,
+    work_rows,
+)
+from models.tables.visible import Viewer
+from models.vocabulary import (
+    MICROMETRES_PER_MM,
+    Answer,
+    Outcome,
+    PatResult,
+    Shown,
+    Surface,
+)
+
+# Policy: a mounting of unknown date is taken for so many months before the first record.
+ASSUMED_MONTHS_BEFORE = 240
+# Yes or no as a material's figures keep it; anything else is not known.
+_YES_OR_NO = {"yes": True, "no": False}
+
+
+@dataclass(frozen=True, kw_only=True)
+class WorkRecords:
+    """All rows of one work: mounts in order, layers of its packages, and so on."""
+
+    work: WorkRow
+    mounts: tuple[MountRow, ...] = ()
+    layers: Mapping[int, tuple[LayerRow, ...]] = field(default_factory=dict)
+    holds: Mapping[int, tuple[HoldRow, ...]] = field(default_factory=dict)
+    remains: tuple[RemainRow, ...] = ()
+    visits: tuple[VisitRow, ...] = ()
+    sightings: tuple[SightingRow, ...] = ()
+    tests: Mapping[int, tuple[BenchTestRow, ...]] = field(default_factory=dict)
+
+    @property
+    def current_mount(self) -> MountRow | None:
+        """Return the mount that holds the work now."""
+        return next((mount for mount in self.mounts if not mount.ended), None)
+
+
+def load_records(
+    session: Session, viewer: Viewer, work_ids: Sequence[int]
+) -> dict[int, WorkRecords]:
+    """Return the records of these works, as far as the viewer may see them: eight statements."""
+    works = work_rows(session, viewer, work_ids)
+    ids = [work.id for work in works]
+    mounts = _by_work(mount_rows(session, viewer, ids))
+    packages = sorted({mount.package_id for of in mounts.values() for mount in of})
+    layers = _by(layer_rows(session, viewer, packages), lambda row: row.package_id)
+    holds = _by(hold_rows(session, viewer, ids), lambda row: row.mount_id)
+    remains = _by_work(remain_rows(session, viewer, ids))
+    visits = _by_work(visit_rows(session, viewer, ids))
+    sightings = _by_work(sighting_rows(session, viewer, ids))
+    tests = _by(bench_test_rows(session, viewer, ids), lambda row: row.layer_id)
+    return {
+        work.id: WorkRecords(
+            work=work,
+            mounts=mounts[work.id],
+            layers={m.package_id: layers[m.package_id] for m in mounts[work.id]},
+            holds={m.id: holds[m.id] for m in mounts[work.id]},
+            remains=remains[work.id],
+            visits=visits[work.id],
+            sightings=sightings[work.id],
+            tests=tests,
+        )
+        for work in works
+    }
+
+
+def work_facts(records: WorkRecords) -> WorkFacts:
+    """Return what the rules are told about the work itself."""
+    work = records.work
+    return WorkFacts(
+        technique=work.technique or "",
+        process_group=work.process_group or "",
+        surface=work.surface or work.technique_surface or Surface.OTHER,
+        replaceability=work.replaceability,
+        value_band=work.value_band,
+        width_mm=_mm(work.width_um),
+        height_mm=_mm(work.height_um),
+        groundwood_support=bool(work.groundwood_support),
+    )
+
+
+def package_now(records: WorkRecords) -> PackageFacts:
+    """Return the package in which the work is now, or one of which nothing is known."""
+    mount = records.current_mount
+    remains = tuple(_remain_facts(row) for row in records.remains if not row.ended)
+    if mount is None:
+        return _nothing_known(records, remains)
+    layers = [row for row in records.layers[mount.package_id] if not row.ended]
+    holding = [hold for hold in records.holds[mount.id] if _still_holds(hold)]
+    return package_of(mount, layers, holding, remains=remains, tests=records.tests)
+
+
+def package_then(records: WorkRecords, mount: MountRow) -> PackageFacts:
+    """Return the package of a mount that has ended, with every layer it had while it lasted."""
+    layers = layers_during(mount, records.layers[mount.package_id])
+    return package_of(mount, layers, records.holds[mount.id], tests=records.tests)
+
+
+def layers_during(mount: MountRow, layers: Iterable[LayerRow]) -> list[LayerRow]:
+    """Return the layers that were in the package while this mount lasted, as far as is certain."""
+    return [
+        layer
+        for layer in layers
+        if not _gone_before(layer, mount) and not _came_after(layer, mount)
+    ]
+
+
+def package_of(
+    mount: MountRow,
+    layers: Iterable[LayerRow],
+    holds: Iterable[HoldRow],
+    *,
+    remains: tuple[RemainFacts, ...] = (),
+    tests: Mapping[int, Sequence[BenchTestRow]],
+) -> PackageFacts:
+    """Return the facts of one mount with these layers and holds."""
+    return PackageFacts(
+        layers=tuple(layer_facts(row, tests.get(row.id, ())) for row in layers),
+        holds=tuple(hold_facts(row) for row in holds),
+        remains=remains,
+        front=mount.in_front,
+        behind=mount.behind,
+        held=mount.held,
+        method=mount.method or "",
+        floats=bool(mount.floats),
+        mounted_day=mount.mounted_first,
+        mounted_last_day=mount.mounted_last,
+        mounted_is_assumed=mount.mounted_assumed,
+    )
+
+
+def layer_facts(row: LayerRow, tests: Sequence[BenchTestRow]) -> LayerFacts:
+    """Return what the rules are told about a layer, with the newest figures of its material."""
+    return LayerFacts(
+        role=row.role,
+        key=row.id,
+        side=row.side,
+        distance=row.distance,
+        grade=row.grade or row.figures_grade,
+        material=row.material or "",
+        known_by=row.known_by,
+        fitted_first_day=row.fitted_first,
+        thickness_mm=_mm(row.thickness_um),
+        ph=row.ph,
+        alkaline_reserve_percent=row.alkaline_reserve_percent,
+        kappa=row.kappa,
+        buffered=_YES_OR_NO.get(row.buffered or ""),
+        pat=row.pat or PatResult.NOT_TESTED,
+        pat_day=row.pat_on,
+        frees_by=row.frees_by,
+        covers_all=row.covers_all,
+        is_barrier=bool(row.barrier),
+        belongs_to_work=row.belongs_to_work,
+        recalled=row.recalled,
+        tests=tuple(BenchFacts(test=t.test, result=t.result, on_day=t.on_first) for t in tests),
+    )
+
+
+def hold_facts(row: HoldRow) -> HoldFacts:
+    """Return what the rules are told about a hold.
+
+    A grade that came from the material's figures follows their newest edition; a
+    person's own word stays.
+    """
+    grade, adhesive = row.grade, row.adhesive_grade
+    if row.newest_hold_grade is not None and grade == row.then_hold_grade:
+        grade = row.newest_hold_grade
+    if row.newest_grade is not None and adhesive == row.then_grade:
+        adhesive = row.newest_grade
+    return HoldFacts(
+        grade=grade,
+        key=row.id,
+        adhesive_grade=adhesive,
+        material=row.material or "",
+        known_by=row.known_by,
+        frees_by=row.frees_by,
+        count=row.hold_count,
+        position=row.position,
+        since_day=row.since_first,
+        covers_all=row.covers_all,
+        pat=row.pat or PatResult.NOT_TESTED,
+        pat_day=row.pat_on,
+        recalled=row.recalled,
+    )
+
+
+def seen_facts(records: WorkRecords) -> SeenFacts:
+    """Return the last day on which each of the five places was really seen."""
+    days: dict[Shown, int | None] = dict.fromkeys(Shown)
+    for visit in records.visits:
+        for place in places_seen_at(visit):
+            days[place] = _latest(days[place], visit.on_first)
+    return SeenFacts(days=days)
+
+
+def places_seen_at(visit: VisitRow) -> tuple[Shown, ...]:
+    """Return the places that a visit really saw."""
+    told = (
+        (Shown.FRONT, visit.seen_front),
+        (Shown.BACK_OF_FRAME, visit.seen_back_of_frame),
+        (Shown.MARGINS, visit.seen_margins),
+        (Shown.VERSO, visit.seen_verso),
+        (Shown.UNDER_HINGES, visit.seen_under_hinges),
+    )
+    return tuple(place for place, seen in told if seen)
+
+
+def assumed_mounting_day(records: WorkRecords) -> int | None:
+    """Return the day taken for a mounting that nobody dated; None without any record of a day."""
+    days = [records.work.recorded_on, *(visit.on_first for visit in records.visits)]
+    known = [day for day in days if day is not None]
+    return add_months(min(known), -ASSUMED_MONTHS_BEFORE) if known else None
+
+
+def _nothing_known(records: WorkRecords, remains: tuple[RemainFacts, ...]) -> PackageFacts:
+    ended = [mount.dismounted_first for mount in records.mounts if mount.dismounted_first]
+    day = max(ended) if ended else assumed_mounting_day(records)
+    return PackageFacts(
+        front=Answer.UNKNOWN,
+        behind=Answer.UNKNOWN,
+        held=Answer.UNKNOWN,
+        remains=remains,
+        mounted_day=day,
+        mounted_is_assumed=not ended,
+    )
+
+
+def _still_holds(hold: HoldRow) -> bool:
+    return hold.outcome in (None, Outcome.TRIED_AND_LEFT)
+
+
+def _gone_before(layer: LayerRow, mount: MountRow) -> bool:
+    if not layer.ended:
+        return False
+    if layer.removed_visit_id is not None and layer.removed_visit_id == mount.mounted_visit_id:
+        return True
+    begun, gone = mount.mounted_first, layer.removed_last
+    return gone is not None and begun is not None and gone < begun
+
+
+def _came_after(layer: LayerRow, mount: MountRow) -> bool:
+    if not mount.ended:
+        return False
+    if layer.fitted_visit_id is not None and layer.fitted_visit_id == mount.dismounted_visit_id:
+        return True
+    over, fitted = mount.dismounted_last, layer.fitted_first
+    return over is not None and fitted is not None and fitted > over
+
+
+def _remain_facts(row: RemainRow) -> RemainFacts:
+    return RemainFacts(
+        what=row.what,
+        key=row.id,
+        grade=row.grade,
+        since_day=row.since_first,
+        covers_all=row.covers_all,
+        frees_by=row.frees_by,
+    )
+
+
+def _mm(um: int | None) -> float | None:
+    return None if um is None else um / MICROMETRES_PER_MM
+
+
+def _latest(one: int | None, other: int | None) -> int | None:
+    days = [day for day in (one, other) if day is not None]
+    return max(days, default=None)
+
+
+class _OfWork(Protocol):
+    @property
+    def work_id(self) -> int: ...
+
+
+_Row = TypeVar("_Row")
+_WorkRow = TypeVar("_WorkRow", bound=_OfWork)
+
+
+def _by_work(rows: Iterable[_WorkRow]) -> dict[int, tuple[_WorkRow, ...]]:
+    return _by(rows, lambda row: row.work_id)
+
+
+def _by(rows: Iterable[_Row], key: Callable[[_Row], int]) -> dict[int, tuple[_Row, ...]]:
+    grouped: dict[int, list[_Row]] = defaultdict(list)
+    for row in rows:
+        grouped[key(row)].append(row)
+    found: dict[int, tuple[_Row, ...]] = defaultdict(tuple)
+    found.update({number: tuple(its) for number, its in grouped.items()})
+    return found

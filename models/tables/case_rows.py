@@ -1,0 +1,469 @@
+"""What is on record of some works, as far as a page or a forecast depends on it?
+
+One statement for each kind of row, whatever the number of works: plain columns,
+typed as they come. Withdrawn rows are left out, and so is every work that the
+viewer may not see.
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import Any, NamedTuple
+
+from sqlalchemy import ColumnElement, Select, and_, func, or_
+from sqlalchemy import select as columns
+from sqlalchemy.orm import Mapped, aliased
+from sqlmodel import Session, col, select
+
+from models.tables.findings import Finding, Sighting
+from models.tables.forecasts import Forecast
+from models.tables.materials import Lot, Material, MaterialFigures, Recall
+from models.tables.mounts import Hold, Layer, Mount, Package, Remain
+from models.tables.people import Owner, Person
+from models.tables.terms import FindingTerm, MountMethod
+from models.tables.visible import Viewer, visible_works
+from models.tables.visits import LayerTest, Visit
+from models.tables.works import Stay, Technique, Work
+from models.vocabulary import (
+    Answer,
+    BenchTest,
+    CauseMount,
+    Change,
+    Distance,
+    Edge,
+    FreedBy,
+    Freeing,
+    Kept,
+    KnownBy,
+    LayerRole,
+    LayerSide,
+    Mechanism,
+    Outcome,
+    PatResult,
+    Replaceability,
+    Severity,
+    Side,
+    Surface,
+    ValueBand,
+    VisitKind,
+)
+
+
+class WorkRow(NamedTuple):
+    """A work with its technique and the place where it is now; sizes in micrometres."""
+
+    id: int
+    code: str
+    number: str
+    title: str
+    maker: str
+    made_edtf: str | None
+    support: str
+    height_um: int | None
+    width_um: int | None
+    surface: Surface | None
+    replaceability: Replaceability
+    value_band: ValueBand
+    recorded_on: int | None
+    note: str
+    version: int
+    technique: str | None
+    technique_surface: Surface | None
+    process_group: str | None
+    groundwood_support: bool | None
+    owner: str | None
+    place_id: int | None
+    advised_on: int | None
+
+
+class MountRow(NamedTuple):
+    """A mount, its method, the answers of its package and who made and undid it."""
+
+    id: int
+    work_id: int
+    package_id: int
+    mount_no: int
+    method: str | None
+    floats: bool | None
+    in_front: Answer
+    behind: Answer
+    held: Answer
+    reason: str
+    mounted_edtf: str | None
+    mounted_first: int | None
+    mounted_last: int | None
+    mounted_assumed: bool
+    mounted_by: str | None
+    mounted_visit_id: int | None
+    ended: bool
+    dismounted_edtf: str | None
+    dismounted_first: int | None
+    dismounted_last: int | None
+    dismounted_by: str | None
+    dismounted_visit_id: int | None
+    dismount_reason: str
+    harm_at_dismount: str
+    inferred: bool
+    by_unknown_hand: bool
+    note: str
+    version: int
+
+
+class LayerRow(NamedTuple):
+    """A layer with the newest figures of its material; `grade` is a person's own word."""
+
+    id: int
+    package_id: int
+    position: int
+    role: LayerRole
+    side: LayerSide | None
+    distance: Distance | None
+    grade: str | None
+    known_by: KnownBy | None
+    covers_all: bool
+    fitted_edtf: str | None
+    fitted_first: int | None
+    fitted_visit_id: int | None
+    ended: bool
+    removed_edtf: str | None
+    removed_first: int | None
+    removed_last: int | None
+    removed_visit_id: int | None
+    condition: str
+    kept: Kept | None
+    belongs_to_work: bool
+    note: str
+    version: int
+    material: str | None
+    lot: str | None
+    figures_grade: str | None
+    frees_by: Freeing | None
+    ph: float | None
+    alkaline_reserve_percent: float | None
+    kappa: float | None
+    pat: PatResult | None
+    pat_on: int | None
+    buffered: str | None
+    barrier: bool | None
+    thickness_um: int | None
+    recalled: bool
+
+
+class HoldRow(NamedTuple):
+    """A hold with the figures known when it was made and the newest ones."""
+
+    id: int
+    mount_id: int
+    hold_no: int
+    grade: str
+    adhesive_grade: str | None
+    known_by: KnownBy | None
+    position: str
+    hold_count: int | None
+    clearance_um: int | None
+    covers_all: bool
+    since_edtf: str | None
+    since_first: int | None
+    freed_by: FreedBy | None
+    outcome: Outcome | None
+    residue: str
+    note: str
+    version: int
+    material: str | None
+    lot: str | None
+    then_hold_grade: str | None
+    then_grade: str | None
+    newest_hold_grade: str | None
+    newest_grade: str | None
+    frees_by: Freeing | None
+    pat: PatResult | None
+    pat_on: int | None
+    recalled: bool
+
+
+class RemainRow(NamedTuple):
+    """What an earlier hold left on a work, and whether it is still there."""
+
+    id: int
+    work_id: int
+    what: str
+    grade: str | None
+    frees_by: Freeing | None
+    covers_all: bool
+    since_edtf: str | None
+    since_first: int | None
+    ended: bool
+    left_visit_id: int | None
+    removed_visit_id: int | None
+
+
+class VisitRow(NamedTuple):
+    """A visit without its report's sightings."""
+
+    id: int
+    work_id: int
+    visit_no: int
+    on_edtf: str
+    on_first: int | None
+    kind: VisitKind
+    reason: str
+    by: str | None
+    by_unknown_hand: bool
+    minutes: int | None
+    seen_front: bool
+    seen_back_of_frame: bool
+    seen_margins: bool
+    seen_verso: bool
+    seen_under_hinges: bool
+    stop_why: str | None
+    stop_left: str | None
+    summary: str
+    closed_as_it_was: bool
+    to_write_up: bool
+    walk_id: int | None
+    recorded_by_id: int | None
+    recorded_on: int | None
+    version: int
+
+
+class SightingRow(NamedTuple):
+    """A sighting with its finding, its term, and the day of its visit."""
+
+    id: int
+    finding_id: int
+    visit_id: int
+    work_id: int
+    finding_no: int
+    term: str
+    urgency: str
+    urgent_sign: str
+    shows_through_glazing: str
+    caution: str
+    side: Side
+    edge: Edge | None
+    first_reach_um: int | None
+    follows_window_edge: bool
+    region_left_um: int | None
+    region_top_um: int | None
+    region_width_um: int | None
+    region_height_um: int | None
+    cause_mechanism: Mechanism | None
+    cause_mount: CauseMount | None
+    cause_mount_id: int | None
+    severity: Severity | None
+    change: Change
+    extent_percent: float | None
+    reach_um: int | None
+    note: str
+    version: int
+    on_edtf: str
+    on_first: int | None
+    visit_no: int
+
+
+class BenchTestRow(NamedTuple):
+    """A bench test of a layer with the day it was made."""
+
+    id: int
+    layer_id: int
+    visit_id: int
+    test: BenchTest
+    result: str
+    surface_ph: float | None
+    on_first: int | None
+
+
+def work_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[WorkRow]:
+    """Return the works of these numbers that the viewer may see."""
+    current = and_(
+        col(Stay.work_id) == Work.id, ~col(Stay.ended), col(Stay.withdrawn_reason).is_(None)
+    )
+    others = {
+        "technique": Technique.name,
+        "technique_surface": Technique.surface,
+        "process_group": Technique.process_group,
+        "groundwood_support": Technique.groundwood_support,
+        "owner": Owner.name,
+        "place_id": Stay.place_id,
+        "advised_on": Forecast.advised_on,
+    }
+    found = columns(*_named(WorkRow, Work, others))
+    found = found.select_from(Work).outerjoin(Technique).outerjoin(Owner).outerjoin(Stay, current)
+    found = found.outerjoin(Forecast, col(Forecast.work_id) == Work.id)
+    found = found.where(visible_works(viewer), col(Work.id).in_(work_ids))
+    return [WorkRow(*row) for row in session.execute(found)]
+
+
+def mount_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[MountRow]:
+    """Return the mounts of these works, in their order."""
+    made, undid = aliased(Person), aliased(Person)
+    method = {"method": MountMethod.name, "floats": MountMethod.floats}
+    package = {"in_front": Package.in_front, "behind": Package.behind}
+    names = {"mounted_by": made.name, "dismounted_by": undid.name}
+    found = columns(*_named(MountRow, Mount, {**method, **package, **names}))
+    found = found.select_from(Mount).join(Work).join(Package).outerjoin(MountMethod)
+    found = found.outerjoin(made, col(made.id) == Mount.mounted_by_id)
+    found = found.outerjoin(undid, col(undid.id) == Mount.dismounted_by_id)
+    found = found.where(visible_works(viewer), col(Mount.work_id).in_(work_ids))
+    found = found.where(col(Mount.withdrawn_reason).is_(None))
+    found = found.order_by(col(Mount.work_id), col(Mount.mount_no))
+    return [MountRow(*row) for row in session.execute(found)]
+
+
+def layer_rows(session: Session, viewer: Viewer, package_ids: Sequence[int]) -> list[LayerRow]:
+    """Return every layer these packages have or had, front to back."""
+    newest = aliased(MaterialFigures)
+    figures = {
+        "figures_grade": newest.grade,
+        "frees_by": newest.frees_by,
+        "ph": newest.ph,
+        "alkaline_reserve_percent": newest.alkaline_reserve_percent,
+        "kappa": newest.kappa,
+        "pat": newest.pat,
+        "pat_on": newest.pat_on,
+        "buffered": newest.buffered,
+        "barrier": newest.barrier,
+        "thickness_um": newest.thickness_um,
+    }
+    recalled = _is_recalled(col(Layer.material_id), col(Layer.lot_id)).label("recalled")
+    named = {"material": Material.name, "lot": Lot.number, **figures, "recalled": recalled}
+    found = columns(*_named(LayerRow, Layer, named)).select_from(Layer)
+    found = found.outerjoin(Material).outerjoin(Lot, col(Lot.id) == Layer.lot_id)
+    found = found.outerjoin(newest, _is_newest(newest, col(Layer.material_id)))
+    found = found.where(
+        col(Layer.package_id).in_(package_ids), col(Layer.withdrawn_reason).is_(None)
+    )
+    found = found.where(col(Layer.package_id).in_(_packages_of(viewer)))
+    found = found.order_by(col(Layer.package_id), col(Layer.position), col(Layer.id))
+    return [LayerRow(*row) for row in session.execute(found)]
+
+
+def hold_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[HoldRow]:
+    """Return the holds of every mount of these works."""
+    then, newest = aliased(MaterialFigures), aliased(MaterialFigures)
+    figures = {
+        "then_hold_grade": then.hold_grade,
+        "then_grade": then.grade,
+        "newest_hold_grade": newest.hold_grade,
+        "newest_grade": newest.grade,
+        "frees_by": newest.frees_by,
+        "pat": newest.pat,
+        "pat_on": newest.pat_on,
+    }
+    recalled = _is_recalled(col(Hold.material_id), col(Hold.lot_id)).label("recalled")
+    named = {"material": Material.name, "lot": Lot.number, **figures, "recalled": recalled}
+    found = columns(*_named(HoldRow, Hold, named))
+    found = found.select_from(Hold).join(Mount).join(Work)
+    found = found.outerjoin(Material, col(Material.id) == Hold.material_id)
+    found = found.outerjoin(Lot, col(Lot.id) == Hold.lot_id)
+    found = found.outerjoin(then, col(then.id) == Hold.figures_id)
+    found = found.outerjoin(newest, _is_newest(newest, col(Hold.material_id)))
+    found = found.where(visible_works(viewer), col(Mount.work_id).in_(work_ids))
+    found = found.where(col(Hold.withdrawn_reason).is_(None))
+    found = found.order_by(col(Hold.mount_id), col(Hold.hold_no))
+    return [HoldRow(*row) for row in session.execute(found)]
+
+
+def remain_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[RemainRow]:
+    """Return what earlier mounts left on these works, gone or not."""
+    found = columns(*_named(RemainRow, Remain, {})).select_from(Remain).join(Work)
+    found = found.where(visible_works(viewer), col(Remain.work_id).in_(work_ids))
+    found = found.where(col(Remain.withdrawn_reason).is_(None))
+    return [RemainRow(*row) for row in session.execute(found.order_by(col(Remain.id)))]
+
+
+def visit_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[VisitRow]:
+    """Return the visits of these works, oldest first; an unknown day comes first."""
+    found = columns(*_named(VisitRow, Visit, {"by": Person.name})).select_from(Visit)
+    found = found.join(Work).outerjoin(Person, col(Person.id) == Visit.by_id)
+    found = found.where(visible_works(viewer), col(Visit.work_id).in_(work_ids))
+    found = found.where(col(Visit.withdrawn_reason).is_(None))
+    order = (col(Visit.work_id), col(Visit.on_first).nulls_first(), col(Visit.visit_no))
+    return [VisitRow(*row) for row in session.execute(found.order_by(*order))]
+
+
+def sighting_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[SightingRow]:
+    """Return every sighting of every finding of these works, oldest first."""
+    finding = {
+        name: getattr(Finding, name)
+        for name in SightingRow._fields
+        if hasattr(Finding, name) and name not in ("id", "reach_um", "version")
+    }
+    term = {
+        name: getattr(FindingTerm, name)
+        for name in ("term", "urgency", "urgent_sign", "shows_through_glazing", "caution")
+    }
+    visit = {"on_edtf": Visit.on_edtf, "on_first": Visit.on_first, "visit_no": Visit.visit_no}
+    named = {**finding, **term, **visit, "first_reach_um": Finding.reach_um}
+    found = columns(*_named(SightingRow, Sighting, named)).select_from(Sighting)
+    found = found.join(Finding).join(FindingTerm).join(Work, col(Work.id) == Finding.work_id)
+    found = found.join(Visit, col(Visit.id) == Sighting.visit_id)
+    found = found.where(visible_works(viewer), col(Finding.work_id).in_(work_ids))
+    for table in (Sighting, Finding, Visit):
+        found = found.where(col(table.withdrawn_reason).is_(None))
+    order = (col(Finding.work_id), col(Visit.on_first).nulls_first(), col(Visit.visit_no))
+    found = found.order_by(*order, col(Finding.finding_no))
+    return [SightingRow(*row) for row in session.execute(found)]
+
+
+def bench_test_rows(
+    session: Session, viewer: Viewer, work_ids: Sequence[int]
+) -> list[BenchTestRow]:
+    """Return the bench tests made at visits to these works, oldest first."""
+    named = {"on_first": Visit.on_first}
+    found = columns(*_named(BenchTestRow, LayerTest, named)).select_from(LayerTest)
+    found = found.join(Visit, col(Visit.id) == LayerTest.visit_id)
+    found = found.join(Work, col(Work.id) == Visit.work_id)
+    found = found.where(visible_works(viewer), col(Visit.work_id).in_(work_ids))
+    for table in (LayerTest, Visit):
+        found = found.where(col(table.withdrawn_reason).is_(None))
+    order = (col(Visit.on_first).nulls_first(), col(LayerTest.id))
+    return [BenchTestRow(*row) for row in session.execute(found.order_by(*order))]
+
+
+def works_in_packages(session: Session, package_ids: Sequence[int]) -> list[tuple[int, int]]:
+    """Return (package, work) for every current mount in these packages, whoever may see it.
+
+    Only for deciding what must be locked and worked out anew, never for showing.
+    """
+    found = select(Mount.package_id, Mount.work_id).where(
+        col(Mount.package_id).in_(package_ids),
+        ~col(Mount.ended),
+        col(Mount.withdrawn_reason).is_(None),
+    )
+    return list(session.exec(found.order_by(col(Mount.work_id))))
+
+
+def _named(
+    row: type[tuple[object, ...]], table: type[object], others: Mapping[str, object]
+) -> list[Any]:
+    """Return the columns of a row in its order: those named, the rest of the table itself."""
+    return [others[name] if name in others else getattr(table, name) for name in _fields(row)]
+
+
+def _fields(row: type[tuple[object, ...]]) -> tuple[str, ...]:
+    fields: tuple[str, ...] = getattr(row, "_fields")  # noqa: B009
+    return fields
+
+
+def _is_newest(
+    newest: type[MaterialFigures], material_id: Mapped[int | None]
+) -> ColumnElement[bool]:
+    other = aliased(MaterialFigures)
+    last = select(func.max(other.edition)).where(other.material_id == material_id)
+    return and_(
+        col(newest.material_id) == material_id,
+        col(newest.edition) == last.correlate_except(other).scalar_subquery(),
+    )
+
+
+def _is_recalled(
+    material_id: Mapped[int | None], lot_id: Mapped[int | None]
+) -> ColumnElement[bool]:
+    called = select(Recall.id).where(col(Recall.lifted_on).is_(None))
+    return or_(
+        called.where(Recall.material_id == material_id).exists(),
+        called.where(Recall.lot_id == lot_id).exists(),
+    )
+
+
+def _packages_of(viewer: Viewer) -> Select[int]:
+    return columns(col(Mount.package_id)).join(Work).where(visible_works(viewer))
