@@ -304,6 +304,22 @@ class Answer(StrEnum):
     UNKNOWN = "unknown"
 
 
+class UrgentSign(StrEnum):
+    """A sign that does not wait: it comes before every date and closes the unframing button."""
+
+    ACTIVE_MOULD = "active mould"
+    INSECTS = "insects"
+    FRIABLE_ON_GLAZING = "friable surface on the glazing"
+    GELATIN_ON_GLAZING = "gelatin surface on the glazing"
+    SLIPPED_SHEET = "slipped sheet"
+    FLAKING = "flaking"
+    BROKEN_GLASS = "broken glass"
+    WATER = "water"
+    NITRATE = "nitrate"
+    RECALLED_LAYER = "recalled layer touching"
+    TACKY_TAPE = "tacky tape"
+
+
 class DueKind(StrEnum):
     """What must be done by a date."""
 
