@@ -14,6 +14,13 @@ MAY_IMPORT = {
     "models.database": {"models.errors"},
     "models.risk": {"models.risk", "models.vocabulary", "models.errors"},
     "models.rules": {"models.rules", "models.risk", "models.vocabulary", "models.errors"},
+    "models.exchange": {
+        "models.exchange",
+        "models.rules",
+        "models.risk",
+        "models.vocabulary",
+        "models.errors",
+    },
     "models.actions": {
         "models.actions",
         "models.tables",
@@ -79,7 +86,9 @@ def test_every_file_is_named_after_its_subject() -> None:
 
 
 def test_rules_and_science_load_neither_web_nor_database() -> None:
-    pure = [n for n in modules() if n.startswith(("models.rules", "models.risk"))]
+    pure = [
+        n for n in modules() if n.startswith(("models.rules", "models.risk", "models.exchange"))
+    ]
     code = (
         f"import importlib, sys\nfor name in {pure}: importlib.import_module(name)\n"
         "print([n for n in ('fastapi', 'sqlalchemy', 'sqlmodel', 'pydantic') if n in sys.modules])"
