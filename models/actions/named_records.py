@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from sqlmodel import Session, SQLModel, col, select
 
-from models.errors import UnknownWord
+from models.errors import RuleBroken, UnknownWord
 from models.rules.near_words import near_words, same_but_for_case
 from models.rules.place_tree import PlaceTree
 from models.tables.materials import HousePackage, Lot, Material
@@ -79,6 +79,20 @@ def place_at(tree: PlaceTree, path: str) -> int:
     key = tree.find(same)
     assert key is not None, "a path of the tree is in the tree"
     return key
+
+
+def refuse_taken_name(
+    session: Session, table: type[SQLModel], name: str, *, kind: str, besides: int | None = None
+) -> None:
+    """Raise RuleBroken (`name_taken`) when another record has this name but for capitals.
+
+    Two names that only capitals tell apart would make both of them doubtful.
+    """
+    columns = SQLModel.metadata.tables[str(table.__tablename__)].columns
+    known = session.exec(select(columns["name"]).where(columns["id"] != (besides or 0))).all()
+    same = name if name in known else same_but_for_case(name, known)
+    if same is not None:
+        raise RuleBroken(f"The {kind} {same!r} is on record already.", "name_taken")
 
 
 def _named(session: Session, table: type[Row], column: str, kind: str, name: str) -> Row:

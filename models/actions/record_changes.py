@@ -6,7 +6,7 @@ written; the change log counts the version up. A record is never deleted but
 withdrawn, with a reason.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import MISSING, fields, is_dataclass
 from dataclasses import replace as with_values
 from typing import Any, Protocol, TypeVar
@@ -15,7 +15,8 @@ from sqlalchemy import Engine
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, SQLModel
 
-from models.errors import HingebookError, NotFound, RuleBroken, Stale
+from models.errors import BadValue, Fault, HingebookError, NotFound, RuleBroken, Stale
+from models.rules.half_known_dates import HalfKnownDate
 from models.rules.record_values import a_name
 
 Row = TypeVar("Row", bound=SQLModel)
@@ -55,15 +56,51 @@ def refuse_stale(record: Versioned, based_on: int, *, theirs: object) -> None:
 def merged(values: Values, changes: Mapping[str, object]) -> Values:
     """Return the values with the changes of a merge patch: absent stays, None clears.
 
-    What is cleared goes back to what it is when nobody says anything.
+    What is cleared goes back to what it is when nobody says anything; a value
+    made of parts is merged part by part. Raises BadValue for what must be there.
     """
     assert is_dataclass(values), "values of a record are a dataclass"
-    defaults: dict[str, Any] = {
-        f.name: None if f.default is MISSING else f.default for f in fields(values)
-    }
-    told = {name: defaults[name] if new is None else new for name, new in changes.items()}
+    needed = [f.name for f in fields(values) if f.default is MISSING]
+    missing = [name for name in needed if name in changes and changes[name] is None]
+    if missing:
+        faults = [Fault(f"/{name}", f"The {name} cannot be taken away.") for name in missing]
+        raise BadValue(faults[0].message, faults)
+    defaults: dict[str, Any] = {f.name: f.default for f in fields(values)}
+    told: dict[str, Any] = {}
+    for name, new in changes.items():
+        old = getattr(values, name)
+        if isinstance(new, Mapping) and is_dataclass(old):
+            told[name] = merged(old, new)
+        else:
+            told[name] = defaults[name] if new is None else new
     changed: Values = with_values(values, **told)  # type: ignore[type-var]
     return changed
+
+
+def date_columns(name: str, date: HalfKnownDate | None) -> dict[str, object]:
+    """Return the three columns in which a half-known date is kept; all empty for none."""
+    if date is None:
+        return dict.fromkeys((f"{name}_edtf", f"{name}_first", f"{name}_last"))
+    return {
+        f"{name}_edtf": date.edtf,
+        f"{name}_first": date.first_day,
+        f"{name}_last": date.last_day,
+    }
+
+
+def date_kept(record: SQLModel, name: str) -> HalfKnownDate | None:
+    """Return the half-known date of a record from its three columns."""
+    text = getattr(record, f"{name}_edtf")
+    if text is None:
+        return None
+    return HalfKnownDate(text, getattr(record, f"{name}_first"), getattr(record, f"{name}_last"))
+
+
+def key_of(record: SQLModel) -> int:
+    """Return the key of a record that has been stored."""
+    key = getattr(record, "id", None)
+    assert isinstance(key, int), "a record that was flushed has its key"
+    return key
 
 
 def write(record: SQLModel, columns: Mapping[str, object]) -> bool:
@@ -82,15 +119,18 @@ def withdraw(record: Withdrawable, reason: str) -> None:
     record.withdrawn_reason = why
 
 
-def flush_unless_taken(session: Session, index: str, taken: HingebookError) -> None:
-    """Write what is pending; raise `taken` when another writer was quicker at a unique index.
+def flush_unless_taken(
+    session: Session, indexes: str | Sequence[str], taken: HingebookError
+) -> None:
+    """Write what is pending; raise `taken` when another record holds one of these unique indexes.
 
     Two writers may both have found a number free; the index alone knows.
     """
+    names = [indexes] if isinstance(indexes, str) else indexes
     try:
         session.flush()
     except IntegrityError as error:
-        if _is_of(index, session, str(error.orig)):
+        if any(_is_of(name, session, str(error.orig)) for name in names):
             raise taken from None
         raise
 
@@ -100,5 +140,10 @@ def _is_of(index: str, session: Session, message: str) -> bool:
     engine = bound if isinstance(bound, Engine) else bound.engine
     if engine.dialect.name == "postgresql":
         return f'"{index}"' in message
-    # SQLite names table and columns: uq_work_number is "work.number".
-    return message.removeprefix("UNIQUE constraint failed: ").replace(".", "_") in index
+    # SQLite names the columns, not the index: place.parent_id, place.name.
+    return message == f"UNIQUE constraint failed: {', '.join(_columns_of(index))}"
+
+
+def _columns_of(index: str) -> list[str]:
+    found = [i for table in SQLModel.metadata.tables.values() for i in table.indexes]
+    return [str(column) for i in found if i.name == index for column in i.columns]

@@ -106,6 +106,10 @@ class PlaceTree:
             found.extend(place.key for place in self._within.get(outer, ()))
         return tuple(found)
 
+    def around(self, key: int) -> tuple[int, ...]:
+        """Return the place and everything it lies in, innermost first."""
+        return tuple(place.key for place in self._outward(key))
+
     def effective(self, key: int | None) -> EffectivePlace:
         """Return what holds in a place; the defaults for a work whose place nobody knows."""
         outward = list(self._outward(key))

@@ -11,11 +11,11 @@ from models.rules.half_known_dates import HalfKnownDate, in_words, is_certainly_
 from models.vocabulary import VisitKind
 
 
-def refuse_future(on: HalfKnownDate, today: int) -> None:
-    """A visit is in the future only if even its first day is."""
+def refuse_future(on: HalfKnownDate, today: int, what: str = "visit") -> None:
+    """What happened is in the future only if even its first day is."""
     if on.first_day is not None and on.first_day > today:
         raise RuleBroken(
-            f"{in_words(on)} has not come yet; record the visit on the day it was made.",
+            f"{in_words(on)} has not come yet; record the {what} on the day it was made.",
             "in_the_future",
         )
 

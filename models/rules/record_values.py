@@ -68,6 +68,18 @@ def a_name(what: str, longest: int = LONGEST_NAME) -> Callable[[str], str]:
     return check
 
 
+def a_line(what: str, longest: int = LONGEST_NAME) -> Callable[[str], str]:
+    """Return a check for a short text that may be empty, without blanks around it."""
+
+    def check(given: str) -> str:
+        line = given.strip()
+        if len(line) > longest:
+            raise BadValue(f"The {what} has {len(line)} characters; at most {longest} fit.")
+        return line
+
+    return check
+
+
 def a_note(given: str) -> str:
     """Return a text that may be empty. Raises BadValue when it is longer than a note."""
     if len(given) > LONGEST_NOTE:

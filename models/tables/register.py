@@ -127,6 +127,13 @@ def works_in_places(session: Session, viewer: Viewer, place_ids: Collection[int]
     return list(session.exec(found.order_by(col(Work.number))))
 
 
+def keys_of_places_of_works(session: Session, viewer: Viewer) -> list[int]:
+    """Return the keys of all places in which a visible work is or has been."""
+    found = select(Stay.place_id).join(Work, col(Work.id) == Stay.work_id)
+    found = found.where(visible_works(viewer), col(Stay.withdrawn_reason).is_(None))
+    return list(session.exec(found.distinct()))
+
+
 def works_that_were_in(
     session: Session,
     viewer: Viewer,

@@ -1,0 +1,157 @@
+import pytest
+from sqlmodel import Session
+
+from models.actions.places import (
+    PlaceTold,
+    add_place,
+    change_place,
+    keys_of_works_in,
+    list_places,
+    read_place,
+)
+from models.errors import BadValue, NotAllowed, NotFound, RuleBroken, Stale, UnknownWord
+from models.vocabulary import PlaceUse
+from tests.builders import a_framer, a_keeper, a_place, a_stay, a_work, an_owner, key_of
+from tests.counting import statements
+
+
+def test_a_place_is_added_to_what_is_around_it_and_takes_its_climate(session: Session) -> None:
+    keeper = a_keeper(session)
+    house = add_place(
+        session, keeper, PlaceTold(path="Gannet House", temperature_c=18, rh_percent=55)
+    )
+    add_place(session, keeper, PlaceTold(path="Gannet House / Stair"))
+    wall = add_place(
+        session, keeper, PlaceTold(path="Gannet House / Stair / North wall", lux=80, note="dim")
+    )
+    assert wall.told == PlaceTold(path="Gannet House / Stair / North wall", lux=80, note="dim")
+    assert (wall.effective.rh_percent, wall.effective.lux, wall.effective.use) == (
+        55,
+        80,
+        PlaceUse.DISPLAY,
+    )
+    assert wall.said_by["rh_percent"] == "Gannet House"
+    assert wall.said_by["uv_uw_per_lm"] is None
+    assert house.version == 1
+
+
+def test_a_place_around_that_is_not_on_record_is_refused_with_what_is_near(
+    session: Session,
+) -> None:
+    keeper = a_keeper(session)
+    a_place(session, "Gannet House / Stair")
+    with pytest.raises(UnknownWord) as refused:
+        add_place(session, keeper, PlaceTold(path="Gannet House / Stairs / North wall"))
+    assert refused.value.code == "unknown_place"
+    assert refused.value.faults[0].pointer == "/path"
+    assert "Gannet House / Stair" in refused.value.near
+
+
+@pytest.mark.parametrize("path", ["Gannet House", "Gannet House / Stair"])
+def test_a_place_is_not_added_twice(session: Session, path: str) -> None:
+    keeper = a_keeper(session)
+    a_place(session, "Gannet House / Stair")
+    with pytest.raises(RuleBroken, match="on record already") as refused:
+        add_place(session, keeper, PlaceTold(path=path))
+    assert refused.value.code == "name_taken"
+
+
+def test_all_that_is_wrong_with_a_place_is_said_at_once(session: Session) -> None:
+    keeper = a_keeper(session)
+    with pytest.raises(BadValue) as refused:
+        add_place(session, keeper, PlaceTold(path=" / ", rh_percent=130, lux=-1))
+    assert {fault.pointer for fault in refused.value.faults} == {"/path", "/rh_percent", "/lux"}
+
+
+def test_a_place_is_renamed_and_put_elsewhere_with_all_that_is_in_it(session: Session) -> None:
+    keeper = a_keeper(session)
+    cabinet = a_place(session, "Gannet House / Study / Cabinet")
+    a_place(session, "Gannet House / Study / Cabinet / Box 3")
+    a_place(session, "Tern House")
+    changed = change_place(
+        session,
+        keeper,
+        key_of(cabinet),
+        {"path": "Tern House / Plan chest", "use": PlaceUse.STORAGE},
+        based_on=1,
+    )
+    assert changed.told.path == "Tern House / Plan chest"
+    assert "Tern House / Plan chest / Box 3" in [p.told.path for p in list_places(session, keeper)]
+
+
+def test_a_place_cannot_be_put_into_itself(session: Session) -> None:
+    keeper = a_keeper(session)
+    study = a_place(session, "Gannet House / Study")
+    a_place(session, "Gannet House / Study / Cabinet")
+    with pytest.raises(RuleBroken) as refused:
+        change_place(
+            session,
+            keeper,
+            key_of(study),
+            {"path": "Gannet House / Study / Cabinet / Study"},
+            based_on=1,
+        )
+    assert refused.value.code == "place_in_itself"
+
+
+def test_what_is_cleared_is_taken_from_around_again(session: Session) -> None:
+    keeper = a_keeper(session)
+    add_place(session, keeper, PlaceTold(path="Gannet House", lux=40))
+    stair = add_place(session, keeper, PlaceTold(path="Gannet House / Stair", lux=90))
+    changed = change_place(session, keeper, stair.id, {"lux": None}, based_on=1)
+    assert changed.effective.lux == 40
+    with pytest.raises(BadValue, match="cannot be taken away"):
+        change_place(session, keeper, stair.id, {"path": None}, based_on=1)
+
+
+def test_whoever_was_slower_sees_what_is_there_now(session: Session) -> None:
+    keeper = a_keeper(session)
+    stair = a_place(session, "Gannet House / Stair")
+    stair.version = 2
+    with pytest.raises(Stale) as refused:
+        change_place(session, keeper, key_of(stair), {"lux": 50}, based_on=1)
+    assert refused.value.theirs == read_place(session, keeper, key_of(stair))
+
+
+def test_only_a_keeper_adds_or_changes_places(session: Session) -> None:
+    framer = a_framer(session)
+    stair = a_place(session)
+    with pytest.raises(NotAllowed, match="add or change places"):
+        add_place(session, framer, PlaceTold(path="Shed"))
+    with pytest.raises(NotAllowed, match="add or change places"):
+        change_place(session, framer, key_of(stair), {"lux": 50}, based_on=1)
+
+
+def test_an_owner_sees_the_places_of_their_own_works_and_no_others(session: Session) -> None:
+    owner = an_owner(session, "The Gannet House")
+    a_work(session, owner="The Gannet House", place="Gannet House / Stair / North wall")
+    a_work(session, owner="The Tern House", place="Tern House / Study")
+    study = a_place(session, "Tern House / Study")
+    assert [place.told.path for place in list_places(session, owner)] == [
+        "Gannet House",
+        "Gannet House / Stair",
+        "Gannet House / Stair / North wall",
+    ]
+    with pytest.raises(NotFound):
+        read_place(session, owner, key_of(study))
+
+
+def test_works_of_a_place_are_those_in_anything_within_it(session: Session) -> None:
+    keeper = a_keeper(session)
+    on_the_wall = a_work(session, place="Gannet House / Stair / North wall")
+    gone = a_work(session, place="Tern House")
+    a_stay(session, gone, place="Gannet House / Stair", until="1999")
+    stair = a_place(session, "Gannet House / Stair")
+    assert keys_of_works_in(session, keeper, key_of(stair)) == [key_of(on_the_wall)]
+
+
+def test_a_list_of_places_takes_as_many_statements_for_many_as_for_few(session: Session) -> None:
+    keeper = a_keeper(session)
+    a_place(session, "Gannet House / Stair")
+    with statements(session) as few:
+        list_places(session, keeper)
+    for n in range(20):
+        a_place(session, f"Gannet House / Room {n}")
+    with statements(session) as many:
+        assert len(list_places(session, keeper)) == 22
+    assert len(many) == len(few)
