@@ -1,5 +1,6 @@
 """Who is on record: people with and without a sign-in, owners, and how they prove who they are."""
 
+from collections.abc import Collection
 from datetime import datetime
 
 from sqlalchemy import CheckConstraint, Index
@@ -126,6 +127,14 @@ def find_owner_by_name(session: Session, name: str) -> Owner | None:
 def people(session: Session) -> list[Person]:
     """Return everybody, by name."""
     return list(session.exec(select(Person).order_by(col(Person.name))))
+
+
+def names_of_people(session: Session, person_ids: Collection[int]) -> dict[int, str]:
+    """Return the names of these people, by key."""
+    if not person_ids:
+        return {}
+    found = select(Person.id, Person.name).where(col(Person.id).in_(person_ids))
+    return {key: name for key, name in session.exec(found) if key is not None}
 
 
 def owners(session: Session) -> list[Owner]:

@@ -58,6 +58,21 @@ def get_work_to_change(session: Session, viewer: Viewer, work_id: int) -> Work:
     return work
 
 
+def get_works_to_change(
+    session: Session, viewer: Viewer, work_ids: Collection[int]
+) -> dict[int, Work]:
+    """Return the works by key, held until the change is kept or dropped. Raises NotFound."""
+    found = select(Work).where(visible_works(viewer), col(Work.id).in_(work_ids))
+    # Always in the order of keys: two who want the same works never wait for each other.
+    found = found.order_by(col(Work.id)).with_for_update()
+    works = session.exec(found.execution_options(populate_existing=True)).all()
+    held = {work.id: work for work in works if work.id is not None}
+    for work_id in work_ids:
+        if work_id not in held:
+            raise NotFound("work", work_id)
+    return held
+
+
 def find_work_by_number(session: Session, viewer: Viewer, number: str) -> Work | None:
     """Return the work of exactly this number."""
     return session.exec(select(Work).where(visible_works(viewer), Work.number == number)).first()
@@ -109,6 +124,16 @@ def stays_of_work(session: Session, viewer: Viewer, work_id: int) -> list[Stay]:
     found = found.where(visible_works(viewer), Stay.work_id == work_id)
     stays = session.exec(found.where(col(Stay.withdrawn_reason).is_(None))).all()
     return sorted(stays, key=_order_of_stay)
+
+
+def stays_by_work(session: Session, work_ids: Collection[int]) -> dict[int, list[Stay]]:
+    """Return the stays of works that somebody may see, as they followed each other."""
+    found = select(Stay).where(col(Stay.work_id).in_(work_ids))
+    stays: dict[int, list[Stay]] = {work_id: [] for work_id in work_ids}
+    found = found.where(col(Stay.withdrawn_reason).is_(None))
+    for stay in session.exec(found.execution_options(populate_existing=True)):
+        stays[stay.work_id].append(stay)
+    return {work_id: sorted(those, key=_order_of_stay) for work_id, those in stays.items()}
 
 
 def get_stay(session: Session, viewer: Viewer, stay_id: int) -> Stay:
