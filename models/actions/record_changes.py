@@ -111,6 +111,11 @@ def write(record: SQLModel, columns: Mapping[str, object]) -> bool:
     return bool(differing)
 
 
+def count_up(record: Versioned) -> None:
+    """Count a change that shows in other records: whoever saw the old version must look again."""
+    record.version += 1
+
+
 def withdraw(record: Withdrawable, reason: str) -> None:
     """Mark a record as withdrawn. Raises BadValue without a reason, RuleBroken the second time."""
     why = a_name("reason")(reason)

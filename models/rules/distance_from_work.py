@@ -90,6 +90,16 @@ def place_layers(package: PackageFacts) -> tuple[PlacedLayer, ...]:
     )
 
 
+def side_by_role(role: LayerRole) -> LayerSide:
+    """Return the side on which a layer of this role lies where nobody says where the work is."""
+    return _SIDE_BY_ROLE[role]
+
+
+def is_always_apart(role: LayerRole) -> bool:
+    """Say whether a layer of this role neither touches nor faces the work, wherever it stands."""
+    return _LIES_BESIDE.get(role) is Distance.APART
+
+
 def is_barrier(layer: LayerFacts) -> bool:
     """Say whether nothing harmful comes through: metal, glass, polyester film, sound 4-ply board.
 

@@ -6,9 +6,11 @@ is refused: "about 2005" before "2005" may be right. Each refusal names what is
 wrong and what would be right.
 """
 
+from collections.abc import Collection
+
 from models.errors import RuleBroken
 from models.rules.half_known_dates import HalfKnownDate, in_words, is_certainly_before
-from models.vocabulary import VisitKind
+from models.vocabulary import SEEN_WHEN_OPENED, Shown, VisitKind
 
 
 def refuse_future(on: HalfKnownDate, today: int, what: str = "visit") -> None:
@@ -76,4 +78,14 @@ def refuse_contradictions(
         raise RuleBroken(
             f"A {kind} opens nothing: record an unframing (for a work in a box, taking it out).",
             "needs_unframing",
+        )
+
+
+def refuse_seeing_through(kind: VisitKind, seen: Collection[Shown]) -> None:
+    """What lies under the mat, behind the sheet or under its hinges needs the package opened."""
+    hidden = [place for place in SEEN_WHEN_OPENED if place in seen]
+    if hidden and kind is not VisitKind.UNFRAMING:
+        raise RuleBroken(
+            f"A {kind} cannot see {' or '.join(hidden)}: record an unframing, or leave it unticked.",
+            "cannot_be_seen",
         )

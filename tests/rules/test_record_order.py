@@ -8,6 +8,7 @@ from models.rules.record_order import (
     refuse_future,
     refuse_overlap,
     refuse_second_current,
+    refuse_seeing_through,
 )
 from models.rules.visit_as_told import MountTold, VisitTold, places_seen
 from models.vocabulary import LayerRole, Shown, VisitKind
@@ -104,3 +105,11 @@ def test_what_was_closed_again_as_it_was_saw_no_more_than_was_ticked() -> None:
 def test_a_visit_that_mounts_changes_the_package() -> None:
     assert VisitTold(on="2026", kind=VisitKind.UNFRAMING, mount=MountTold()).changes_package()
     assert not VisitTold(on="2026", kind=VisitKind.LOOK).changes_package()
+
+
+def test_nobody_sees_the_margins_through_the_glazing() -> None:
+    with pytest.raises(RuleBroken, match="cannot see margins or verso") as error:
+        refuse_seeing_through(VisitKind.LOOK, {Shown.FRONT, Shown.MARGINS, Shown.VERSO})
+    assert code_of(error) == "cannot_be_seen"
+    refuse_seeing_through(VisitKind.UNFRAMING, set(Shown))
+    refuse_seeing_through(VisitKind.BOX_CHECK, {Shown.FRONT})

@@ -1,0 +1,230 @@
+"""How is a work put into a package, made now, found, or known only from its traces?
+
+A new package takes its layers front to back with the work among them; where
+nobody says where the work lies, the roles decide. A second work goes into the
+package of the first as it is. Only one mount of a work can be current: one that
+is found although another is on record must be over, and stands before it.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from sqlmodel import col, func, select
+
+from models.actions.bench import Bench
+from models.actions.record_changes import date_columns, key_of, write
+from models.actions.visit_words import HoldMeant, LayerMeant, MountMeant
+from models.actions.work_records import assumed_mounting_day
+from models.errors import BadValue, Fault, RuleBroken
+from models.rules.distance_from_work import side_by_role
+from models.rules.half_known_dates import HalfKnownDate
+from models.rules.record_order import refuse_end_before_start, refuse_second_current
+from models.rules.visit_as_told import LayerTold
+from models.tables.mounts import Hold, Layer, Mount, Package
+from models.tables.visible import visible_works
+from models.tables.works import Work
+from models.vocabulary import Answer, KnownBy, LayerRole, LayerSide
+
+# Room between two positions, so that a layer can be put between them later.
+POSITION_STEP = 1000
+
+
+def make_mount(bench: Bench, meant: MountMeant) -> Mount:
+    """Mount the work at this visit: into a new package, or into that of another work."""
+    if meant.mounted is not None or meant.dismounted is not None or meant.told.inferred:
+        raise _fault("/mount", "A mount made at this visit begins with it.", "say it under found")
+    refuse_second_current("mount", has_current=bench.mount is not None)
+    package_id = _package_for(bench, "/mount", meant)
+    if package_id is None:
+        package_id = _new_package(bench, meant)
+        for index, layer in enumerate(with_the_work(meant.layers)):
+            fit_layer(bench, layer, package_id, (index + 1) * POSITION_STEP)
+    mount = _mount(bench, meant, package_id, mounted=bench.on, number=_next_number(bench))
+    mount.mounted_by_id = bench.visit.by_id
+    mount.mounted_visit_id = bench.visit_id
+    mount.by_unknown_hand = bench.visit.by_unknown_hand
+    _add_holds(bench, mount, meant.holds)
+    bench.mount = mount
+    return mount
+
+
+def record_found(bench: Bench, meant: MountMeant) -> Mount:
+    """Record the package a work was found in, or an earlier one inferred from its traces."""
+    is_over = meant.told.inferred or meant.dismounted is not None
+    if not is_over:
+        refuse_second_current("mount", has_current=bench.mount is not None)
+    if meant.dismounted is not None:
+        refuse_end_before_start("mount", meant.mounted, meant.dismounted)
+    package_id = _package_for(bench, "/found", meant)
+    if package_id is None:
+        package_id = _new_package(bench, meant)
+        for index, layer in enumerate(with_the_work(meant.layers)):
+            position = (index + 1) * POSITION_STEP
+            _add_layer(bench, layer, package_id, position, layer.fitted or meant.mounted)
+    number = _number_before_current(bench) if is_over else _next_number(bench)
+    mount = _mount(bench, meant, package_id, mounted=meant.mounted, number=number)
+    mount.inferred = meant.told.inferred
+    if is_over:
+        mount.ended = True
+        write(mount, date_columns("dismounted", meant.dismounted))
+    elif meant.mounted is None:
+        mount.mounted_first = mount.mounted_last = assumed_mounting_day(bench.records)
+        mount.mounted_assumed = True
+    _add_holds(bench, mount, meant.holds)
+    if not is_over:
+        bench.mount = mount
+    return mount
+
+
+def fit_layer(bench: Bench, meant: LayerMeant, package_id: int, position: int) -> Layer:
+    """Put a layer into a package at this visit; who fits it has seen it."""
+    told = meant.told if meant.told.known_by else replace(meant.told, known_by=KnownBy.SEEN)
+    layer = _add_layer(
+        bench, replace(meant, told=told), package_id, position, meant.fitted or bench.on
+    )
+    layer.fitted_visit_id = bench.visit_id
+    return layer
+
+
+def with_the_work(layers: Sequence[LayerMeant]) -> list[LayerMeant]:
+    """Return the layers front to back with the work among them; roles decide where it lies."""
+    if any(layer.told.role is LayerRole.WORK for layer in layers):
+        return list(layers)
+    sides = [layer.told.side or side_by_role(layer.told.role) for layer in layers]
+    told = list(zip(layers, sides, strict=True))
+    front = [layer for layer, side in told if side is LayerSide.FRONT]
+    behind = [layer for layer, side in told if side is LayerSide.BEHIND]
+    return [*front, _THE_WORK, *behind]
+
+
+_THE_WORK = LayerMeant(
+    told=LayerTold(role=LayerRole.WORK, known_by=KnownBy.SEEN),
+    material_id=None,
+    figures_id=None,
+    lot_id=None,
+    grade=None,
+    fitted=None,
+)
+
+
+def _package_for(bench: Bench, at: str, meant: MountMeant) -> int | None:
+    """Return the package named, None for a new one."""
+    named = meant.told.package
+    if named is None:
+        return None
+    if meant.told.layers or meant.told.house_package is not None:
+        raise RuleBroken(
+            "A work goes into the package of another as it is: name the package or its layers,"
+            " not both.",
+            "contradiction",
+        )
+    own = {mount.package_id for mount in bench.records.mounts}
+    if isinstance(named, int) and (named in own or _holds_a_visible_work(bench, named)):
+        bench.touched_packages.add(named)
+        return named
+    raise _fault(f"{at}/package", f"There is no package {named!r} here.", "one that holds a work")
+
+
+def _holds_a_visible_work(bench: Bench, package_id: int) -> bool:
+    holding = select(Mount.id).join(Work, col(Work.id) == Mount.work_id)
+    holding = holding.where(visible_works(bench.viewer), Mount.package_id == package_id)
+    holding = holding.where(~col(Mount.ended), col(Mount.withdrawn_reason).is_(None))
+    return bench.session.exec(holding).first() is not None
+
+
+def _new_package(bench: Bench, meant: MountMeant) -> int:
+    told = meant.told
+    package = Package(
+        in_front=told.in_front or Answer.UNKNOWN, behind=told.behind or Answer.UNKNOWN
+    )
+    bench.session.add(package)
+    bench.session.flush()
+    bench.touched_packages.add(key_of(package))
+    return key_of(package)
+
+
+def _add_layer(
+    bench: Bench, meant: LayerMeant, package_id: int, position: int, fitted: HalfKnownDate | None
+) -> Layer:
+    told = meant.told
+    layer = Layer(
+        package_id=package_id,
+        position=position,
+        role=told.role,
+        side=told.side,
+        distance=told.distance,
+        material_id=meant.material_id,
+        figures_id=meant.figures_id,
+        lot_id=meant.lot_id,
+        grade=meant.grade,
+        known_by=told.known_by,
+        covers_all=told.covers_all,
+        belongs_to_work=told.belongs_to_work,
+        note=told.note,
+    )
+    write(layer, date_columns("fitted", fitted))
+    bench.session.add(layer)
+    bench.session.flush()
+    bench.name(told.ref, layer)
+    return layer
+
+
+def _mount(
+    bench: Bench, meant: MountMeant, package_id: int, *, mounted: HalfKnownDate | None, number: int
+) -> Mount:
+    mount = Mount(
+        work_id=bench.work_id,
+        package_id=package_id,
+        mount_no=number,
+        method_id=meant.method_id,
+        held=meant.held,
+        reason=meant.told.reason or bench.visit.reason,
+        note=meant.told.note,
+    )
+    write(mount, date_columns("mounted", mounted))
+    return mount
+
+
+def _add_holds(bench: Bench, mount: Mount, holds: Sequence[HoldMeant]) -> None:
+    bench.session.add(mount)
+    bench.session.flush()
+    for number, meant in enumerate(holds, start=1):
+        told = meant.told
+        hold = Hold(
+            mount_id=key_of(mount),
+            hold_no=number,
+            material_id=meant.material_id,
+            figures_id=meant.figures_id,
+            lot_id=meant.lot_id,
+            grade=meant.grade,
+            adhesive_grade=meant.adhesive_grade,
+            known_by=told.known_by or (KnownBy.SEEN if mount.mounted_visit_id else None),
+            position=told.position,
+            hold_count=told.count,
+            clearance_um=meant.clearance_um,
+            covers_all=told.covers_all,
+            note=told.note,
+        )
+        write(hold, date_columns("since", meant.since))
+        bench.session.add(hold)
+        bench.session.flush()
+        bench.name(told.ref, hold)
+
+
+def _next_number(bench: Bench) -> int:
+    last = select(func.max(Mount.mount_no)).where(Mount.work_id == bench.work_id)
+    return (bench.session.exec(last).one() or 0) + 1
+
+
+def _number_before_current(bench: Bench) -> int:
+    """Return a free number before the current mount, which moves up by one."""
+    if bench.mount is None:
+        return _next_number(bench)
+    free = bench.mount.mount_no
+    bench.mount.mount_no = _next_number(bench)
+    bench.session.flush()
+    return free
+
+
+def _fault(at: str, message: str, right: str) -> BadValue:
+    return BadValue(message, [Fault(at, message, right)])

@@ -1,0 +1,172 @@
+"""What was seen of each finding at a visit, and is it the same stain as before?
+
+A finding keeps its number from visit to visit. What a later sighting does not
+say is carried forward from the one before it, so that nothing is typed twice.
+What is put down to *this* mount is put down to the mount that held the work when
+the visit began.
+"""
+
+from collections.abc import Mapping, Sequence
+
+from sqlmodel import func, select
+
+from models.actions.bench import Bench
+from models.actions.record_changes import key_of
+from models.errors import BadValue, Fault, RuleBroken
+from models.rules.record_values import Faults, between, offset_um
+from models.rules.visit_as_told import ReachTold, RegionTold, SightingTold
+from models.tables.case_rows import SightingRow
+from models.tables.findings import ColourReading, Finding, Sighting
+from models.vocabulary import MICROMETRES_PER_MM, CauseMount, Change, Edge
+
+# What the next sighting takes from the last when it says nothing of its own.
+CARRIES_FORWARD = frozenset({Change.UNCHANGED, Change.GROWN})
+_AT = "/report/sightings"
+
+
+def record_sightings(
+    bench: Bench, told: Sequence[SightingTold], term_ids: Sequence[int | None]
+) -> None:
+    """Add the sightings of a visit, and the findings that are new.
+
+    Raises RuleBroken for a finding of another work, or one that is told twice.
+    """
+    mount_id = None if bench.mount is None else key_of(bench.mount)
+    last = _last_sightings(bench)
+    seen: set[int] = set()
+    for index, (sighting, term_id) in enumerate(zip(told, term_ids, strict=True)):
+        at = f"{_AT}/{index}"
+        _refuse_off_the_sheet(bench, sighting, at)
+        if sighting.finding is None:
+            finding_id = key_of(_new_finding(bench, sighting, term_id, mount_id))
+        else:
+            finding_id = _known_finding(sighting.finding, last)
+        if finding_id in seen:
+            raise RuleBroken(
+                f"Finding {finding_id} is told twice in one visit; tell it once.", "told_twice"
+            )
+        seen.add(finding_id)
+        _add_sighting(bench, sighting, finding_id, last.get(finding_id))
+
+
+def _last_sightings(bench: Bench) -> Mapping[int, SightingRow]:
+    """Return the last sighting of each finding of this work; rows come oldest first."""
+    return {row.finding_id: row for row in bench.records.sightings}
+
+
+def _known_finding(finding_id: int, last: Mapping[int, SightingRow]) -> int:
+    if finding_id not in last:
+        raise RuleBroken(
+            f"Finding {finding_id} is not a finding of this work; give one of its own, or null"
+            " for a new one.",
+            "finding_of_another_work",
+        )
+    return finding_id
+
+
+def _new_finding(
+    bench: Bench, told: SightingTold, term_id: int | None, mount_id: int | None
+) -> Finding:
+    assert term_id is not None, "a new finding without a term was refused"
+    cause = told.cause
+    is_of_this = cause is not None and cause.mount is CauseMount.THIS
+    finding = Finding(
+        work_id=bench.work_id,
+        finding_no=_next_number(bench),
+        term_id=term_id,
+        side=told.side,
+        cause_mechanism=None if cause is None else cause.mechanism,
+        cause_mount=None if cause is None else cause.mount,
+        cause_mount_id=mount_id if is_of_this else None,
+    )
+    if told.reach is not None:
+        finding.edge, finding.reach_um = told.reach.edge, offset_um(told.reach.mm)
+        finding.follows_window_edge = told.reach.follows_window_edge
+    if told.region is not None:
+        finding.region_left_um = offset_um(told.region.left_mm)
+        finding.region_top_um = offset_um(told.region.top_mm)
+        finding.region_width_um = offset_um(told.region.width_mm)
+        finding.region_height_um = offset_um(told.region.height_mm)
+    bench.session.add(finding)
+    bench.session.flush()
+    return finding
+
+
+def _next_number(bench: Bench) -> int:
+    last = select(func.max(Finding.finding_no)).where(Finding.work_id == bench.work_id)
+    return (bench.session.exec(last).one() or 0) + 1
+
+
+def _add_sighting(
+    bench: Bench, told: SightingTold, finding_id: int, before: SightingRow | None
+) -> None:
+    severity, extent = told.severity, told.extent_percent
+    reach = None if told.reach is None else offset_um(told.reach.mm)
+    if before is not None and told.change in CARRIES_FORWARD:
+        severity = severity or before.severity
+        extent = before.extent_percent if extent is None else extent
+        reach = before.reach_um if reach is None else reach
+    sighting = Sighting(
+        finding_id=finding_id,
+        visit_id=bench.visit_id,
+        severity=severity,
+        change=told.change,
+        extent_percent=extent,
+        reach_um=reach,
+        note=told.note,
+    )
+    bench.session.add(sighting)
+    bench.session.flush()
+    for colour in told.colours:
+        bench.session.add(
+            ColourReading(
+                sighting_id=key_of(sighting),
+                spot=colour.spot,
+                lab_l=colour.lightness,
+                lab_a=colour.a,
+                lab_b=colour.b,
+            )
+        )
+
+
+def _refuse_off_the_sheet(bench: Bench, told: SightingTold, at: str) -> None:
+    """Raise BadValue with every size that cannot be on this sheet."""
+    faults = Faults()
+    if told.reach is not None:
+        _check_reach(faults, bench, told.reach, at)
+    if told.region is not None:
+        _check_region(faults, bench, told.region, at)
+    faults.read_if_given(f"{at}/extent_percent", between(0, 100, "%"), told.extent_percent)
+    faults.refuse()
+
+
+def _check_reach(faults: Faults, bench: Bench, reach: ReachTold, at: str) -> None:
+    height, width = bench.work.height_um, bench.work.width_um
+    across = height if reach.edge in (Edge.TOP, Edge.BOTTOM) else width
+    um = faults.read(f"{at}/reach/mm", offset_um, reach.mm)
+    if um is not None and across is not None and um > across:
+        faults.note(
+            f"{at}/reach/mm",
+            _too_far(f"{reach.mm:g} mm from the {reach.edge} edge is off the sheet", across),
+        )
+
+
+def _check_region(faults: Faults, bench: Bench, region: RegionTold, at: str) -> None:
+    spans = (
+        ("width_mm", region.left_mm, region.width_mm, bench.work.width_um),
+        ("height_mm", region.top_mm, region.height_mm, bench.work.height_um),
+    )
+    for name, start, length, sheet in spans:
+        begun = faults.read(f"{at}/region", offset_um, start)
+        um = faults.read(f"{at}/region/{name}", offset_um, length)
+        if um == 0:
+            faults.note(f"{at}/region/{name}", BadValue("A region is at least 0.001 mm large."))
+        elif None not in (begun, um, sheet) and (begun or 0) + (um or 0) > (sheet or 0):
+            faults.note(
+                f"{at}/region/{name}", _too_far("The region goes beyond the sheet", sheet or 0)
+            )
+
+
+def _too_far(message: str, sheet_um: int) -> BadValue:
+    right = f"at most {sheet_um / MICROMETRES_PER_MM:g} mm, as the sheet is recorded"
+    return BadValue(message, [Fault("", f"{message}.", right)])
