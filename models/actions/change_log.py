@@ -54,17 +54,18 @@ def watch(session: Session) -> None:
 
 def _count_versions(session: Session, _context: object, _instances: object) -> None:
     for row in session.dirty:
-        if isinstance(row, Record) and session.is_modified(row) and _waits_for_its_count(row):
-            row.version += 1
+        if isinstance(row, Record) and session.is_modified(row) and hasattr(row, "version"):
+            # Counted by hand already where a change shows in other records.
+            row.version += not _is_counted(row)
     gone = [row for row in session.deleted if isinstance(row, Record)]
     if gone:
         raise RuleBroken(f"Records are withdrawn with a reason, never deleted: {gone[0]!r}.")
 
 
-def _waits_for_its_count(row: Record) -> bool:
+def _is_counted(row: Record) -> bool:
     state = inspect(row)
     assert state is not None, "a row in a session has a state"
-    return hasattr(row, "version") and not state.attrs.version.history.has_changes()
+    return bool(state.attrs.version.history.has_changes())
 
 
 def _note_changes(session: Session, _context: object) -> None:
