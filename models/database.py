@@ -23,6 +23,7 @@ from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import make_url
+from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import QueuePool
 from sqlmodel import Session
 
@@ -49,6 +50,8 @@ ON_CONNECT_POSTGRESQL = (
     "SET idle_in_transaction_session_timeout = '60s'",
     "SET TIME ZONE 'UTC'",
 )
+# PostgreSQL: serialization failure, deadlock detected, lock not available.
+CONFLICTS = frozenset({"40001", "40P01", "55P03"})
 MIGRATIONS = Path(__file__).resolve().parent.parent / "migrations"
 
 _waiting = threading.BoundedSemaphore(MOST_WAITING + 1)
@@ -57,6 +60,12 @@ _waiting = threading.BoundedSemaphore(MOST_WAITING + 1)
 def is_sqlite(engine: Engine) -> bool:
     """Say whether the engine is the embedded database."""
     return engine.dialect.name == "sqlite"
+
+
+def is_conflict(error: DBAPIError) -> bool:
+    """Say whether a statement failed only because others were writing: it may be tried again."""
+    state = getattr(error.orig, "sqlstate", None)
+    return state in CONFLICTS or "database is locked" in str(error.orig)
 
 
 def open_database(url: str) -> Engine:

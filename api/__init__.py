@@ -1,0 +1,1 @@
+"""The web: knows HTTP, decides nothing."""

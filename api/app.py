@@ -1,0 +1,95 @@
+"""How is the whole put together? The only file that knows all parts.
+
+A request passes, in this order: the headers of its answer, the last resort for what nobody
+foresaw, the check of the host, the check that no other page sent it, the limit of its
+length, and then its route. A server does not start while a route says nothing about who
+may use it.
+"""
+
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from datetime import UTC, datetime
+
+from fastapi import APIRouter, FastAPI
+from starlette.middleware import Middleware
+from starlette.responses import Response
+from starlette.staticfiles import StaticFiles
+from starlette.types import Scope
+
+from api.dependencies import require_a_rule_for_every_route
+from api.errors import answer_errors, on_anything_else, refusal
+from api.installation import Installation
+from api.rest import health
+from api.rest.shapes import PROBLEMS
+from api.settings import Settings, read_settings
+from api.shields import AnswerHeaders, HostCheck, LastResort, OwnFormsOnly
+from api.templating import TEMPLATES, make_templates
+from models.database import open_database
+
+# A route that takes files says so: `@router.post(…, max_body_size=…)`.
+LONGEST_BODY_BYTES = 1 << 20
+STATIC_KEPT_S = 3600
+
+REST: tuple[APIRouter, ...] = (health.router,)
+PAGES: tuple[APIRouter, ...] = ()
+
+
+def utc_now() -> datetime:
+    """Return the time."""
+    return datetime.now(UTC)
+
+
+def create_app(
+    settings: Settings,
+    *,
+    clock: Callable[[], datetime] = utc_now,
+    more: tuple[APIRouter, ...] = (),
+) -> FastAPI:
+    """Return the app for one installation. `more` are routers of a test."""
+    app = FastAPI(
+        title="Hingebook",
+        docs_url=None,
+        redoc_url=None,
+        openapi_url=None,
+        lifespan=_lifespan,
+        max_body_size=LONGEST_BODY_BYTES,
+        middleware=[
+            Middleware(AnswerHeaders, is_https=settings.is_https),
+            Middleware(LastResort, on_error=on_anything_else),
+            Middleware(HostCheck, allowed=settings.allowed_hosts),
+            Middleware(OwnFormsOnly, refuse=refusal),
+        ],
+    )
+    app.state.installation = Installation(
+        settings, open_database(settings.url), clock, make_templates()
+    )
+    answer_errors(app)
+    for router in REST:
+        app.include_router(router, responses=PROBLEMS)
+    for router in (*PAGES, *more):
+        app.include_router(router, include_in_schema=router in more)
+    require_a_rule_for_every_route(app.routes)
+    app.mount("/static", StaticFilesKept(directory=TEMPLATES / "static"), name="static")
+    return app
+
+
+@asynccontextmanager
+async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
+    yield
+    installation: Installation = app.state.installation
+    installation.engine.dispose()
+
+
+class StaticFilesKept(StaticFiles):
+    """Style, scripts and fonts: the same for everybody, so a browser may keep them."""
+
+    async def get_response(self, path: str, scope: Scope) -> Response:
+        """Return the file, to be kept for an hour."""
+        answer = await super().get_response(path, scope)
+        answer.headers["Cache-Control"] = f"public, max-age={STATIC_KEPT_S}"
+        return answer
+
+
+def app_from_environment() -> FastAPI:
+    """Return the app as the environment sets it up; for the server's processes."""
+    return create_app(read_settings())

@@ -1,0 +1,37 @@
+"""What is one running installation made of?
+
+Settings, database, clock and templates, made once by `create_app` and found again by
+every request.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from jinja2 import Environment
+from sqlalchemy import Engine
+from starlette.requests import HTTPConnection
+
+from api.settings import Settings
+
+
+@dataclass
+class Installation:
+    """The parts that requests share. `clock` gives an aware time; tests set their own."""
+
+    settings: Settings
+    engine: Engine
+    clock: Callable[[], datetime]
+    templates: Environment
+
+    def today(self) -> date:
+        """Return the day where the installation is."""
+        zone = self.settings.time_zone
+        return self.clock().astimezone(ZoneInfo(zone) if zone else None).date()
+
+
+def installation_of(request: HTTPConnection) -> Installation:
+    """Return the installation that this request came to."""
+    installation: Installation = request.app.state.installation
+    return installation

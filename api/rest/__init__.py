@@ -1,0 +1,1 @@
+"""REST: one file per noun, with its shapes."""

@@ -1,0 +1,126 @@
+"""What happens around every route, whichever it is?
+
+Before it: what was sent is read once, and of a form its token and its key are noted.
+After it: the answer is noted, so that the transaction knows whether to keep what was
+written; and that somebody was seen is written down when the answer has gone out.
+"""
+
+import hashlib
+import json
+from collections.abc import Callable, Coroutine
+from dataclasses import dataclass
+from typing import Any
+
+from fastapi import HTTPException
+from fastapi.routing import APIRoute
+from starlette.background import BackgroundTask, BackgroundTasks
+from starlette.datastructures import FormData, UploadFile
+from starlette.requests import Request
+from starlette.responses import Response
+
+from api.installation import installation_of
+from models.actions.sign_ins import Recognised, is_to_be_noted, note_seen
+from models.database import write_session
+from models.errors import Busy
+
+READS_ONLY = frozenset({"GET", "HEAD", "OPTIONS"})
+FORMS = ("application/x-www-form-urlencoded", "multipart/form-data")
+FORM_TOKEN_FIELD, FORM_TOKEN_HEADER = "form_token", "X-Form-Token"
+REPEAT_KEY_FIELD, REPEAT_KEY_HEADER = "repeat_key", "Idempotency-Key"
+BLOCK_BYTES = 1 << 16
+
+Handler = Callable[[Request], Coroutine[Any, Any, Response]]
+
+
+@dataclass(frozen=True)
+class Sent:
+    """What came with a request that may write."""
+
+    body_sha256: str
+    form_token: str
+    repeat_key: str
+
+
+class Route(APIRoute):
+    """A route of this program; every router is made with it."""
+
+    def get_route_handler(self) -> Handler:
+        """Return the route's handler with what happens around it."""
+        handle = super().get_route_handler()
+
+        async def answer(request: Request) -> Response:
+            try:
+                if request.method not in READS_ONLY:
+                    request.state.sent = await _what_was_sent(request)
+                response = await handle(request)
+            finally:
+                await request.close()
+            request.state.answer = response
+            _note_afterwards(request, response)
+            return response
+
+        return answer
+
+
+async def _what_was_sent(request: Request) -> Sent:
+    if request.headers.get("content-type", "").partition(";")[0].strip().lower() in FORMS:
+        form = await _read_form(request)
+        token, key = _word(form, FORM_TOKEN_FIELD), _word(form, REPEAT_KEY_FIELD)
+        told = await _digest_of_form(form)
+    else:
+        token, key = "", ""
+        told = hashlib.sha256(await request.body()).hexdigest()
+    return Sent(
+        body_sha256=hashlib.sha256(f"{request.url.query}|{told}".encode()).hexdigest(),
+        form_token=token or request.headers.get(FORM_TOKEN_HEADER, ""),
+        repeat_key=request.headers.get(REPEAT_KEY_HEADER, "") or key,
+    )
+
+
+async def _read_form(request: Request) -> FormData:
+    try:
+        return await request.form()
+    except (ValueError, LookupError) as error:
+        raise HTTPException(400, "This form cannot be read.") from error
+
+
+def _word(form: FormData, name: str) -> str:
+    value = form.get(name)
+    return value if isinstance(value, str) else ""
+
+
+async def _digest_of_form(form: FormData) -> str:
+    # Without the token: after signing in anew the same form is still the same request.
+    told = [
+        (name, value if isinstance(value, str) else await _digest_of_file(value))
+        for name, value in form.multi_items()
+        if name != FORM_TOKEN_FIELD
+    ]
+    return hashlib.sha256(json.dumps(told).encode()).hexdigest()
+
+
+async def _digest_of_file(file: UploadFile) -> str:
+    content = hashlib.sha256()
+    while block := await file.read(BLOCK_BYTES):
+        content.update(block)
+    await file.seek(0)
+    return f"{file.filename}|{content.hexdigest()}"
+
+
+def _note_afterwards(request: Request, response: Response) -> None:
+    recognised: Recognised | None = getattr(request.state, "recognised", None)
+    now = installation_of(request).clock()
+    if recognised is not None and is_to_be_noted(recognised, now):
+        seen = BackgroundTask(_write_seen, request, recognised)
+        before = [response.background] if response.background else []
+        response.background = BackgroundTasks([*before, seen])
+
+
+def _write_seen(request: Request, recognised: Recognised) -> None:
+    installation = installation_of(request)
+    try:
+        with write_session(installation.engine) as session:
+            note_seen(session, recognised, installation.clock())
+    except Busy:
+        # The next answer notes it as well.
+        return

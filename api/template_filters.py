@@ -1,0 +1,66 @@
+"""How do figures and days read on a page?
+
+Days as people write them, sizes in millimetres without needless digits, chances in words
+and numbers.
+"""
+
+from collections.abc import Callable
+from datetime import date, datetime, timedelta
+
+from models.rules.record_values import size_mm
+
+# A dash and a multiplication sign, by name: they look like other characters.
+DASH, TIMES = "\N{EN DASH}", "\N{MULTIPLICATION SIGN}"
+MONTHS = (
+    "January February March April May June July August September October November December"
+).split()
+EPOCH = date(1970, 1, 1)
+MINUTES_PER_HOUR = 60
+
+
+def day(value: date | int) -> str:
+    """Return `24 February 2027`; a number counts days from 1970-01-01."""
+    shown = EPOCH + timedelta(days=value) if isinstance(value, int) else value
+    return f"{shown.day} {MONTHS[shown.month - 1]} {shown.year}"
+
+
+def moment(value: datetime) -> str:
+    """Return `24 February 2027, 14:05` in the zone of the value."""
+    return f"{day(value.date())}, {value:%H:%M}"
+
+
+def mm(um: int | None) -> str:
+    """Return micrometres as millimetres, without digits that say nothing; a dash for none."""
+    return DASH if um is None else f"{size_mm(um):.3f}".rstrip("0").rstrip(".")
+
+
+def height_by_width(height_um: int | None, width_um: int | None) -> str:
+    """Return height by width in mm, height first; empty when neither was measured."""
+    if height_um is None and width_um is None:
+        return ""
+    return f"{mm(height_um)} {TIMES} {mm(width_um)} mm"
+
+
+def percent(chance: float) -> str:
+    """Return a chance as whole percent; near none and near certain are said so."""
+    shown = round(chance * 100)
+    if shown == 0:
+        return "under 1 %"
+    return "over 99 %" if shown == 100 else f"{shown} %"
+
+
+def duration(minutes: int) -> str:
+    """Return `1 h 20 min`."""
+    hours, rest = divmod(minutes, MINUTES_PER_HOUR)
+    parts = [f"{hours} h"] * bool(hours) + [f"{rest} min"] * bool(rest or not hours)
+    return " ".join(parts)
+
+
+FILTERS: dict[str, Callable[..., str]] = {
+    "day": day,
+    "moment": moment,
+    "mm": mm,
+    "height_by_width": height_by_width,
+    "percent": percent,
+    "duration": duration,
+}

@@ -1,0 +1,109 @@
+"""How does a page become HTML?
+
+Each template is given one frozen dataclass and names it in its first line; a name that the
+dataclass does not have is an error. What every page shows around it, who is signed in and
+where one can go, is its `Frame`.
+"""
+
+from collections.abc import Iterator
+from dataclasses import Field, dataclass, fields
+from pathlib import Path
+from typing import Any, ClassVar, Protocol
+from urllib.parse import quote
+
+from fastapi import Request
+from fastapi.responses import HTMLResponse
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+
+from api.installation import installation_of
+from api.sign_in import form_token_for, set_stranger_cookie
+from api.template_filters import FILTERS
+from models.actions.sign_ins import Recognised, new_secret
+from models.rules.permissions import Deed, may
+from models.vocabulary import Role
+
+TEMPLATES = Path(__file__).resolve().parent.parent / "templates"
+
+
+@dataclass(frozen=True)
+class Way:
+    """Somewhere to go from every page, and who may."""
+
+    name: str
+    path: str
+    deed: Deed
+
+
+WAYS = (
+    Way("Works", "/works", Deed.READ),
+    Way("Due", "/due", Deed.READ),
+    Way("Walk-round", "/walk-round", Deed.WALK_ROUND),
+    Way("Materials", "/materials", Deed.READ),
+    Way("Places", "/places", Deed.READ),
+    Way("People", "/people", Deed.KEEP_PEOPLE),
+)
+HOME = "/works"
+
+
+@dataclass(frozen=True)
+class Frame:
+    """What templates/base.html shows around every page. `repeat_key` is new for each page."""
+
+    name: str
+    role: Role | None
+    path: str
+    form_token: str
+    repeat_key: str
+
+    def ways(self) -> Iterator[Way]:
+        """Give the ways that this person may go."""
+        return (way for way in WAYS if self.role is not None and may(self.role, way.deed))
+
+    def is_here(self, way: Way) -> bool:
+        """Say whether this page belongs to that way."""
+        return self.path == way.path or self.path.startswith(f"{way.path}/")
+
+
+class PageClass(Protocol):
+    """A frozen dataclass, one per template."""
+
+    __dataclass_fields__: ClassVar[dict[str, Field[Any]]]
+
+
+def make_templates() -> Environment:
+    """Return the templates: strict about names, and escaping whatever is put in."""
+    templates = Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        undefined=StrictUndefined,
+        autoescape=select_autoescape(default=True, default_for_string=True),
+        trim_blocks=True,
+        lstrip_blocks=True,
+        auto_reload=False,
+    )
+    templates.filters.update(FILTERS)
+    return templates
+
+
+def show(request: Request, template: str, page: PageClass, status: int = 200) -> HTMLResponse:
+    """Answer with the page."""
+    installation = installation_of(request)
+    given = {field.name: getattr(page, field.name) for field in fields(page)}
+    frame = frame_of(request)
+    html = installation.templates.get_template(template).render(given, frame=frame)
+    answer = HTMLResponse(html, status)
+    cookie: str | None = getattr(request.state, "new_stranger_cookie", None)
+    if cookie:
+        set_stranger_cookie(answer, installation.settings, cookie)
+    return answer
+
+
+def frame_of(request: Request) -> Frame:
+    """Return what stands around a page for whoever asks for it."""
+    recognised: Recognised | None = getattr(request.state, "recognised", None)
+    return Frame(
+        name=recognised.name if recognised else "",
+        role=recognised.viewer.role if recognised else None,
+        path=quote(request.url.path),
+        form_token=form_token_for(request),
+        repeat_key=new_secret(),
+    )
