@@ -305,7 +305,7 @@ class Answer(StrEnum):
 
 
 class UrgentSign(StrEnum):
-    """A sign that does not wait: it comes before every date and closes the unframing button."""
+    """A sign that does not wait: it comes before every date; most close the unframing."""
 
     ACTIVE_MOULD = "active mould"
     INSECTS = "insects"
@@ -318,6 +318,15 @@ class UrgentSign(StrEnum):
     NITRATE = "nitrate"
     RECALLED_LAYER = "recalled layer touching"
     TACKY_TAPE = "tacky tape"
+
+
+class StopQuestion(StrEnum):
+    """What is asked before any unframing; one yes is a stop."""
+
+    TOUCHES_GLASS = "touching the glass?"
+    LOOSE_OR_FLAKING = "loose or flaking?"
+    GLASS_CRACKED = "glass cracked?"
+    MOULD_OR_INSECTS = "mould or insects?"
 
 
 class DueKind(StrEnum):

@@ -21,6 +21,8 @@ Indexes = NDArray[np.int64]
 # A millionth of a day: dates are whole days.
 _CLOSE_YEARS = 1e-9
 _MOST_STEPS = 200
+# Rounding of a hazard that is exactly ln 2.
+_HALF = 1e-9
 LONGEST_YEARS = 10_000.0
 
 
@@ -62,15 +64,17 @@ def summed_hazard(rows: Components, clock: Floats) -> Floats:
 
 
 def hazard_unseen(rows: Components, years: Floats | float) -> Floats:
-    """Return, per work, the hazard since each place was last seen until `years` from now."""
-    ahead = np.broadcast_to(np.asarray(years, dtype=np.float64), rows.works)[rows.work]
-    clock = rows.clock_now + rows.rate_per_year * ahead
-    return _worst_then_sum(rows, summed_hazard(rows, clock) - summed_hazard(rows, rows.clock_seen))
+    """Return, per work, the hazard since each place was last seen until `years` from now.
+
+    Before a place was last seen nothing there is unseen.
+    """
+    return _worst_then_sum(rows, _unseen(rows, years))
 
 
 def hazard_ahead(rows: Components, years: float) -> Floats:
     """Return, per work, the hazard from now until `years` from now: new harm only."""
-    return _hazard_between(rows, 0.0, years)
+    now = np.zeros(rows.works)
+    return _hazard_between(rows, now, now + years)
 
 
 def chance(hazard: Floats) -> Floats:
@@ -106,6 +110,28 @@ def years_to_chance(rows: Components, allowed: Floats | float) -> Floats:
         high, high_gap = np.where(above, middle, high), np.where(above, gap, high_gap)
         low, low_gap = np.where(below, middle, low), np.where(below, gap, low_gap)
     return np.where(never, np.inf, np.where(hazard_unseen(rows, 0.0) >= target, 0.0, high))
+
+
+def years_to_chance_from(
+    rows: Components, allowed: Floats | float, *, back_years: Floats
+) -> Floats:
+    """Return, per work, the years from now at which the chance unseen reaches `allowed`.
+
+    Negative where it was reached in the past, as far back as `back_years`, which
+    is the time since the first of its clocks started or its places were seen: so
+    a date that is past does not move with the day on which it is worked out.
+    """
+    return years_to_chance(at_years(rows, -back_years), allowed) - back_years
+
+
+def at_years(rows: Components, years: Floats) -> Components:
+    """Return the rows as their clocks will stand so many years from now, per work."""
+    return replace(rows, clock_now=rows.clock_now + rows.rate_per_year * years[rows.work])
+
+
+def unseen_shares(rows: Components, years: Floats) -> Floats:
+    """Return each row's share of its work's hazard unseen at `years` from now, per work."""
+    return leading_shares(rows, _unseen(rows, years))
 
 
 def hazard_shares(rows: Components, years: float) -> Floats:
@@ -152,26 +178,40 @@ def years_to_likely_harm(rows: Components, window_years: float, longest_years: f
     """Return, per work, when the chance of new harm within the window first passes one half.
 
     0 where it does so now; infinity where it does not within `longest_years`.
-    Found on a grid of a tenth of a year and then between its points.
+    Bracketed on a grid of a tenth of a year, then halved.
     """
     grid = np.linspace(0.0, longest_years, max(2, round(longest_years * 10) + 1))
-    before, found = np.full(rows.works, -np.inf), np.full(rows.works, np.inf)
-    for low, high in zip(np.append(0.0, grid[:-1]), grid, strict=True):
-        ahead = _hazard_between(rows, high, high + window_years) - np.log(2.0)
-        passes = (ahead > 0) & np.isinf(found)
-        step = np.divide(
-            -before, ahead - before, out=np.zeros(rows.works), where=passes & (before > -np.inf)
-        )
-        found = np.where(passes, low + np.clip(step, 0.0, 1.0) * (high - low), found)
-        before = ahead
-    return found
+    low, high = np.zeros(rows.works), np.full(rows.works, np.inf)
+    for years in grid:
+        passes = _is_likely(rows, np.full(rows.works, years), window_years)
+        high = np.where(passes & np.isinf(high), years, high)
+        low = np.where(np.isinf(high), years, low)
+    while (high - low > _CLOSE_YEARS)[np.isfinite(high)].any():
+        middle = np.where(np.isfinite(high), (low + high) / 2, low)
+        passes = _is_likely(rows, middle, window_years)
+        high, low = np.where(passes, middle, high), np.where(passes, low, middle)
+    return high
 
 
-def _hazard_between(rows: Components, start: float, end: float) -> Floats:
-    starts = summed_hazard(rows, rows.clock_now + rows.rate_per_year * start)
+def _is_likely(rows: Components, years: Floats, window_years: float) -> NDArray[np.bool_]:
+    # A chance of exactly one half has not passed it.
+    return np.asarray(_hazard_between(rows, years, years + window_years) > np.log(2.0) + _HALF)
+
+
+def _hazard_between(rows: Components, start: Floats, end: Floats) -> Floats:
     return _worst_then_sum(
-        rows, summed_hazard(rows, rows.clock_now + rows.rate_per_year * end) - starts
+        rows, summed_hazard(rows, _clock(rows, end)) - summed_hazard(rows, _clock(rows, start))
     )
+
+
+def _unseen(rows: Components, years: Floats | float) -> Floats:
+    seen = summed_hazard(rows, rows.clock_seen)
+    return np.asarray(np.maximum(summed_hazard(rows, _clock(rows, years)) - seen, 0.0))
+
+
+def _clock(rows: Components, years: Floats | float) -> Floats:
+    ahead = np.broadcast_to(np.asarray(years, dtype=np.float64), rows.works)[rows.work]
+    return np.asarray(rows.clock_now + rows.rate_per_year * ahead)
 
 
 def _upper_ends(rows: Components, target: Floats) -> tuple[Floats, Floats]:

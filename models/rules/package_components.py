@@ -12,7 +12,8 @@ clock it had. Only replacing starts a clock again.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -40,6 +41,7 @@ from models.vocabulary import (
     UNKNOWN_BOARD,
     UNKNOWN_GRADES,
     Distance,
+    LayerRole,
     LayerSide,
     Mechanism,
     PlaceUse,
@@ -56,6 +58,8 @@ ACCIDENT_GRADE = {
     PlaceUse.BOX: "in storage",
 }
 
+_FRAMED = frozenset({LayerRole.GLAZING, LayerRole.FRAME})
+
 # What a new package, hold or place can mend; an accident and the paper's own age it cannot.
 MENDABLE = frozenset(Mechanism) - {
     Mechanism.ACCIDENT,
@@ -68,7 +72,11 @@ Experience = Mapping[tuple[Mechanism, str], float]
 
 @dataclass(frozen=True, kw_only=True)
 class ComponentRow:
-    """One way to harm. Median, clocks and rate in years of the row's own clock."""
+    """One way to harm. Median, clocks and rate in years of the row's own clock.
+
+    `begun_day` is the day on which the clock started. A row that cannot be seen
+    stays in the chance and leaves the sum that sets a date.
+    """
 
     mechanism: Mechanism
     grade: str
@@ -83,7 +91,9 @@ class ComponentRow:
     clock_seen: float
     clock_now: float
     weights: tuple[float, float, float]
+    begun_day: int
     can_be_seen: bool = True
+    is_in_chance: bool = True
 
     @property
     def from_outside(self) -> bool:
@@ -214,7 +224,10 @@ def _remain_row(case: Circumstances, package: PackageFacts, index: int) -> Compo
 
 
 def _accident_row(case: Circumstances, package: PackageFacts) -> ComponentRow:
-    return _row(
+    # A plan without glazing or frame hangs nowhere yet: an accident dates its look,
+    # and is no part of the chance by which the plan is judged.
+    is_framed = any(layer.role in _FRAMED for layer in package.layers)
+    row = _row(
         case,
         package,
         Mechanism.ACCIDENT,
@@ -224,6 +237,7 @@ def _accident_row(case: Circumstances, package: PackageFacts) -> ComponentRow:
         shown=Shown.FRONT,
         start=package.mounted_day,
     )
+    return replace(row, is_in_chance=package.is_recorded or is_framed)
 
 
 def _later(one: int | None, other: int | None) -> int | None:
@@ -264,10 +278,12 @@ def _row(
         clock_seen=0.0 if seen is None else max(0.0, rate * years_between(begun, seen)),
         clock_now=max(0.0, rate * years_between(begun, case.today)),
         weights=weights,
+        begun_day=begun,
         can_be_seen=not (shown is Shown.VERSO and is_stuck_down_all_over(package)),
     )
 
 
+@lru_cache
 def _rate(clock: Clock, climate: ClimateFacts) -> float:
     if clock is Clock.CALENDAR:
         return 1.0

@@ -25,6 +25,7 @@ from models.vocabulary import (
     Severity,
     Shown,
     Surface,
+    UrgentSign,
     ValueBand,
 )
 
@@ -71,6 +72,7 @@ class LayerFacts:
     is_barrier: bool = False
     belongs_to_work: bool = False
     recalled: bool = False
+    recalled_day: int | None = None
     tests: tuple[BenchFacts, ...] = ()
 
 
@@ -96,6 +98,7 @@ class HoldFacts:
     pat: PatResult = PatResult.NOT_TESTED
     pat_day: int | None = None
     recalled: bool = False
+    recalled_day: int | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -173,6 +176,7 @@ class FindingFacts:
     is_grown: bool = False
     is_still_there: bool = True
     first_seen_day: int | None = None
+    urgent_sign: UrgentSign | None = None
 
 
 NEVER_SEEN: Mapping[Shown, int | None] = {place: None for place in Shown}

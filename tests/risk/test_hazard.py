@@ -10,14 +10,17 @@ from hypothesis import strategies as st
 from models.risk.acid_transfer import board_weights
 from models.risk.hazard import (
     Components,
+    at_years,
     chance,
     hazard_ahead,
     hazard_shares,
     hazard_unseen,
     only_rows,
     summed_hazard,
+    unseen_shares,
     with_medians,
     years_to_chance,
+    years_to_chance_from,
     years_to_likely_harm,
 )
 from models.vocabulary import BenchTest, FramedWhen
@@ -232,3 +235,38 @@ def test_harm_becomes_likely_when_the_next_five_years_hold_more_than_an_even_cha
     np.testing.assert_allclose(chance(hazard_ahead(ahead, 5)), 0.5, atol=1e-3)
     np.testing.assert_array_equal(years_to_likely_harm(one(7, 2.5, now=6), 5, 3), [0])
     np.testing.assert_array_equal(years_to_likely_harm(one(200, 2.5), 5, 3), [np.inf])
+
+
+def test_a_date_that_is_past_does_not_move_with_the_day_it_is_worked_out() -> None:
+    six_years = one(7, 2.5, now=6, seen=0)
+    ten_years = one(7, 2.5, now=10, seen=0)
+    now = [
+        years_to_chance_from(rows, 0.05, back_years=np.array([age])) + age
+        for rows, age in ((six_years, 6.0), (ten_years, 10.0))
+    ]
+    np.testing.assert_allclose(np.concatenate(now), 2.4705, atol=5e-5)
+
+
+def test_before_a_place_was_seen_nothing_there_is_unseen() -> None:
+    rows = together(one(7, 2.5, now=4), one(7, 2.5, now=4, seen=0), works=[0, 0], groups=[0, 1])
+    earlier = at_years(rows, np.array([-2.0]))
+    np.testing.assert_allclose(
+        hazard_unseen(earlier, 0.0), hazard_unseen(one(7, 2.5, now=2, seen=0), 0.0)
+    )
+
+
+def test_harm_becomes_likely_on_the_day_its_chance_passes_one_half() -> None:
+    rows = one(7, 2.5, now=2)
+    years = years_to_likely_harm(rows, 5.0, 3.0)
+    np.testing.assert_allclose(hazard_ahead(at_years(rows, years), 5.0), np.log(2), atol=1e-7)
+
+
+def test_an_even_chance_is_not_yet_likely() -> None:
+    # Example G: rubber tape reaches exactly one half within its first five years.
+    np.testing.assert_array_equal(years_to_likely_harm(one(5, 2), 5.0, 3.0) > 0, [True])
+
+
+def test_the_unseen_backing_leads_where_the_mat_was_seen() -> None:
+    mat, kraft = one(7, 2.5, now=1), one(17.5, 2.5, now=20, seen=0)
+    rows = together(mat, kraft, works=[0, 0], groups=[0, 1])
+    np.testing.assert_array_equal(unseen_shares(rows, np.zeros(1)), [0, 1])
