@@ -19,6 +19,7 @@ from starlette.types import Scope
 from api.dependencies import require_a_rule_for_every_route
 from api.errors import answer_errors, on_anything_else, refusal
 from api.installation import Installation
+from api.pages import first_keeper, sign_in
 from api.rest import health
 from api.rest.shapes import PROBLEMS
 from api.settings import Settings, read_settings
@@ -31,7 +32,7 @@ LONGEST_BODY_BYTES = 1 << 20
 STATIC_KEPT_S = 3600
 
 REST: tuple[APIRouter, ...] = (health.router,)
-PAGES: tuple[APIRouter, ...] = ()
+PAGES: tuple[APIRouter, ...] = (sign_in.router, first_keeper.router)
 
 
 def utc_now() -> datetime:

@@ -14,6 +14,7 @@ from typing import Annotated, Any
 
 from fastapi import Depends, Request
 from fastapi.routing import APIRoute, iter_route_contexts
+from fastapi.security import HTTPAuthorizationCredentials, HTTPBearer
 from sqlalchemy import Engine
 from sqlmodel import Session
 from starlette.responses import Response
@@ -64,14 +65,18 @@ Database = Annotated[Engine, Depends(_engine)]
 
 
 def _recognised(request: Request, now: Now) -> Recognised | None:
-    request.state.recognised = recognise(request, now)
-    return request.state.recognised  # type: ignore[no-any-return]
+    return recognise(request, now)
 
 
 MaybeSignedIn = Annotated[Recognised | None, Depends(_recognised)]
 
 
-async def _signed_in(recognised: MaybeSignedIn) -> Viewer:
+# Read by `recognise`; here it is named for the description of the API.
+_bearer = HTTPBearer(auto_error=False, description="A token of `hingebook token NAME`.")
+BearerNamed = Annotated[HTTPAuthorizationCredentials | None, Depends(_bearer)]
+
+
+async def _signed_in(recognised: MaybeSignedIn, _bearer: BearerNamed) -> Viewer:
     if recognised is None:
         raise NotSignedIn("Sign in first; a program sends its token as Authorization: Bearer.")
     return recognised.viewer

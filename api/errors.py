@@ -19,8 +19,9 @@ from starlette.exceptions import HTTPException
 
 from api.dependencies import SentAgain
 from api.error_page import error_page
+from api.installation import installation_of
 from api.routes import READS_ONLY
-from api.sign_in import NotSignedIn, TooSoon, WrongFormToken
+from api.sign_in import NotSignedIn, TooSoon, WrongFormToken, recognise
 from api.templating import show
 from api.validation_faults import faults_of
 from models.database import is_conflict
@@ -156,6 +157,9 @@ def _on_bad_request(request: Request, error: RequestValidationError) -> Response
 def _on_http_error(request: Request, error: HTTPException) -> Response:
     code = HTTPStatus(error.status_code).phrase.lower().replace(" ", "_")
     words = WORDS_FOR_HTTP.get(error.status_code, error.detail)
+    if not is_rest(request) and not hasattr(request.state, "recognised"):
+        # No route was asked, but the page still has its frame.
+        recognise(request, installation_of(request).clock())
     return refusal(request, error.status_code, words, code, headers=error.headers)
 
 

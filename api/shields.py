@@ -137,4 +137,5 @@ def _is_from_here(headers: Headers) -> bool:
     site, origin = headers.get("sec-fetch-site"), headers.get("origin")
     if site is not None:
         return site in ("same-origin", "none")
-    return origin is None or urlsplit(origin).netloc == headers.get("host")
+    # Without a referrer browsers send "null" with a form; then its token alone decides.
+    return origin in (None, "null") or urlsplit(origin).netloc == headers.get("host")

@@ -100,8 +100,13 @@ def is_password(password: str, kept: str | None) -> bool:
             return False
 
 
-def sign_in(engine: Engine, *, name: str, password: str, address: str, now: datetime) -> str:
-    """Return the cookie of a new sign-in. Raises TooSoon, or BadValue for a wrong pair."""
+def sign_in(
+    engine: Engine, *, name: str, password: str, address: str, now: datetime, before: str = ""
+) -> str:
+    """Return the cookie of a new sign-in; the one before it in this browser ends.
+
+    Raises TooSoon, or BadValue for a name and a password that do not go together.
+    """
     with read_session(engine) as session:
         wait_s = seconds_to_wait(session, name, address, now)
         person = person_who_may_sign_in(session, name)
@@ -116,6 +121,7 @@ def sign_in(engine: Engine, *, name: str, password: str, address: str, now: date
         raise BadValue(fault.message, [fault])
     with write_session(engine) as session:
         forget_wrong_tries(session, name, address)
+        end_sign_in(session, before)
         return begin_sign_in(session, person_id, now)
 
 
@@ -126,7 +132,16 @@ def sign_out(engine: Engine, cookie: str) -> None:
 
 
 def recognise(request: Request, now: datetime) -> Recognised | None:
-    """Return who sends this request, by token or by cookie; None for a stranger."""
+    """Return who sends this request, by token or by cookie; None for a stranger.
+
+    Noted as `request.state.recognised` for the page's frame.
+    """
+    recognised = _recognise(request, now)
+    request.state.recognised = recognised
+    return recognised
+
+
+def _recognise(request: Request, now: datetime) -> Recognised | None:
     installation = installation_of(request)
     scheme, _, token = request.headers.get("authorization", "").partition(" ")
     if scheme.lower() == "bearer":
