@@ -14,11 +14,13 @@ from models.rules.place_tree import names_in_path
 from models.rules.search_words import words_of_work
 from models.rules.work_code import make_code
 from models.tables.materials import Lot, Material, MaterialFigures
+from models.tables.mounts import Hold, Layer, Mount, Package
 from models.tables.people import Owner, Person
 from models.tables.places import Place, find_place
 from models.tables.visible import Viewer
+from models.tables.visits import Visit
 from models.tables.works import Stay, Technique, Work, WorkWord
-from models.vocabulary import PlaceUse, Role, Surface
+from models.vocabulary import LayerRole, PlaceUse, Role, Surface, VisitKind
 
 Row = TypeVar("Row", bound=SQLModel)
 
@@ -159,16 +161,8 @@ def a_stay(
     """A stay of a work; over when there is an `until`, or when `ended` says so."""
     row = Stay(work_id=key_of(work), place_id=key_of(a_place(session, place)))
     row.ended = ended or until is not None
-    if since is not None:
-        began = read_date(since)
-        row.since_edtf, row.since_first, row.since_last = (
-            began.edtf,
-            began.first_day,
-            began.last_day,
-        )
-    if until is not None:
-        end = read_date(until)
-        row.ended_edtf, row.ended_first, row.ended_last = end.edtf, end.first_day, end.last_day
+    _set_date(row, "since", since)
+    _set_date(row, "ended", until)
     return added(session, row)
 
 
@@ -199,3 +193,94 @@ def a_lot(
 ) -> Lot:
     """A delivery of a material."""
     return added(session, Lot(material_id=key_of(material), number=number, in_use=in_use))
+
+
+def a_mount(
+    session: Session,
+    work: Work,
+    *,
+    package: Package | None = None,
+    mounted: str | None = "2010-05-01",
+    dismounted: str | None = None,
+    **columns: object,
+) -> Mount:
+    """A mount of a work, in a package of its own unless one is given; over when dismounted."""
+    package = package or added(session, Package())
+    earlier = select(func.count()).select_from(Mount).where(Mount.work_id == key_of(work))
+    nth = session.exec(earlier).one() + 1
+    row = Mount(work_id=key_of(work), package_id=key_of(package), mount_no=nth)
+    _set_date(row, "mounted", mounted)
+    _set_date(row, "dismounted", dismounted)
+    row.ended = dismounted is not None
+    return added(session, _with(row, columns))
+
+
+def a_layer(
+    session: Session,
+    mount: Mount,
+    material: Material | None = None,
+    *,
+    role: LayerRole = LayerRole.MOUNT_BOARD,
+    lot: Lot | None = None,
+    fitted: str | None = "2010-05-01",
+    removed: str | None = None,
+    **columns: object,
+) -> Layer:
+    """A layer behind all others of the package of a mount."""
+    last = select(func.max(Layer.position)).where(Layer.package_id == mount.package_id)
+    position = (session.exec(last).one() or 0) + 10
+    row = Layer(package_id=mount.package_id, position=position, role=role)
+    row.material_id = None if material is None else key_of(material)
+    row.lot_id = None if lot is None else key_of(lot)
+    _set_date(row, "fitted", fitted)
+    _set_date(row, "removed", removed)
+    row.ended = removed is not None
+    return added(session, _with(row, columns))
+
+
+def a_hold(
+    session: Session,
+    mount: Mount,
+    material: Material | None = None,
+    *,
+    lot: Lot | None = None,
+    **columns: object,
+) -> Hold:
+    """A hold of a mount: paper hinges with starch paste unless the columns say otherwise."""
+    earlier = select(func.count()).select_from(Hold).where(Hold.mount_id == key_of(mount))
+    nth = session.exec(earlier).one() + 1
+    row = Hold(
+        mount_id=key_of(mount),
+        hold_no=nth,
+        grade="paper hinges with starch or cellulose ether",
+        adhesive_grade="starch paste",
+        position="top",
+        hold_count=2,
+    )
+    row.material_id = None if material is None else key_of(material)
+    row.lot_id = None if lot is None else key_of(lot)
+    return added(session, _with(row, columns))
+
+
+def a_visit(
+    session: Session,
+    work: Work,
+    *,
+    on: str = "2026-11-20",
+    kind: VisitKind = VisitKind.LOOK,
+    **columns: object,
+) -> Visit:
+    """A visit to a work."""
+    earlier = select(func.count()).select_from(Visit).where(Visit.work_id == key_of(work))
+    nth = session.exec(earlier).one() + 1
+    row = Visit(work_id=key_of(work), visit_no=nth, on_edtf=on, kind=kind)
+    _set_date(row, "on", on)
+    return added(session, _with(row, columns))
+
+
+def _set_date(row: SQLModel, name: str, text: str | None) -> None:
+    if text is None:
+        return
+    date = read_date(text)
+    for part, value in (("edtf", date.edtf), ("first", date.first_day), ("last", date.last_day)):
+        setattr(row, f"{name}_{part}", value)
