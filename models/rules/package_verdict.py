@@ -332,9 +332,8 @@ def _sentence(worst: LayerVerdict | None, freeing: Freeing, unknown: tuple[Quest
     elif worst.verdict is Verdict.SOUND:
         said.append("Every layer is sound.")
     else:
-        said.append(
-            f"The weakest link is {worst.name} ({worst.role}), {worst.verdict}: {worst.why}"
-        )
+        name = "" if worst.name == worst.role else f" ({worst.name})"
+        said.append(f"The weakest link is the {worst.role}{name}, {worst.verdict}. {worst.why}")
     said.append(_FREED[freeing])
     if unknown:
         said.append(f"Not known: {', '.join(unknown)}.")

@@ -87,7 +87,7 @@ def test_a_package_is_only_as_good_as_its_worst_layer() -> None:
     ]
     assert (package.verdict, package.weak_layer) == (Verdict.HARMFUL, "window mat")
     assert package.sentence == (
-        "The weakest link is window mat (window mat), harmful: It touches the work, and"
+        "The weakest link is the window mat, harmful. It touches the work, and"
         " groundwood board typically harms there after 7 years. The work is freed with water."
     )
 

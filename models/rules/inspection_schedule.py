@@ -1,0 +1,198 @@
+"""When must somebody look again, unframe, or check the box, once the formula has given its day?
+
+The day by formula is held in check by steps in this order, each with its own
+sentence. *Clean years*: a place of known grades that was seen and clear at the
+last unframing, in a package and place unchanged since, does not count before
+that unframing plus a quarter of its clean years, at least one year; survival is
+evidence. *Limits*: not sooner and not later than so many calendar months after
+the last examination of that kind; a mounting counts as an unframing, and an
+unframing as a look. A friable work, or one that cannot be freed without harm, has
+no latest day: it is unframed only for a stated reason. *First survey*: a work
+never examined is not overdue, it stands on a list of its own. *Signs that do not
+wait* and *remat instead of looking again* have files of their own.
+
+A box is checked as a box every year, and its sheets come out rarely. Days are
+absolute: one that is past stays where it was, and is due today when shown.
+"""
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from models.rules.calendar_days import add_months, add_years, day_in_words
+from models.rules.urgent_signs import Urgent
+from models.vocabulary import PlaceUse, Shown
+
+# Calendar months, earliest and latest. Policy of this project (judgement).
+LOOK_MONTHS = {
+    PlaceUse.DISPLAY: (1, 12),
+    PlaceUse.TRANSIT: (1, 12),
+    PlaceUse.STORAGE: (1, 36),
+}
+BOX_CHECK_MONTHS = 12
+EARLIEST_UNFRAMING_MONTHS = 12
+
+# Clean years count a quarter, and never less than this many months.
+CLEAN_SHARE = 0.25
+FEWEST_CLEAN_MONTHS = 12
+
+
+class Soundness(StrEnum):
+    """How well the layers of a package are known, and how good they are."""
+
+    SOUND = "every layer is known and sound"
+    UNKNOWN = "something in it is unknown"
+    OTHER = "not every layer is known and sound"
+
+
+# Latest unframing in calendar months: framed, and out of a box.
+LATEST_UNFRAMING_MONTHS = {Soundness.SOUND: 240, Soundness.OTHER: 120, Soundness.UNKNOWN: 120}
+LATEST_OUT_OF_BOX_MONTHS = {Soundness.SOUND: 240, Soundness.OTHER: 120, Soundness.UNKNOWN: 60}
+
+FIRST_SURVEY = (
+    "First survey: nobody has examined this work on record, so it is not overdue;"
+    " it stands on the survey list."
+)
+
+
+@dataclass(frozen=True)
+class Scheduled:
+    """A day (None: no day is set) and the steps that led to it, in words."""
+
+    on: int | None
+    steps: tuple[str, ...] = ()
+
+    def then(self, on: int | None, sentence: str) -> "Scheduled":
+        """Return the day after one more step."""
+        return replace(self, on=on, steps=(*self.steps, sentence))
+
+
+def by_formula(day: int | None, *, allowed: float, places: Iterable[Shown]) -> Scheduled:
+    """Return the day on which the chance unseen at these places reaches what is allowed."""
+    where = ", ".join(places)
+    chance = f"By the formula the chance of unseen harm ({where})"
+    if day is None:
+        return Scheduled(None, (f"{chance} does not reach {allowed * 100:g} %.",))
+    return Scheduled(day, (f"{chance} reaches {allowed * 100:g} % on {day_in_words(day)}.",))
+
+
+def clean_years_floor(unframed_day: int, clean_years: float) -> int:
+    """Return the day before which a place that was clear so long does not count."""
+    least = add_months(unframed_day, FEWEST_CLEAN_MONTHS)
+    counted = clean_years * CLEAN_SHARE
+    return least if counted * 12 <= FEWEST_CLEAN_MONTHS else add_years(unframed_day, counted)
+
+
+def with_clean_years(
+    dated: Scheduled,
+    *,
+    others_day: int | None,
+    floor_day: int,
+    places: Collection[Shown],
+    clean_years: float,
+) -> Scheduled:
+    """Return the day when these places do not count before `floor_day`.
+
+    `others_day` is the day by formula of the other places alone.
+    """
+    if dated.on is None or not places:
+        return dated
+    held_back = max(dated.on, floor_day)
+    on = held_back if others_day is None else min(held_back, others_day)
+    where = ", ".join(place for place in Shown if place in places)
+    until = day_in_words(floor_day)
+    said = f"Clean years: seen and clear after {clean_years:.1f} years ({where})"
+    return dated.then(
+        on, f"{said}, so that share does not count before {until}.{_moved(dated, on)}"
+    )
+
+
+def with_look_limits(dated: Scheduled, *, last_day: int | None, use: PlaceUse) -> Scheduled:
+    """Return the day of the next look within its limits; in a box nobody looks through glazing."""
+    if use is PlaceUse.BOX:
+        return dated.then(
+            None, "In a box nothing is looked at through glazing: the box is checked."
+        )
+    earliest, latest = LOOK_MONTHS[use]
+    return _within(dated, last_day, "look", earliest, latest)
+
+
+def with_unframing_limits(
+    dated: Scheduled,
+    *,
+    last_day: int | None,
+    use: PlaceUse,
+    soundness: Soundness,
+    left_in_peace_because: str | None,
+) -> Scheduled:
+    """Return the day of the next unframing within its limits."""
+    if left_in_peace_because is not None:
+        sentence = (
+            f"Limits: no latest day by calendar, because {left_in_peace_because};"
+            " it is unframed only for a stated reason."
+        )
+        return dated.then(dated.on, sentence)
+    months = LATEST_OUT_OF_BOX_MONTHS if use is PlaceUse.BOX else LATEST_UNFRAMING_MONTHS
+    return _within(
+        dated,
+        last_day,
+        "unframing",
+        EARLIEST_UNFRAMING_MONTHS,
+        months[soundness],
+        because=f" ({soundness})",
+    )
+
+
+def box_check(*, last_day: int | None, use: PlaceUse) -> Scheduled:
+    """Return the day of the next check of a box as a box; none for a work that is in no box."""
+    if use is not PlaceUse.BOX:
+        return Scheduled(None)
+    if last_day is None:
+        return Scheduled(None, ("The box was never checked on record.",))
+    on = add_months(last_day, BOX_CHECK_MONTHS)
+    return Scheduled(on, (f"The box is checked every year, last on {day_in_words(last_day)}.",))
+
+
+def with_urgent_signs(dated: Scheduled, urgent: Iterable[Urgent]) -> Scheduled:
+    """Return the same day with the signs that come before it."""
+    for sign in urgent:
+        closed = " The package stays closed." if sign.first_act.closes_unframing else ""
+        dated = dated.then(dated.on, f"Does not wait: {sign.sentence}{closed}")
+    return dated
+
+
+def shown_day(day: int | None, today: int) -> int | None:
+    """Return the day as it is shown: a day that is past is due today."""
+    return None if day is None else max(day, today)
+
+
+def _within(
+    dated: Scheduled,
+    last_day: int | None,
+    what: str,
+    earliest: int,
+    latest: int,
+    because: str = "",
+) -> Scheduled:
+    if last_day is None:
+        return dated.then(dated.on, f"Limits: no {what} is on record from which they could count.")
+    first, last = add_months(last_day, earliest), add_months(last_day, latest)
+    on = last if dated.on is None else min(max(dated.on, first), last)
+    sentence = (
+        f"Limits: between {_span(earliest)} and {_span(latest)} after the last {what}"
+        f" on {day_in_words(last_day)}{because}.{_moved(dated, on)}"
+    )
+    return dated.then(on, sentence)
+
+
+def _moved(dated: Scheduled, on: int | None) -> str:
+    if on is None or on == dated.on:
+        return ""
+    return f" That makes it {day_in_words(on)}."
+
+
+def _span(months: int) -> str:
+    years, rest = divmod(months, 12)
+    if rest:
+        return "1 month" if months == 1 else f"{months} months"
+    return "1 year" if years == 1 else f"{years} years"
