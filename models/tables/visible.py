@@ -23,12 +23,21 @@ class Viewer:
     owner_id: int | None = None
 
 
+# The program itself, where it works something out for everybody and shows it to nobody.
+THE_HOUSE = Viewer(person_id=0, role=Role.KEEPER)
+
+
 def visible_works(viewer: Viewer) -> ColumnElement[bool]:
     """Return the condition on `work` for what this person may see; withdrawn works are hidden."""
     return and_(col(Work.withdrawn_reason).is_(None), _own_or_all(viewer))
 
 
+def sees_all_works(viewer: Viewer) -> bool:
+    """Say whether this person sees every work, and so whatever belongs to any."""
+    return viewer.role in (Role.KEEPER, Role.FRAMER)
+
+
 def _own_or_all(viewer: Viewer) -> ColumnElement[bool]:
-    if viewer.role in (Role.KEEPER, Role.FRAMER):
+    if sees_all_works(viewer):
         return true()
     return false() if viewer.owner_id is None else col(Work.owner_id) == viewer.owner_id
