@@ -1,10 +1,9 @@
 import pytest
 from sqlmodel import Session
 
+from models.actions.place_changes import add_place, change_place
 from models.actions.places import (
     PlaceTold,
-    add_place,
-    change_place,
     keys_of_works_in,
     list_places,
     read_place,
