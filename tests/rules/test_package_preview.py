@@ -1,0 +1,273 @@
+"""Plans judged before they exist; the worked examples are the design table's, computed apart."""
+
+import csv
+from dataclasses import fields, replace
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from models.errors import BadValue
+from models.rules.default_figures import DefaultFigures, read_default_figures
+from models.rules.package_preview import (
+    HoldPlanned,
+    LayerPlanned,
+    MountPlanned,
+    PackagePlan,
+    PackagePreview,
+    PlacePlanned,
+    PreviewDate,
+    PreviewDriver,
+    PreviewVerdict,
+    WorkPlanned,
+    preview_package,
+)
+from models.vocabulary import (
+    Advice,
+    Distance,
+    Freeing,
+    LayerRole,
+    PlaceUse,
+    Replaceability,
+    Shown,
+    Surface,
+    Verdict,
+)
+
+TODAY = date(2026, 11, 25)
+DEFAULTS = Path(__file__).resolve().parents[2] / "seed_data" / "risk_defaults.csv"
+WORK = LayerPlanned(role=LayerRole.WORK)
+MAT = LayerPlanned(role=LayerRole.WINDOW_MAT, grade="groundwood board")
+RAG = LayerPlanned(role=LayerRole.WINDOW_MAT, grade="cotton rag board, buffered")
+POCKETS = HoldPlanned(grade="corner pockets or edge strips", count=4)
+WARM = PlacePlanned(use=PlaceUse.DISPLAY, temperature_c=24, rh_percent=55)
+AT_20 = PlacePlanned(use=PlaceUse.DISPLAY, temperature_c=20, rh_percent=50)
+
+
+def shipped() -> DefaultFigures:
+    with DEFAULTS.open(newline="", encoding="utf-8") as file:
+        return read_default_figures(csv.DictReader(file))
+
+
+FIGURES = shipped()
+
+
+def a_plan(
+    *layers: LayerPlanned,
+    mounted_on: date = TODAY,
+    holds: tuple[HoldPlanned, ...] = (),
+    place: PlacePlanned = AT_20,
+    seen: dict[Shown, date | None] | None = None,
+    experience: dict[str, float] | None = None,
+) -> PackagePlan:
+    return PackagePlan(
+        today=TODAY,
+        place=place,
+        mount=MountPlanned(mounted_on=mounted_on, holds=holds, layers=layers),
+        last_seen=seen or {},
+        experience=experience or {},
+    )
+
+
+def preview(plan: PackagePlan) -> PackagePreview:
+    return preview_package(plan, figures=FIGURES, today=TODAY)
+
+
+def tape(grade: str) -> LayerPlanned:
+    return LayerPlanned(role=LayerRole.ADHESIVE, grade=grade)
+
+
+def comes_to(value: float | None, printed: str) -> None:
+    """Compare to the last digit printed."""
+    assert value is not None
+    half_of_last_digit = 0.5 * 10.0 ** int(Decimal(printed).as_tuple().exponent)
+    np.testing.assert_allclose(value, float(printed), rtol=0, atol=half_of_last_digit * 1.0001)
+
+
+B = a_plan(MAT, WORK, mounted_on=date(2022, 11, 25), seen={Shown.MARGINS: TODAY})
+C = a_plan(MAT, WORK, mounted_on=date(2020, 11, 25))
+FACING = LayerPlanned(role=LayerRole.BACKING, grade="groundwood board", distance=Distance.FACES)
+EXAMPLES: dict[str, tuple[PackagePlan, str, str, str]] = {
+    "A": (a_plan(MAT, WORK), "0.005332", "0.2584", "2.4705"),
+    "B": (B, "0.1200", "0.6764", "0.44233"),
+    "D": (a_plan(MAT, WORK, place=WARM), "0.02857", "0.8022", "1.2564"),
+    "E": (
+        a_plan(MAT, WORK, tape("acrylic pressure-sensitive"), place=WARM),
+        "0.02858",
+        "0.8030",
+        "1.2562",
+    ),
+    "G": (a_plan(WORK, tape("rubber pressure-sensitive")), "0.02735", "0.5000", "1.3602"),
+    "I": (
+        a_plan(MAT, WORK, experience={"acid migration/groundwood board": 1.35}),
+        "0.007192",
+        "0.3320",
+        "2.1911",
+    ),
+    "L": (a_plan(WORK, FACING), "0.0005409", "0.02979", "6.1764"),
+}
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_the_worked_examples_come_out_to_the_digits_printed(name: str) -> None:
+    plan, in_one_year, in_five_years, unframing = EXAMPLES[name]
+    found = preview(plan)
+    comes_to(found.chance_unseen_1y, in_one_year)
+    comes_to(found.chance_unseen_5y, in_five_years)
+    comes_to(found.unframing.formula_years, unframing)
+
+
+def test_example_c_by_dates_is_due_and_to_be_rematted() -> None:
+    found = preview(C)
+    comes_to(found.chance_unseen_now, "0.3758")
+    comes_to(found.chance_new_5y, "0.8125")
+    assert (found.unframing.formula_years, found.unframing.on) == (0, TODAY)
+    # At the earliest 90 days from the day the advice first holds.
+    assert (found.advice, found.remat_by) == (Advice.REMAT, date(2027, 2, 23))
+
+
+def test_example_n_counts_the_backing_that_nobody_ever_saw() -> None:
+    mat = replace(MAT, fitted_on=date(2025, 11, 25))
+    kraft = LayerPlanned(
+        role=LayerRole.BACKING,
+        grade="corrugated or brown kraft board",
+        distance=Distance.FACES,
+    )
+    found = preview(
+        a_plan(mat, WORK, kraft, mounted_on=date(2006, 11, 25), seen={Shown.MARGINS: TODAY})
+    )
+    comes_to(found.chance_unseen_now, "0.6201")
+    comes_to(found.chance_unseen_5y, "0.8843")
+    assert found.verdict.weak_layer == "backing board"
+
+
+# The table's three allowed chances for example A: unique, small edition, replaceable.
+@pytest.mark.parametrize(
+    ("how", "years"),
+    list(zip(Replaceability, ("2.4705", "3.2949", "4.9242"), strict=True)),
+)
+def test_what_can_be_had_again_is_unframed_later(how: Replaceability, years: str) -> None:
+    plan = replace(a_plan(MAT, WORK), work=WorkPlanned(replaceability=how))
+    comes_to(preview(plan).unframing.formula_years, years)
+
+
+def test_a_day_is_rounded_up_so_that_nothing_is_opened_before_it() -> None:
+    # 2.47054 years of 365.25 days are 902.4 days.
+    assert preview(a_plan(MAT, WORK)).unframing.on == date(2029, 5, 16)
+
+
+def test_nothing_listed_is_nothing_to_fear() -> None:
+    found = preview(a_plan(WORK))
+    assert (found.drivers, found.unframing.formula_years, found.chance_new_5y) == ((), None, 0)
+    assert found.verdict == PreviewVerdict(Freeing.NO_ADHESIVE, None, ())
+
+
+def test_an_accident_is_part_of_the_chance_once_the_plan_has_glazing() -> None:
+    bare = preview(a_plan(RAG, WORK, holds=(POCKETS,)))
+    framed = preview(a_plan(LayerPlanned(role=LayerRole.GLAZING), RAG, WORK, holds=(POCKETS,)))
+    assert "accident" not in [driver.mechanism for driver in bare.drivers]
+    assert "accident" in [driver.mechanism for driver in framed.drivers]
+    assert bare.look.formula_years == framed.look.formula_years
+
+
+def test_what_was_left_out_is_named_with_what_stood_in_for_it() -> None:
+    assert preview(PackagePlan()).assumed == {
+        "today": "2026-11-25",
+        "work.replaceability": "unique",
+        "work.surface": "other",
+        "place.use": "display",
+        "place.temperature_c": 20.0,
+        "place.rh_percent": 50.0,
+        "mount.mounted_on": "2026-11-25",
+    }
+
+
+def test_nothing_is_assumed_of_a_plan_that_says_all() -> None:
+    plan = replace(
+        a_plan(MAT, WORK),
+        work=WorkPlanned(replaceability=Replaceability.UNIQUE, surface=Surface.OTHER),
+    )
+    assert preview(plan).assumed == {}
+
+
+def test_every_layer_and_hold_has_its_verdict() -> None:
+    found = preview(a_plan(MAT, WORK, RAG, holds=(POCKETS,)))
+    assert [(layer.role, layer.verdict) for layer in found.verdict.layers] == [
+        ("window mat", Verdict.HARMFUL),
+        ("window mat", Verdict.SOUND),
+        ("hold", Verdict.SOUND),
+    ]
+
+
+def test_in_a_box_the_check_of_the_box_stands_for_the_look() -> None:
+    found = preview(a_plan(RAG, WORK, place=PlacePlanned(use=PlaceUse.BOX)))
+    assert found.look.on == date(2027, 11, 25)
+
+
+def test_the_answer_has_the_names_that_programs_rely_on() -> None:
+    names = {
+        kind.__name__: [f.name for f in fields(kind)]
+        for kind in (PackagePreview, PreviewDate, PreviewDriver, PreviewVerdict)
+    }
+    assert names == {
+        "PackagePreview": [
+            "chance_unseen_now",
+            "chance_unseen_1y",
+            "chance_unseen_5y",
+            "chance_new_5y",
+            "unframing",
+            "look",
+            "light",
+            "advice",
+            "remat_by",
+            "drivers",
+            "verdict",
+            "assumed",
+        ],
+        "PreviewDate": ["formula_years", "on", "steps"],
+        "PreviewDriver": [
+            "mechanism",
+            "grade",
+            "layer",
+            "place",
+            "median",
+            "shape",
+            "rate_per_year",
+            "clock_seen",
+            "clock_now",
+            "share_5y",
+        ],
+        "PreviewVerdict": ["freeing", "weak_layer", "layers"],
+    }
+
+
+@pytest.mark.parametrize(
+    ("plan", "pointer"),
+    [
+        (a_plan(replace(MAT, grade="gold leaf"), WORK), "/mount/layers/0/grade"),
+        (a_plan(WORK, tape("groundwood board")), "/mount/layers/1/grade"),
+        (a_plan(WORK, holds=(HoldPlanned(grade="string"),)), "/mount/holds/0/grade"),
+        (a_plan(WORK, holds=(replace(POCKETS, count=0),)), "/mount/holds/0/count"),
+        (a_plan(WORK, WORK), "/mount/layers/1/role"),
+        (a_plan(WORK, mounted_on=date(2027, 1, 1)), "/mount/mounted_on"),
+        (
+            a_plan(replace(MAT, fitted_on=date(2027, 1, 1)), WORK),
+            "/mount/layers/0/fitted_on",
+        ),
+        (a_plan(WORK, seen={Shown.UNDER_HINGES: date(2027, 1, 1)}), "/last_seen/under hinges"),
+        (a_plan(WORK, place=PlacePlanned(temperature_c=99)), "/place/temperature_c"),
+        (a_plan(WORK, place=PlacePlanned(rh_percent=float("nan"))), "/place/rh_percent"),
+        (a_plan(WORK, experience={"luck/gold": 1.0}), "/experience/luck~1gold"),
+        (
+            a_plan(WORK, experience={"acid migration/groundwood board": 0.0}),
+            "/experience/acid migration~1groundwood board",
+        ),
+        (replace(a_plan(WORK), work=WorkPlanned(width_mm=-1)), "/work/width_mm"),
+    ],
+)
+def test_a_value_that_cannot_be_right_is_named(plan: PackagePlan, pointer: str) -> None:
+    with pytest.raises(BadValue) as refused:
+        preview(plan)
+    assert [fault.pointer for fault in refused.value.faults] == [pointer]
