@@ -2,8 +2,8 @@
 
 The rules say it: distance, verdict, freeing. None of them depends on the day, and
 the same board in the same place is judged the same in every frame; so each kind
-of layer, each kind of hold and each build of a package is judged once and then
-remembered, as long as nobody changes a material or calls one back.
+of layer at each distance, each kind of hold and each build of a package is judged
+once and remembered, as long as nobody changes a material or calls one back.
 
 A layer that was replaced while the mount lasted is judged in the package as it
 was just before it was taken out; every other in the package as it is now, or
@@ -12,8 +12,9 @@ when it was fitted are what the history prints.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import count
+from typing import NamedTuple
 
 from models.rules.default_figures import DefaultFigures
 from models.rules.distance_from_work import PlacedLayer, is_barrier, place_layers
@@ -51,14 +52,13 @@ from models.vocabulary import (
     PatResult,
 )
 
-# What is remembered must not grow with the collection: more kinds than this, and it starts anew.
-MOST_REMEMBERED = 5_000
+# What is remembered must not grow with the collection: past so many it starts anew.
+MOST_REMEMBERED = 20_000
 _YES_OR_NO = {"yes": True, "no": False}
 _STILL_HOLDS = (None, Outcome.TRIED_AND_LEFT.value)
 
 
-@dataclass(frozen=True)
-class JudgedLayer:
+class JudgedLayer(NamedTuple):
     """Side, distance and verdict of one layer in words; None of the work itself."""
 
     side: str | None = None
@@ -66,26 +66,28 @@ class JudgedLayer:
     verdict: str | None = None
 
 
-@dataclass(frozen=True)
-class JudgedMount:
+class JudgedMount(NamedTuple):
     """The layers of a mount in their order, its holds in theirs, and how the work comes out."""
 
-    layers: tuple[JudgedLayer, ...]
-    holds: tuple[str, ...]
+    layers: Sequence[JudgedLayer]
+    holds: Sequence[str]
     freeing: str
 
 
-@dataclass(frozen=True)
-class _LayerKind:
+class _LayerKind(NamedTuple):
     """What is the same of all layers that are judged alike."""
 
     number: int
     facts: LayerFacts
     mounted: PackageFacts
+    build: int
+    is_work: bool
+    is_adhesive: bool
 
 
-@dataclass(frozen=True)
-class _HoldKind:
+class _HoldKind(NamedTuple):
+    """What is the same of all holds that are judged alike."""
+
     number: int
     facts: HoldFacts
 
@@ -103,14 +105,14 @@ class HistoryJudge:
         self._editions: dict[int, FiguresLine] = {}
         self._recalled_materials: frozenset[int] = frozenset()
         self._recalled_lots: frozenset[int] = frozenset()
-        # Never begun anew: a kind that is still in hand must not meet another of its number.
         self._numbers = count(1)
+        self._builds: dict[tuple[object, ...], int] = {}
         self._forget()
 
     def learn(self, records: HistoryRecords) -> None:
         """Take in the materials and recalls of these records; what changed is judged anew."""
         known = (records.figures, records.recalled_materials, records.recalled_lots)
-        if known == self._known:
+        if known == self._known and self._remembered() <= MOST_REMEMBERED:
             return
         self._known = known
         self._newest = {line.material_id: line for line in records.figures}
@@ -129,18 +131,22 @@ class HistoryJudge:
         """Return the judgement on one mount with its layers, front to back, and its holds."""
         kinds = [self._layer_kind(mount, line, tests) for line in layers]
         hold_kinds = [self._hold_kind(line) for line in holds]
+        holding = _holding(mount, holds, hold_kinds)
         is_last = _is_there_at_the_end(mount, layers)
-        last = [kind for kind, there in zip(kinds, is_last, strict=True) if there]
-        judged = self._package(mount, last, hold_kinds, _holding(mount, holds, hold_kinds))
-        if len(last) == len(kinds):
-            return judged
-        remaining = iter(judged.layers)
-        return replace(
-            judged,
-            layers=tuple(
+        if all(is_last):
+            judged = last_judged = self._layers_of(mount, kinds)
+        else:
+            last = [kind for kind, there in zip(kinds, is_last, strict=True) if there]
+            last_judged = self._layers_of(mount, last)
+            remaining = iter(last_judged)
+            judged = [
                 next(remaining) if there else self._before_it_went(mount, line, layers, kinds)
                 for line, there in zip(layers, is_last, strict=True)
-            ),
+            ]
+        return JudgedMount(
+            judged,
+            [self._hold(kind, mount.process_group) for kind in hold_kinds],
+            self._freeing(mount, kinds, judged, holding),
         )
 
     def _before_it_went(
@@ -150,83 +156,42 @@ class HistoryJudge:
         layers: Sequence[LayerLine],
         kinds: Sequence[_LayerKind],
     ) -> JudgedLayer:
-        then = _just_before(gone, layers)
-        by_line = {line.id: kind for line, kind in zip(layers, kinds, strict=True)}
-        judged = self._package(mount, [by_line[line.id] for line in then], (), ())
-        return judged.layers[[line.id for line in then].index(gone.id)]
+        was_there = _was_there_just_before(gone, layers)
+        then = [kind for kind, there in zip(kinds, was_there, strict=True) if there]
+        place = sum(was_there[: layers.index(gone)])
+        return self._layers_of(mount, then)[place]
 
-    def _package(
-        self,
-        mount: MountLine,
-        layers: Sequence[_LayerKind],
-        holds: Sequence[_HoldKind],
-        holding: Sequence[_HoldKind],
-    ) -> JudgedMount:
-        key = (
-            mount.process_group,
-            mount.floats,
-            mount.held,
-            tuple([kind.number for kind in layers]),
-            tuple([kind.number for kind in holds]),
-            tuple([kind.number for kind in holding]),
-        )
-        found = self._packages.get(key)
-        if found is None:
-            found = self._packages[key] = self._judge(mount, layers, holds, holding)
-        return found
+    def _layers_of(self, mount: MountLine, kinds: Sequence[_LayerKind]) -> list[JudgedLayer]:
+        """Return the judgement on layers that lay in one package, front to back."""
+        placed = iter(self._placed(mount, kinds))
+        return [
+            _THE_WORK if kind.is_work else self._layer(kind, *next(placed), mount.process_group)
+            for kind in kinds
+        ]
 
-    def _judge(
-        self,
-        mount: MountLine,
-        layers: Sequence[_LayerKind],
-        holds: Sequence[_HoldKind],
-        holding: Sequence[_HoldKind],
-    ) -> JudgedMount:
-        if len(self._packages) > MOST_REMEMBERED:
-            self._packages.clear()
-        package = PackageFacts(
-            layers=tuple(kind.facts for kind in layers),
-            holds=tuple(kind.facts for kind in holding),
-            held=Answer(mount.held),
-            floats=bool(mount.floats),
-        )
-        placed = iter(self._placed(package))
-        judged = tuple(
-            _THE_WORK
-            if kind.facts.role is LayerRole.WORK
-            else self._layer(kind, *next(placed), mount.process_group)
-            for kind in layers
-        )
-        return JudgedMount(
-            judged,
-            tuple(self._hold(kind, mount.process_group) for kind in holds),
-            self._freeing(package).value,
-        )
-
-    def _placed(self, package: PackageFacts) -> tuple[tuple[LayerSide, Distance], ...]:
+    def _placed(self, mount: MountLine, kinds: Sequence[_LayerKind]) -> tuple[tuple[str, str], ...]:
         """Return side and distance of each layer but the work: decided by the build alone."""
-        build = tuple((x.role, x.side, x.distance, is_barrier(x)) for x in package.layers)
-        found = self._builds.get((package.floats, build))
+        key = (mount.floats, *[kind.build for kind in kinds])
+        found = self._placings.get(key)
         if found is None:
-            found = tuple((p.side, p.distance) for p in place_layers(package))
-            self._builds[package.floats, build] = found
+            placed = place_layers(_package(mount, kinds, ()))
+            found = self._placings[key] = tuple((p.side.value, p.distance.value) for p in placed)
         return found
 
     def _layer(
-        self, kind: _LayerKind, side: LayerSide, distance: Distance, process_group: str | None
+        self, kind: _LayerKind, side: str, distance: str, process_group: str | None
     ) -> JudgedLayer:
         key = (kind.number, side, distance, process_group)
         found = self._layers.get(key)
         if found is None:
-            work = WorkFacts(process_group=process_group or "")
             verdict = verdict_of_layer(
-                PlacedLayer(kind.facts, side, distance),
+                PlacedLayer(kind.facts, LayerSide(side), Distance(distance)),
                 kind.mounted,
-                work,
+                WorkFacts(process_group=process_group or ""),
                 self._defaults,
                 self._today,
             ).verdict
-            found = self._layers[key] = JudgedLayer(side.value, distance.value, verdict.value)
+            found = self._layers[key] = JudgedLayer(side, distance, verdict.value)
         return found
 
     def _hold(self, kind: _HoldKind, process_group: str | None) -> str:
@@ -238,9 +203,26 @@ class HistoryJudge:
             found = self._holds[key] = verdict.value
         return found
 
-    def _freeing(self, package: PackageFacts) -> Freeing:
-        filled = with_blanks_filled(package)
-        return freeing_of_package(place_layers(filled), filled.holds)
+    def _freeing(
+        self,
+        mount: MountLine,
+        kinds: Sequence[_LayerKind],
+        judged: Sequence[JudgedLayer],
+        holding: Sequence[_HoldKind],
+    ) -> str:
+        """Return how the work comes out: decided by adhesives that are layers, and by holds."""
+        sticking = [
+            (kind.number, its.distance)
+            for kind, its in zip(kinds, judged, strict=True)
+            if kind.is_adhesive
+        ]
+        key = (mount.held, *sticking, *[kind.number for kind in holding])
+        found = self._freeings.get(key)
+        if found is None:
+            filled = with_blanks_filled(_package(mount, kinds, holding))
+            found = freeing_of_package(place_layers(filled), filled.holds).value
+            self._freeings[key] = found
+        return found
 
     def _layer_kind(
         self, mount: MountLine, line: LayerLine, tests: Mapping[int, Sequence[TestLine]]
@@ -254,12 +236,15 @@ class HistoryJudge:
             key = (*key, *its_tests, line.fitted_first, *_mounting(mount))
         found = self._layer_kinds.get(key)
         if found is None:
-            if len(self._layer_kinds) > MOST_REMEMBERED:
-                self._forget()
-            found = _LayerKind(
-                next(self._numbers), self._layer_facts(line, its_tests or ()), _dated(mount)
+            facts = self._layer_facts(line, its_tests or ())
+            found = self._layer_kinds[key] = _LayerKind(
+                next(self._numbers),
+                facts,
+                _dated(mount),
+                self._build(facts),
+                facts.role is LayerRole.WORK,
+                facts.role is LayerRole.ADHESIVE,
             )
-            self._layer_kinds[key] = found
         return found
 
     def _hold_kind(self, line: HoldLine) -> _HoldKind:
@@ -268,10 +253,13 @@ class HistoryJudge:
             key = (*key, "recalled")
         found = self._hold_kinds.get(key)
         if found is None:
-            if len(self._hold_kinds) > MOST_REMEMBERED:
-                self._forget()
             found = self._hold_kinds[key] = _HoldKind(next(self._numbers), self._hold_facts(line))
         return found
+
+    def _build(self, facts: LayerFacts) -> int:
+        """Return a number for what decides where a layer, and those behind it, lie."""
+        key = (facts.role, facts.side, facts.distance, is_barrier(facts))
+        return self._builds.setdefault(key, len(self._builds))
 
     def _layer_facts(self, line: LayerLine, tests: Iterable[TestLine]) -> LayerFacts:
         newest = self._newest.get(line.material_id or 0)
@@ -315,13 +303,18 @@ class HistoryJudge:
     def _is_recalled(self, material_id: int | None, lot_id: int | None) -> bool:
         return material_id in self._recalled_materials or lot_id in self._recalled_lots
 
+    def _remembered(self) -> int:
+        return (
+            len(self._layer_kinds) + len(self._layers) + len(self._placings) + len(self._freeings)
+        )
+
     def _forget(self) -> None:
         self._layer_kinds: dict[tuple[object, ...], _LayerKind] = {}
         self._hold_kinds: dict[tuple[object, ...], _HoldKind] = {}
-        self._packages: dict[tuple[object, ...], JudgedMount] = {}
-        self._builds: dict[tuple[object, ...], tuple[tuple[LayerSide, Distance], ...]] = {}
+        self._placings: dict[tuple[object, ...], tuple[tuple[str, str], ...]] = {}
         self._layers: dict[tuple[object, ...], JudgedLayer] = {}
         self._holds: dict[tuple[object, ...], str] = {}
+        self._freeings: dict[tuple[object, ...], str] = {}
 
 
 # The columns of a line that decide how it is judged stand side by side in it.
@@ -348,6 +341,17 @@ def _with_figures(facts: LayerFacts, newest: FiguresLine) -> LayerFacts:
 
 def _mounting(mount: MountLine) -> tuple[object, ...]:
     return mount.mounted_first, mount.mounted_last, mount.mounted_assumed
+
+
+def _package(
+    mount: MountLine, layers: Iterable[_LayerKind], holds: Iterable[_HoldKind]
+) -> PackageFacts:
+    return PackageFacts(
+        layers=tuple(kind.facts for kind in layers),
+        holds=tuple(kind.facts for kind in holds),
+        held=Answer(mount.held),
+        floats=bool(mount.floats),
+    )
 
 
 def _dated(mount: MountLine) -> PackageFacts:
@@ -385,8 +389,8 @@ def _went_earlier(layer: LayerLine, mount: MountLine) -> bool:
     return ends_before(layer.removed_last, mount.dismounted_first)
 
 
-def _just_before(gone: LayerLine, layers: Sequence[LayerLine]) -> list[LayerLine]:
-    """Return the package as it was just before a layer was taken out of it."""
+def _was_there_just_before(gone: LayerLine, layers: Sequence[LayerLine]) -> list[bool]:
+    """Say of each layer whether it was there just before one of them was taken out."""
     there = [
         layer
         for layer in layers
@@ -396,7 +400,8 @@ def _just_before(gone: LayerLine, layers: Sequence[LayerLine]) -> list[LayerLine
         and not _came_when_it_went(layer, gone)
     ]
     last_at = {layer.position: layer.id for layer in there}
-    return [layer for layer in layers if layer is gone or last_at.get(layer.position) == layer.id]
+    last_at[gone.position] = gone.id
+    return [last_at.get(layer.position) == layer.id for layer in layers]
 
 
 def _came_when_it_went(layer: LayerLine, gone: LayerLine) -> bool:

@@ -12,18 +12,20 @@ the visit that took it out is the last of that mount and no part of the next.
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from sqlalchemy import Engine
 from sqlmodel import Session
 
 from models.actions.history_judgements import HistoryJudge, JudgedMount, ends_before
 from models.database import read_session
-from models.exchange.mounting_history import HOLD, HistoryRow
+from models.exchange.mounting_history import HOLD, Cell, HistoryRow
 from models.rules.calendar_days import day_date, years_between
 from models.rules.default_figures import DefaultFigures
 from models.rules.place_tree import PlaceNode, PlaceTree
 from models.tables.history import (
     FiguresLine,
+    HistoryReader,
     HistoryRecords,
     HoldLine,
     LayerLine,
@@ -31,8 +33,6 @@ from models.tables.history import (
     RemainLine,
     StayLine,
     UnframingLine,
-    history_of_next_works,
-    history_of_one_work,
 )
 from models.tables.register import get_work
 from models.tables.visible import Viewer
@@ -46,8 +46,9 @@ BETWEEN = "; "
 # What a sighting says is better than how strong the finding was: it is no longer there as it was.
 _SAID_BY_CHANGE = frozenset({Change.TREATED.value, Change.NO_LONGER_VISIBLE.value})
 
-Cells = tuple[str | int | float | None, ...]
-_NO_FIGURES: Cells = (None, None, None, None, None)
+Cells = tuple[Cell, ...]
+_NO_FIGURES: Cells = (None,) * 5
+_NO_LAYER: Cells = (None,) * 17
 
 
 def history_of_work(
@@ -55,7 +56,7 @@ def history_of_work(
 ) -> Iterator[HistoryRow]:
     """Return the history of one work to the day `today`, read at once. Raises NotFound."""
     work = get_work(session, viewer, work_id)
-    records = history_of_one_work(session, viewer, work.number)
+    records = HistoryReader(viewer).one_work(session, work.number)
     return iter(list(_rows(records, HistoryJudge(defaults, today), today)))
 
 
@@ -63,11 +64,11 @@ def history_of_all(
     engine: Engine, viewer: Viewer, *, defaults: DefaultFigures, today: int
 ) -> Iterator[HistoryRow]:
     """Yield the history of all works that the viewer may see, by number."""
-    judge = HistoryJudge(defaults, today)
+    reader, judge = HistoryReader(viewer), HistoryJudge(defaults, today)
     after: str | None = None
     while True:
         with read_session(engine) as session:
-            records = history_of_next_works(session, viewer, after=after)
+            records = reader.next_works(session, after)
         if records is None:
             return
         yield from _rows(records, judge, today)
@@ -126,74 +127,55 @@ def _rows_of_mount(
     holds: Sequence[HoldLine],
     judged: JudgedMount,
     today: int,
-) -> Iterator[HistoryRow]:
+) -> list[HistoryRow]:
     remains = told.records.remains.get(mount.work_id, ())
     found = _found_when_unframed(told, mount)
-    left = _left_at_dismount(mount, remains)
+    left = _left_at_dismount(mount, remains) if remains else None
     begin = _begin(told, mount, today)
     middle: Cells = (mount.harm_at_dismount or None, judged.freeing)
     next_on = _next_unframing_on(mount)
     note = _note(mount)
     came_off: Cells = (None, None, None, left, *middle)
-    make = HistoryRow._make
-    for number, (line, its) in enumerate(zip(layers, judged.layers, strict=True), start=1):
-        seen = _joined(found, line.condition) if line.condition else found
-        its_note = _joined(line.note, note) if line.note else note
-        yield make(
-            (
-                *begin,
-                *came_off,
-                number,
-                line.role,
-                its.side,
-                None,
-                *_material(told, line, told.grades),
-                its.distance,
-                line.fitted_edtf,
-                line.removed_edtf,
-                *told.figures.get(line.figures_id or 0, _NO_FIGURES),
-                its.verdict,
-                seen,
-                next_on,
-                line.kept,
-                its_note,
-            )
-        )
+    end: Cells = (found, next_on, None, note)
+    rows = [
+        begin
+        + came_off
+        + (number, line.role, its.side, None)
+        + _material(told, line)
+        + (its.distance, line.fitted_edtf, line.removed_edtf)
+        + told.figures.get(line.figures_id or 0, _NO_FIGURES)
+        + (its.verdict,)
+        + (_end_of_layer(line, end) if line.ended or line.note else end)
+        for number, (line, its) in enumerate(zip(layers, judged.layers, strict=True), start=1)
+    ]
     for hold, verdict in zip(holds, judged.holds, strict=True):
-        yield make(
-            (
-                *begin,
-                hold.freed_by,
-                hold.outcome,
-                hold.residue or None,
-                _joined(_left_by_hold(hold, remains), left),
-                *middle,
-                hold.hold_no,
-                HOLD,
-                hold.position or None,
-                hold.hold_count,
-                told.materials.get(hold.material_id or 0),
-                hold.grade,
-                hold.known_by,
-                hold.lot,
-                None,
-                hold.since_edtf,
-                None,
-                *told.figures.get(hold.figures_id or 0, _NO_FIGURES),
-                verdict,
-                found,
-                next_on,
-                None,
-                _joined(hold.note, note),
-            )
+        its_remains = _joined(_left_by_hold(hold, remains), left) if remains else None
+        rows.append(
+            begin
+            + (hold.freed_by, hold.outcome, hold.residue or None, its_remains)
+            + middle
+            + (hold.hold_no, HOLD, hold.position or None, hold.hold_count)
+            + _material(told, hold)
+            + (None, hold.since_edtf, None)
+            + told.figures.get(hold.figures_id or 0, _NO_FIGURES)
+            + (verdict,)
+            + ((*end[:3], _joined(hold.note, note)) if hold.note else end)
         )
-    if not layers and not holds:
-        nothing: Cells = (None,) * 17
-        yield make((*begin, *came_off, *nothing, found, next_on, None, note))
+    if not rows:
+        rows.append(begin + came_off + _NO_LAYER + end)
+    # As `HistoryRow._make` does, three times as fast.
+    return list(map(partial(tuple.__new__, HistoryRow), rows))
 
 
-def _material(told: _Told, line: LayerLine, grades: Mapping[int, str | None]) -> Cells:
-    grade = line.grade or grades.get(line.figures_id or 0)
+def _end_of_layer(line: LayerLine, end: Cells) -> Cells:
+    found, next_on, _, note = end
+    seen = _joined(found, line.condition) if line.condition else found
+    its_note = _joined(line.note, note) if line.note else note
+    return seen, next_on, line.kept, its_note
+
+
+def _material(told: _Told, line: LayerLine | HoldLine) -> Cells:
+    grade = line.grade or told.grades.get(line.figures_id or 0)
     return told.materials.get(line.material_id or 0), grade, line.known_by, line.lot
 
 
@@ -234,6 +216,8 @@ def _next_unframing_on(mount: MountLine) -> str | None:
 
 
 def _note(mount: MountLine) -> str | None:
+    if not (mount.note or mount.dismount_reason or mount.inferred):
+        return None
     taken_out = f"dismounted: {mount.dismount_reason}" if mount.dismount_reason else None
     inferred = "inferred from its traces" if mount.inferred else None
     return _joined(mount.note, inferred, taken_out)
@@ -311,5 +295,5 @@ def _remain(remain: RemainLine) -> str:
     return f"{remain.what} ({REMOVED_SINCE})" if remain.ended else remain.what
 
 
-def _joined(*texts: str | None) -> str | None:
-    return BETWEEN.join([text for text in texts if text]) or None
+def _joined(*texts: Cell) -> str | None:
+    return BETWEEN.join([str(text) for text in texts if text]) or None

@@ -112,17 +112,13 @@ class Kind(Enum):
 
 @dataclass(frozen=True)
 class Column:
-    """What a column holds; the closed list of its words, or the range of its numbers.
-
-    `decimals` is for a number that is rounded; others are printed as they are.
-    """
+    """What a column holds; the closed list of its words, or the range of its numbers."""
 
     kind: Kind
     meaning: str
     words: tuple[str, ...] = ()
     lowest: float | None = None
     highest: float | None = None
-    decimals: int | None = None
 
 
 _TEXT, _EDTF, _NUMBER = Kind.TEXT, Kind.EDTF, Kind.NUMBER
@@ -144,7 +140,6 @@ COLUMNS: Mapping[str, Column] = {
         _NUMBER,
         "Years in this mount, from first day to first day; of the current mount, to this day.",
         lowest=0,
-        decimals=1,
     ),
     "freed_by": Column(_TEXT, "How this hold came off.", tuple(FreedBy)),
     "outcome": Column(_TEXT, "What became of this hold.", tuple(Outcome)),
@@ -185,9 +180,7 @@ COLUMNS: Mapping[str, Column] = {
     "note": Column(_TEXT, "What else was noted, of the layer or hold and of the mount."),
 }
 
-_NUMBERS_AT = tuple(
-    (i, c.decimals) for i, c in enumerate(COLUMNS.values()) if c.kind is Kind.NUMBER
-)
+_NUMBERS_AT = tuple(i for i, c in enumerate(COLUMNS.values()) if c.kind is Kind.NUMBER)
 _TEXTS_AT = tuple(i for i, c in enumerate(COLUMNS.values()) if c.kind is Kind.TEXT)
 _NUMERIC_AT = frozenset(
     i for i, c in enumerate(COLUMNS.values()) if c.kind in (Kind.NUMBER, Kind.COUNT)
@@ -199,47 +192,53 @@ def csv_bytes(rows: Iterable[HistoryRow], *, raw: bool = False) -> Iterator[byte
     yield ",".join(COLUMNS).encode() + b"\r\n"
     rows = iter(rows)
     while some := list(islice(rows, _ROWS_AT_A_TIME)):
-        yield _csv_of([_with_plain_numbers(row) for row in some], raw=raw).encode()
+        yield _csv_of(some, raw=raw).encode()
 
 
-def _csv_of(rows: list[list[Cell]], *, raw: bool) -> str:
-    if not raw and _holds_a_formula(rows):
-        _put_apostrophes(rows)
+def _csv_of(rows: Sequence[Sequence[Cell]], *, raw: bool) -> str:
+    # Most cells of a history repeat, and hardly any is written otherwise than it stands: each
+    # different one is looked at once, and only rows that hold one of those are gone through.
+    different = set(chain.from_iterable(rows))
+    numbers = {cell for cell in different if isinstance(cell, float) and _is_noisy(cell)}
+    formulas = {cell for cell in different if isinstance(cell, str) and _is_like_a_formula(cell)}
+    if numbers or (formulas and not raw):
+        plain = {number: plain_number(number) for number in numbers}
+        marked = {} if raw else {text: f"'{text}" for text in formulas}
+        rows = [_as_written(row, plain, marked) for row in rows]
     text = io.StringIO(newline="")
     csv.writer(text, lineterminator="\r\n").writerows(rows)
     return text.getvalue()
 
 
-def _with_plain_numbers(row: HistoryRow) -> list[Cell]:
+def _is_like_a_formula(text: str) -> bool:
+    return text[:1] in TAKEN_FOR_FORMULA
+
+
+def _is_noisy(number: float) -> bool:
+    return repr(number) != plain_number(number)
+
+
+def _as_written(
+    row: Sequence[Cell], plain: Mapping[float, str], marked: Mapping[str, str]
+) -> Sequence[Cell]:
+    if plain.keys().isdisjoint(row) and marked.keys().isdisjoint(row):
+        return row
     cells: list[Cell] = list(row)
-    for at, decimals in _NUMBERS_AT:
-        number = cells[at]
-        if number is not None:
-            cells[at] = plain_number(float(number), decimals)
+    for at in _NUMBERS_AT:
+        if isinstance(number := cells[at], float):
+            cells[at] = plain.get(number, number)
+    for at in _TEXTS_AT:
+        if isinstance(text := cells[at], str):
+            cells[at] = marked.get(text, text)
     return cells
 
 
 @lru_cache(maxsize=20_000)
-def plain_number(number: float, decimals: int | None = None) -> str:
+def plain_number(number: float) -> str:
     """Return a number as people write it: no noise of binary fractions, and no exponent."""
-    if decimals is not None:
-        return f"{number:.{decimals}f}"
     # Fifteen digits are all that a binary fraction keeps of any decimal one.
-    return f"{Decimal(f'{number:.15g}'):f}"
-
-
-def _holds_a_formula(rows: Sequence[Sequence[Cell]]) -> bool:
-    # Most cells of a history repeat: each different one is looked at once.
-    different = set(chain.from_iterable(rows))
-    return any(isinstance(c, str) and c[:1] in TAKEN_FOR_FORMULA for c in different)
-
-
-def _put_apostrophes(rows: Iterable[list[Cell]]) -> None:
-    for row in rows:
-        for at in _TEXTS_AT:
-            cell = row[at]
-            if isinstance(cell, str) and cell[:1] in TAKEN_FOR_FORMULA:
-                row[at] = f"'{cell}"
+    text = f"{Decimal(f'{number:.15g}'):f}"
+    return text if "." in text else f"{text}.0"
 
 
 def xlsx_bytes(rows: Iterable[HistoryRow]) -> bytes:

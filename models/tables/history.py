@@ -13,9 +13,21 @@ was removed before the mount began, or fitted after it ended.
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any, NamedTuple, TypeVar
 
-from sqlalchemy import ColumnElement, Select, and_, false, func, or_, select, type_coerce
+from sqlalchemy import (
+    ColumnElement,
+    Select,
+    Text,
+    and_,
+    bindparam,
+    false,
+    func,
+    or_,
+    select,
+    type_coerce,
+)
 from sqlalchemy.orm import aliased
 from sqlalchemy.types import NullType
 from sqlmodel import Session, col
@@ -186,6 +198,20 @@ class PlaceLine(NamedTuple):
     name: str
 
 
+class SharedLine(NamedTuple):
+    """A mount, and the number of another work in its package at that time."""
+
+    mount_id: int
+    number: str
+
+
+class RecallLine(NamedTuple):
+    """A material or a lot that is called back."""
+
+    material_id: int | None
+    lot_id: int | None
+
+
 class TestLine(NamedTuple):
     """A bench test of a layer."""
 
@@ -213,61 +239,81 @@ class HistoryRecords:
     recalled_lots: frozenset[int]
 
 
-@dataclass(frozen=True)
-class _Span:
-    """Works by number: from the first to the last, both with it."""
-
-    first: str
-    last: str
-
-    def holds(self, work: type[Work]) -> ColumnElement[bool]:
-        # PostgreSQL refuses a collation inside BETWEEN.
-        number = col(work.number)
-        return and_(number >= self.first, number <= self.last)
+_FIRST, _LAST = bindparam("first_number", type_=Text), bindparam("last_number", type_=Text)
 
 
-def history_of_next_works(
-    session: Session, viewer: Viewer, *, after: str | None = None
-) -> HistoryRecords | None:
-    """Return what is on record of the next works by number; None when there are no more."""
-    number = col(Work.number)
-    found = select(number).where(visible_works(viewer)).order_by(number).limit(WORKS_AT_A_TIME)
-    if after is not None:
-        found = found.where(number > after)
-    numbers = session.connection().execute(found).scalars().all()
-    return _records(session, viewer, _Span(numbers[0], numbers[-1])) if numbers else None
+class HistoryReader:
+    """Reads what one viewer may see; its statements are made once, for any number of batches."""
+
+    def __init__(self, viewer: Viewer) -> None:
+        self._viewer = viewer
+        ours = and_(visible_works(viewer), _is_in_span(Work))
+        self._mounts = _mounts(ours)
+        self._layers = _layers(ours)
+        self._holds = _holds(ours)
+        self._shared = _shared(visible_works(viewer))
+        self._remains = _remains(ours)
+        self._unframings = _unframings(ours)
+        self._stays = _stays(ours)
+        self._tests = _tests(ours)
+
+    def next_works(self, session: Session, after: str | None = None) -> HistoryRecords | None:
+        """Return what is on record of the next works by number; None when there are no more."""
+        number = col(Work.number)
+        found = select(number).where(visible_works(self._viewer))
+        found = found.order_by(number).limit(WORKS_AT_A_TIME)
+        if after is not None:
+            found = found.where(number > after)
+        numbers = session.connection().execute(found).scalars().all()
+        return self._records(session, numbers[0], numbers[-1]) if numbers else None
+
+    def one_work(self, session: Session, number: str) -> HistoryRecords:
+        """Return what is on record of the work of this number, if the viewer may see it."""
+        return self._records(session, number, number)
+
+    def _records(self, session: Session, first: str, last: str) -> HistoryRecords:
+        read = _Reading(session, {"first_number": first, "last_number": last})
+        recalls = read.lines(RecallLine, _RECALLS)
+        shared: dict[int, list[str]] = defaultdict(list)
+        for mount_id, number in read.lines(SharedLine, self._shared):
+            shared[mount_id].append(number)
+        return HistoryRecords(
+            last_number=last,
+            mounts=read.lines(MountLine, self._mounts),
+            layers=_by_first(read.lines(LayerLine, self._layers)),
+            holds=_by_first(read.lines(HoldLine, self._holds)),
+            shared=shared,
+            remains=_by_first(read.lines(RemainLine, self._remains)),
+            unframings=_by_first(read.lines(UnframingLine, self._unframings)),
+            stays=_by_first(read.lines(StayLine, self._stays)),
+            tests=_by_first(read.lines(TestLine, self._tests)),
+            places=read.lines(PlaceLine, _PLACES),
+            figures=read.lines(FiguresLine, _FIGURES),
+            recalled_materials=frozenset(of for of, _ in recalls if of is not None),
+            recalled_lots=frozenset(lot for _, lot in recalls if lot is not None),
+        )
 
 
-def history_of_one_work(session: Session, viewer: Viewer, number: str) -> HistoryRecords:
-    """Return what is on record of the work of this number, if the viewer may see it."""
-    return _records(session, viewer, _Span(number, number))
-
-
-def _records(session: Session, viewer: Viewer, span: _Span) -> HistoryRecords:
-    ours = and_(visible_works(viewer), span.holds(Work))
-    recalls = _lines(session, _RECALLS)
-    return HistoryRecords(
-        last_number=span.last,
-        mounts=[MountLine._make(row) for row in _lines(session, _mounts(ours))],
-        layers=_by_first(LayerLine._make(row) for row in _lines(session, _layers(ours))),
-        holds=_by_first(HoldLine._make(row) for row in _lines(session, _holds(ours))),
-        shared=_shared(session, viewer, span),
-        remains=_by_first(RemainLine._make(row) for row in _lines(session, _remains(ours))),
-        unframings=_by_first(UnframingLine._make(r) for r in _lines(session, _unframings(ours))),
-        stays=_by_first(StayLine._make(row) for row in _lines(session, _stays(ours))),
-        tests=_by_first(TestLine._make(row) for row in _lines(session, _tests(ours))),
-        places=[PlaceLine._make(row) for row in _lines(session, _PLACES)],
-        figures=[FiguresLine._make(row) for row in _lines(session, _FIGURES)],
-        recalled_materials=frozenset(material for material, _ in recalls if material is not None),
-        recalled_lots=frozenset(lot for _, lot in recalls if lot is not None),
-    )
-
-
-def _lines(session: Session, found: Select[*tuple[Any, ...]]) -> Sequence[Any]:
-    return session.connection().execute(found).all()
+def _is_in_span(work: type[Work]) -> ColumnElement[bool]:
+    # PostgreSQL refuses a collation inside BETWEEN.
+    number = col(work.number)
+    return and_(number >= _FIRST, number <= _LAST)
 
 
 _Line = TypeVar("_Line", bound=tuple[Any, ...])
+
+
+@dataclass(frozen=True)
+class _Reading:
+    """One batch being read: works by number, from the first to the last."""
+
+    session: Session
+    span: Mapping[str, str]
+
+    def lines(self, line: type[_Line], found: Select[*tuple[Any, ...]]) -> list[_Line]:
+        rows = self.session.connection().execute(found, self.span).all()
+        # As `line._make` does, three times as fast.
+        return list(map(partial(tuple.__new__, line), rows))
 
 
 def _by_first(lines: Iterable[_Line]) -> dict[int, list[_Line]]:
@@ -405,24 +451,21 @@ def _tests(ours: ColumnElement[bool]) -> Select[*tuple[Any, ...]]:
     return found.where(col(LayerTest.withdrawn_reason).is_(None)).order_by(col(LayerTest.id))
 
 
-def _shared(session: Session, viewer: Viewer, span: _Span) -> dict[int, list[str]]:
-    """Return, by mount, the numbers of the other works in its package at that time."""
+def _shared(visible: ColumnElement[bool]) -> Select[*tuple[Any, ...]]:
+    """Select, for each mount, the other works in its package at that time."""
     mine, other, own = aliased(Mount), aliased(Mount), aliased(Work)
     before = and_(col(other.ended), col(other.dismounted_last) < col(mine.mounted_first))
     after = and_(col(mine.ended), col(other.mounted_first) > col(mine.dismounted_last))
     in_package = and_(
         col(other.package_id) == mine.package_id, col(other.work_id) != col(mine.work_id)
     )
-    found = select(col(mine.id), col(Work.number)).select_from(own)
+    found = _plain(SharedLine, Work, {"mount_id": mine.id}).select_from(own)
     found = found.join(mine, col(mine.work_id) == own.id).join(other, in_package)
     found = found.join(Work, col(Work.id) == other.work_id)
-    found = found.where(span.holds(own), visible_works(viewer))
+    found = found.where(_is_in_span(own), visible)
     found = found.where(col(mine.withdrawn_reason).is_(None), col(other.withdrawn_reason).is_(None))
     found = found.where(~func.coalesce(before, false()), ~func.coalesce(after, false()))
-    numbers: dict[int, list[str]] = defaultdict(list)
-    for mount_id, number in _lines(session, found.distinct().order_by(col(Work.number))):
-        numbers[mount_id].append(number)
-    return numbers
+    return found.distinct().order_by(col(Work.number))
 
 
 _PLACES = _plain(PlaceLine, Place, {})

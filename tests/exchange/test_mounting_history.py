@@ -104,7 +104,7 @@ def test_a_small_history_comes_out_byte_for_byte() -> None:
         b'GH 7,"The ""Mill"", in winter",1,3,GH 8; GH 9,Gannet House / Stair,T-hinge,,1985~,,'
         b"2026-11-20,,41.9,,,,,slight skinning,water,1,window mat,front,,"
         b'"Museum board, 4-ply","cotton rag board, buffered",seen,L-118,touches,1985~,2026-11-20,'
-        b"8.5,0.3,1,not tested,1.4,sound,mat burn (moderate),,discarded,"
+        b"8.5,0.3,1.0,not tested,1.4,sound,mat burn (moderate),,discarded,"
         b'"brown\nat the bevel"\r\n'
         b"GH 7,The Mill,2,3,,,,,,,,,12.0,water,freed,'=paste,,,,1,hold,top,2,,,,,,,,,,,,,,,"
         b"2031-11-20,,\r\n"
@@ -134,10 +134,10 @@ def test_dates_and_numbers_never_have_an_apostrophe() -> None:
     [
         (0.1 + 0.2, "0.3"),
         (1e-7, "0.0000001"),
-        (1e22, "10000000000000000000000"),
-        (7.0, "7"),
+        (1e22, "10000000000000000000000.0"),
+        (7.0, "7.0"),
         (1.4, "1.4"),
-        (0.0, "0"),
+        (0.0, "0.0"),
     ],
 )
 def test_numbers_are_printed_without_noise_and_exponent(number: float, printed: str) -> None:
