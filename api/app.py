@@ -20,7 +20,7 @@ from api.dependencies import require_a_rule_for_every_route
 from api.errors import answer_errors, on_anything_else, refusal
 from api.installation import Installation
 from api.pages import first_keeper, sign_in
-from api.rest import health
+from api.rest import forecasts, health
 from api.rest.shapes import PROBLEMS
 from api.settings import Settings, read_settings
 from api.shields import AnswerHeaders, HostCheck, LastResort, OwnFormsOnly
@@ -31,7 +31,7 @@ from models.database import open_database
 LONGEST_BODY_BYTES = 1 << 20
 STATIC_KEPT_S = 3600
 
-REST: tuple[APIRouter, ...] = (health.router,)
+REST: tuple[APIRouter, ...] = (health.router, forecasts.router)
 PAGES: tuple[APIRouter, ...] = (sign_in.router, first_keeper.router)
 
 

@@ -1,0 +1,42 @@
+"""What would a planned package do to a work of a technique on record? Nothing is stored.
+
+The technique says how the surface behaves and what the image is made of, unless
+the plan says it; a technique that is not on record is refused with near ones.
+"""
+
+from dataclasses import replace
+from datetime import date
+
+from sqlmodel import Session
+
+from models.errors import UnknownWord
+from models.rules.near_words import near_words, same_but_for_case
+from models.rules.package_preview import PackagePlan, PackagePreview, WorkPlanned, preview_package
+from models.tables.register import techniques
+from models.tables.works import Technique
+from seed_data.shipped import shipped_default_figures
+
+
+def preview_of(session: Session, plan: PackagePlan, *, today: date) -> PackagePreview:
+    """Return what the plan would do. Raises BadValue with every value that cannot be right."""
+    work = _of_its_technique(session, plan.work)
+    return preview_package(replace(plan, work=work), figures=shipped_default_figures(), today=today)
+
+
+def _of_its_technique(session: Session, work: WorkPlanned) -> WorkPlanned:
+    if not work.technique:
+        return work
+    technique = _technique(session, work.technique)
+    return replace(
+        work,
+        process_group=work.process_group or technique.process_group,
+        surface=work.surface or technique.surface,
+    )
+
+
+def _technique(session: Session, name: str) -> Technique:
+    known = {technique.name: technique for technique in techniques(session)}
+    found = name if name in known else same_but_for_case(name, known)
+    if found is None:
+        raise UnknownWord("technique", name, near_words(name, known), "/work/technique")
+    return known[found]
