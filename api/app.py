@@ -20,7 +20,18 @@ from api.dependencies import require_a_rule_for_every_route
 from api.errors import answer_errors, on_anything_else, refusal
 from api.installation import Installation
 from api.pages import first_keeper, sign_in
-from api.rest import forecasts, health
+from api.rest import (
+    forecasts,
+    health,
+    incidents,
+    lots,
+    moves,
+    owners,
+    people,
+    places,
+    recalls,
+    works,
+)
 from api.rest.shapes import PROBLEMS
 from api.settings import Settings, read_settings
 from api.shields import AnswerHeaders, HostCheck, LastResort, OwnFormsOnly
@@ -31,7 +42,18 @@ from models.database import open_database
 LONGEST_BODY_BYTES = 1 << 20
 STATIC_KEPT_S = 3600
 
-REST: tuple[APIRouter, ...] = (health.router, forecasts.router)
+REST: tuple[APIRouter, ...] = (
+    health.router,
+    works.router,
+    moves.router,
+    places.router,
+    owners.router,
+    people.router,
+    lots.router,
+    recalls.router,
+    incidents.router,
+    forecasts.router,
+)
 PAGES: tuple[APIRouter, ...] = (sign_in.router, first_keeper.router)
 
 

@@ -16,7 +16,7 @@ from models.errors import BadValue, Fault, NotFound, RuleBroken
 from models.rules.default_figures import DefaultFigures
 from models.rules.house_build import build_text, read_build
 from models.rules.permissions import Deed, require
-from models.rules.record_values import a_name
+from models.rules.record_values import Faults, a_name
 from models.rules.visit_as_told import MountTold
 from models.tables.materials import HousePackage
 from models.tables.visible import Viewer
@@ -36,12 +36,21 @@ class HousePackageOnRecord:
 
 
 def add_house_package(
-    session: Session, viewer: Viewer, name: str, build: MountTold, *, defaults: DefaultFigures
+    session: Session,
+    viewer: Viewer,
+    name: str,
+    build: MountTold,
+    *,
+    defaults: DefaultFigures,
+    at: str = "",
 ) -> HousePackageOnRecord:
-    """Add a usual build. Raises BadValue, UnknownWord, RuleBroken (`name_taken`)."""
+    """Add a usual build; faults in it stand below `at`.
+
+    Raises BadValue, UnknownWord, RuleBroken (`name_taken`).
+    """
     require(viewer.role, Deed.KEEP_HOUSE_PACKAGES)
     kept = _name(name)
-    text = _checked(session, build, defaults)
+    text = _checked(session, build, defaults, at)
     refuse_taken_name(session, HousePackage, kept, kind="house package")
     return _add_edition(session, kept, 1, text)
 
@@ -53,6 +62,7 @@ def renew_house_package(
     build: MountTold,
     *,
     defaults: DefaultFigures,
+    at: str = "",
 ) -> HousePackageOnRecord:
     """Add a new edition of a usual build, which ends the one before it.
 
@@ -60,7 +70,7 @@ def renew_house_package(
     """
     require(viewer.role, Deed.KEEP_HOUSE_PACKAGES)
     package = _lock_current(session, package_id)
-    text = _checked(session, build, defaults)
+    text = _checked(session, build, defaults, at)
     write(package, {"ended": True})
     session.flush()
     editions = select(func.max(HousePackage.edition)).where(HousePackage.name == package.name)
@@ -98,17 +108,26 @@ def read_house_package(session: Session, viewer: Viewer, package_id: int) -> Hou
 
 
 def _name(name: str) -> str:
-    try:
-        return a_name("name of the package", LONGEST_PACKAGE_NAME)(name)
-    except BadValue as error:
-        raise BadValue(error.message, [Fault("/name", error.message)]) from None
+    faults = Faults()
+    kept = faults.read("/name", a_name("name of the package", LONGEST_PACKAGE_NAME), name)
+    faults.refuse()
+    assert kept is not None, "a missing name was refused"
+    return kept
 
 
-def _checked(session: Session, build: MountTold, defaults: DefaultFigures) -> str:
+def _checked(session: Session, build: MountTold, defaults: DefaultFigures, at: str) -> str:
     """Return the build as it is kept; every word of it is on record."""
-    _refuse_lots(build)
-    mount_meant(session, build, defaults)
-    return build_text(build)
+
+    def kept(told: MountTold) -> str:
+        _refuse_lots(told)
+        mount_meant(session, told, defaults)
+        return build_text(told)
+
+    faults = Faults()
+    text = faults.read(at, kept, build)
+    faults.refuse()
+    assert text is not None, "a build with a fault was refused"
+    return text
 
 
 def _refuse_lots(build: MountTold) -> None:

@@ -64,6 +64,7 @@ def change_place(
     changes: Mapping[str, object],
     *,
     based_on: int,
+    today: int,
 ) -> PlaceOnRecord:
     """Give a place another name, use, climate or light, or put it into another place.
 

@@ -124,7 +124,9 @@ def correct_stay(
     return _shown(session, tree, [stay])[0]
 
 
-def withdraw_stay(session: Session, viewer: Viewer, stay_id: int, reason: str) -> None:
+def withdraw_stay(
+    session: Session, viewer: Viewer, stay_id: int, reason: str, *, today: int
+) -> None:
     """Take back a move that never was; the work is again where it was before.
 
     Raises NotFound, BadValue, RuleBroken (`already_withdrawn`).

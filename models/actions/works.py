@@ -160,6 +160,7 @@ def change_work(
     changes: Mapping[str, object],
     *,
     based_on: int,
+    today: int,
 ) -> WorkOnRecord:
     """Correct what is known of a work. Raises NotFound, Stale, BadValue, NumberTaken."""
     require(viewer.role, Deed.KEEP_REGISTER)

@@ -13,6 +13,8 @@ from models.vocabulary import PlaceUse
 from tests.builders import a_framer, a_keeper, a_place, a_stay, a_work, an_owner, key_of
 from tests.counting import statements
 
+TODAY = 20_782
+
 
 def test_a_place_is_added_to_what_is_around_it_and_takes_its_climate(session: Session) -> None:
     keeper = a_keeper(session)
@@ -73,6 +75,7 @@ def test_a_place_is_renamed_and_put_elsewhere_with_all_that_is_in_it(session: Se
         key_of(cabinet),
         {"path": "Tern House / Plan chest", "use": PlaceUse.STORAGE},
         based_on=1,
+        today=TODAY,
     )
     assert changed.told.path == "Tern House / Plan chest"
     assert "Tern House / Plan chest / Box 3" in [p.told.path for p in list_places(session, keeper)]
@@ -89,6 +92,7 @@ def test_a_place_cannot_be_put_into_itself(session: Session) -> None:
             key_of(study),
             {"path": "Gannet House / Study / Cabinet / Study"},
             based_on=1,
+            today=TODAY,
         )
     assert refused.value.code == "place_in_itself"
 
@@ -97,10 +101,10 @@ def test_what_is_cleared_is_taken_from_around_again(session: Session) -> None:
     keeper = a_keeper(session)
     add_place(session, keeper, PlaceTold(path="Gannet House", lux=40))
     stair = add_place(session, keeper, PlaceTold(path="Gannet House / Stair", lux=90))
-    changed = change_place(session, keeper, stair.id, {"lux": None}, based_on=1)
+    changed = change_place(session, keeper, stair.id, {"lux": None}, based_on=1, today=TODAY)
     assert changed.effective.lux == 40
     with pytest.raises(BadValue, match="cannot be taken away"):
-        change_place(session, keeper, stair.id, {"path": None}, based_on=1)
+        change_place(session, keeper, stair.id, {"path": None}, based_on=1, today=TODAY)
 
 
 def test_whoever_was_slower_sees_what_is_there_now(session: Session) -> None:
@@ -108,7 +112,7 @@ def test_whoever_was_slower_sees_what_is_there_now(session: Session) -> None:
     stair = a_place(session, "Gannet House / Stair")
     stair.version = 2
     with pytest.raises(Stale) as refused:
-        change_place(session, keeper, key_of(stair), {"lux": 50}, based_on=1)
+        change_place(session, keeper, key_of(stair), {"lux": 50}, based_on=1, today=TODAY)
     assert refused.value.theirs == read_place(session, keeper, key_of(stair))
 
 
@@ -118,7 +122,7 @@ def test_only_a_keeper_adds_or_changes_places(session: Session) -> None:
     with pytest.raises(NotAllowed, match="add or change places"):
         add_place(session, framer, PlaceTold(path="Shed"))
     with pytest.raises(NotAllowed, match="add or change places"):
-        change_place(session, framer, key_of(stair), {"lux": 50}, based_on=1)
+        change_place(session, framer, key_of(stair), {"lux": 50}, based_on=1, today=TODAY)
 
 
 def test_an_owner_sees_the_places_of_their_own_works_and_no_others(session: Session) -> None:

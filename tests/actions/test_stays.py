@@ -144,10 +144,10 @@ def test_a_move_taken_back_leaves_the_work_where_it_was(session: Session, work: 
     (moved,) = move_works(
         session, keeper, [key_of(work)], MoveTold(place=STUDY, on="2020"), today=TODAY
     )
-    withdraw_stay(session, keeper, moved.id, "another work was meant")
+    withdraw_stay(session, keeper, moved.id, "another work was meant", today=TODAY)
     assert spans(list_stays(session, keeper, key_of(work))) == [(STAIR, "2010-05-01", None, False)]
     with pytest.raises(RuleBroken) as refused:
-        withdraw_stay(session, keeper, moved.id, "again")
+        withdraw_stay(session, keeper, moved.id, "again", today=TODAY)
     assert refused.value.code == "already_withdrawn"
 
 

@@ -197,7 +197,7 @@ def test_a_change_says_only_what_differs_and_renews_the_words(session: Session) 
     keeper = a_keeper(session)
     work = key_of(a_work(session, number="GH 1", title="The Mill", maker="A. Nobody"))
     changed = change_work(
-        session, keeper, work, {"title": "The Weir", "height_mm": 210}, based_on=1
+        session, keeper, work, {"title": "The Weir", "height_mm": 210}, based_on=1, today=TODAY
     )
     assert changed.told == WorkTold(
         number="GH 1", title="The Weir", maker="A. Nobody", height_mm=210
@@ -210,10 +210,10 @@ def test_what_is_set_to_nothing_is_unknown_again(session: Session) -> None:
     keeper = a_keeper(session)
     work = key_of(a_work(session, technique="etching", height_um=1000, maker="A. Nobody"))
     changes = {"technique": None, "height_mm": None, "maker": None, "replaceability": None}
-    changed = change_work(session, keeper, work, changes, based_on=1)
+    changed = change_work(session, keeper, work, changes, based_on=1, today=TODAY)
     assert changed.told == WorkTold(number="GH 1", title="The Mill in Winter")
     with pytest.raises(BadValue) as refused:
-        change_work(session, keeper, work, {"number": None, "title": None}, based_on=1)
+        change_work(session, keeper, work, {"number": None, "title": None}, based_on=1, today=TODAY)
     assert [fault.pointer for fault in refused.value.faults] == ["/number", "/title"]
 
 
@@ -221,8 +221,8 @@ def test_an_image_is_merged_part_by_part(session: Session) -> None:
     keeper = a_keeper(session)
     work = key_of(a_work(session))
     whole = {"left_mm": 1, "top_mm": 2, "height_mm": 30, "width_mm": 40}
-    change_work(session, keeper, work, {"image": whole}, based_on=1)
-    changed = change_work(session, keeper, work, {"image": {"top_mm": 5}}, based_on=1)
+    change_work(session, keeper, work, {"image": whole}, based_on=1, today=TODAY)
+    changed = change_work(session, keeper, work, {"image": {"top_mm": 5}}, based_on=1, today=TODAY)
     assert changed.told.image == ImageTold(left_mm=1, top_mm=5, height_mm=30, width_mm=40)
 
 
@@ -231,9 +231,11 @@ def test_where_a_work_is_is_moved_and_not_corrected(session: Session) -> None:
     work = key_of(a_work(session, place="Gannet House / Stair"))
     a_place(session, "Gannet House / Study")
     same = {"place": "Gannet House / Stair", "note": "seen"}
-    assert change_work(session, keeper, work, same, based_on=1).told.note == "seen"
+    assert change_work(session, keeper, work, same, based_on=1, today=TODAY).told.note == "seen"
     with pytest.raises(BadValue, match="a move has a day"):
-        change_work(session, keeper, work, {"place": "Gannet House / Study"}, based_on=1)
+        change_work(
+            session, keeper, work, {"place": "Gannet House / Study"}, based_on=1, today=TODAY
+        )
 
 
 def test_a_number_is_not_changed_into_one_that_is_given(session: Session) -> None:
@@ -241,7 +243,7 @@ def test_a_number_is_not_changed_into_one_that_is_given(session: Session) -> Non
     a_work(session, number="GH 1")
     work = key_of(a_work(session, number="GH 2"))
     with pytest.raises(NumberTaken):
-        change_work(session, keeper, work, {"number": "GH 1"}, based_on=1)
+        change_work(session, keeper, work, {"number": "GH 1"}, based_on=1, today=TODAY)
 
 
 def test_whoever_was_slower_is_shown_what_is_there_now(engine: Engine) -> None:
@@ -249,10 +251,15 @@ def test_whoever_was_slower_is_shown_what_is_there_now(engine: Engine) -> None:
         keeper = a_keeper(session)
         work = key_of(a_work(session, title="The Mill"))
     with recording(engine, actor="person:1", now=NOON) as session:
-        assert change_work(session, keeper, work, {"title": "The Weir"}, based_on=1).version == 2
+        assert (
+            change_work(
+                session, keeper, work, {"title": "The Weir"}, based_on=1, today=TODAY
+            ).version
+            == 2
+        )
     with recording(engine, actor="person:1", now=NOON) as session:
         with pytest.raises(Stale) as refused:
-            change_work(session, keeper, work, {"title": "The Lock"}, based_on=1)
+            change_work(session, keeper, work, {"title": "The Lock"}, based_on=1, today=TODAY)
         assert refused.value.theirs == read_work(session, keeper, work)
 
 
@@ -332,7 +339,7 @@ def test_only_a_keeper_changes_or_withdraws_a_work(session: Session) -> None:
     framer = a_framer(session)
     work = key_of(a_work(session))
     with pytest.raises(NotAllowed, match="add or change works"):
-        change_work(session, framer, work, {"title": "x"}, based_on=1)
+        change_work(session, framer, work, {"title": "x"}, based_on=1, today=TODAY)
     with pytest.raises(NotAllowed, match="withdraw a record"):
         withdraw_work(session, framer, work, "because")
 
