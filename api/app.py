@@ -34,11 +34,11 @@ from api.rest import (
 )
 from api.rest.shapes import PROBLEMS
 from api.settings import Settings, read_settings
-from api.shields import AnswerHeaders, HostCheck, LastResort, OwnFormsOnly
+from api.shields import AnswerHeaders, HostCheck, LastResort, LimitedBody, OwnFormsOnly
 from api.templating import TEMPLATES, make_templates
 from models.database import open_database
 
-# A route that takes files says so: `@router.post(…, max_body_size=…)`.
+# A route that takes files says so: `dependencies=[…, takes_up_to(…)]`.
 LONGEST_BODY_BYTES = 1 << 20
 STATIC_KEPT_S = 3600
 
@@ -75,22 +75,22 @@ def create_app(
         redoc_url=None,
         openapi_url=None,
         lifespan=_lifespan,
-        max_body_size=LONGEST_BODY_BYTES,
         middleware=[
             Middleware(AnswerHeaders, is_https=settings.is_https),
             Middleware(LastResort, on_error=on_anything_else),
             Middleware(HostCheck, allowed=settings.allowed_hosts),
             Middleware(OwnFormsOnly, refuse=refusal),
+            Middleware(LimitedBody, longest_bytes=LONGEST_BODY_BYTES),
         ],
     )
     app.state.installation = Installation(
         settings, open_database(settings.url), clock, make_templates()
     )
     answer_errors(app)
-    for router in REST:
+    for router in (*REST, *more):
         app.include_router(router, responses=PROBLEMS)
-    for router in (*PAGES, *more):
-        app.include_router(router, include_in_schema=router in more)
+    for router in PAGES:
+        app.include_router(router, include_in_schema=False)
     require_a_rule_for_every_route(app.routes)
     app.mount("/static", StaticFilesKept(directory=TEMPLATES / "static"), name="static")
     return app

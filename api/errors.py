@@ -7,7 +7,6 @@ with a page. What was sent is never repeated in an answer.
 
 import logging
 from collections.abc import Mapping, Sequence
-from http import HTTPStatus
 from typing import Any
 from urllib.parse import quote
 
@@ -20,6 +19,7 @@ from starlette.exceptions import HTTPException
 from api.dependencies import SentAgain
 from api.error_page import error_page
 from api.installation import installation_of
+from api.record_versions import BadVersionSeen, NoVersionSeen
 from api.routes import READS_ONLY
 from api.sign_in import NotSignedIn, TooSoon, WrongFormToken, recognise
 from api.templating import show
@@ -39,6 +39,7 @@ from models.errors import (
 )
 
 STATUS: dict[type[HingebookError], int] = {
+    BadVersionSeen: 400,
     NotSignedIn: 401,
     WrongFormToken: 403,
     NotAllowed: 403,
@@ -46,6 +47,7 @@ STATUS: dict[type[HingebookError], int] = {
     RuleBroken: 409,
     BadValue: 422,
     OutsideKnownRange: 422,
+    NoVersionSeen: 428,
     TooSoon: 429,
     Busy: 503,
 }
@@ -53,11 +55,28 @@ STALE_BY_IF_MATCH = 412
 PROBLEM = "application/problem+json"
 BUSY = "The database was busy with another change; nothing was lost, try again in a second."
 BROKEN = "Something went wrong here, and what you sent was not kept. It has been noted down."
-WORDS_FOR_HTTP = {
-    400: "This cannot be read.",
-    404: "There is nothing here.",
-    405: "This cannot be done here.",
-    413: "This is larger than what is taken here.",
+# Spelled here: the standard library's phrases change from one Python to the next.
+TITLES = {
+    400: "Bad Request",
+    401: "Unauthorized",
+    403: "Forbidden",
+    404: "Not Found",
+    405: "Method Not Allowed",
+    409: "Conflict",
+    412: "Precondition Failed",
+    413: "Content Too Large",
+    422: "Unprocessable Content",
+    428: "Precondition Required",
+    429: "Too Many Requests",
+    500: "Internal Server Error",
+    503: "Service Unavailable",
+}
+# What the framework refuses by itself: code and words of ours.
+REFUSED_BY_HTTP = {
+    400: ("unreadable", "This cannot be read."),
+    404: ("not_found", "There is nothing here."),
+    405: ("not_done_here", "This cannot be done here."),
+    413: ("too_large", "This is larger than what is taken here."),
 }
 
 _log = logging.getLogger("hingebook")
@@ -86,7 +105,7 @@ def problem(
     """Return problem details as RFC 9457 has them."""
     told = {
         "type": "about:blank",
-        "title": HTTPStatus(status).phrase,
+        "title": TITLES.get(status, "Refused"),
         "status": status,
         "detail": detail,
         "code": code,
@@ -149,14 +168,14 @@ def _headers(error: HingebookError) -> dict[str, str]:
 def _on_bad_request(request: Request, error: RequestValidationError) -> Response:
     faults = faults_of(error.errors(), error.body)
     if faults is None:
-        return refusal(request, 404, WORDS_FOR_HTTP[404], NotFound.code)
+        code, words = REFUSED_BY_HTTP[404]
+        return refusal(request, 404, words, code)
     count = "A value" if len(faults) == 1 else f"{len(faults)} values"
     return refusal(request, 422, f"{count} cannot be right.", BadValue.code, faults=faults)
 
 
 def _on_http_error(request: Request, error: HTTPException) -> Response:
-    code = HTTPStatus(error.status_code).phrase.lower().replace(" ", "_")
-    words = WORDS_FOR_HTTP.get(error.status_code, error.detail)
+    code, words = REFUSED_BY_HTTP.get(error.status_code, ("refused", error.detail))
     if not is_rest(request) and not hasattr(request.state, "recognised"):
         # No route was asked, but the page still has its frame.
         recognise(request, installation_of(request).clock())

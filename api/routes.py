@@ -11,7 +11,7 @@ from collections.abc import Callable, Coroutine
 from dataclasses import dataclass
 from typing import Any
 
-from fastapi import HTTPException
+from fastapi import Depends, HTTPException
 from fastapi.routing import APIRoute
 from starlette.background import BackgroundTask, BackgroundTasks
 from starlette.datastructures import FormData, UploadFile
@@ -28,6 +28,8 @@ FORMS = ("application/x-www-form-urlencoded", "multipart/form-data")
 FORM_TOKEN_FIELD, FORM_TOKEN_HEADER = "form_token", "X-Form-Token"
 REPEAT_KEY_FIELD, REPEAT_KEY_HEADER = "repeat_key", "Idempotency-Key"
 BLOCK_BYTES = 1 << 16
+# Where the limit of a body is found by its route: `api.shields.LimitedBody` keeps to it.
+BODY_LIMIT = "hingebook.body_limit"
 
 Handler = Callable[[Request], Coroutine[Any, Any, Response]]
 
@@ -41,14 +43,40 @@ class Sent:
     repeat_key: str
 
 
+@dataclass
+class BodyLimit:
+    """How much a request may bring; its route may allow more before it is read."""
+
+    longest_bytes: int
+
+
+@dataclass(frozen=True)
+class _TakesUpTo:
+    """Marks a route that takes more than others, such as one for files."""
+
+    longest_bytes: int
+
+    async def __call__(self) -> None:
+        return
+
+
+def takes_up_to(longest_bytes: int) -> Any:
+    """Return the mark of a route that takes so much; for `dependencies=[…]`."""
+    return Depends(_TakesUpTo(longest_bytes))
+
+
 class Route(APIRoute):
     """A route of this program; every router is made with it."""
 
     def get_route_handler(self) -> Handler:
         """Return the route's handler with what happens around it."""
         handle = super().get_route_handler()
+        marks = [depends.dependency for depends in self.dependencies]
+        takes = [mark.longest_bytes for mark in marks if isinstance(mark, _TakesUpTo)]
 
         async def answer(request: Request) -> Response:
+            limit: BodyLimit = request.scope[BODY_LIMIT]
+            limit.longest_bytes = max([limit.longest_bytes, *takes])
             try:
                 if request.method not in READS_ONLY:
                     request.state.sent = await _what_was_sent(request)

@@ -9,11 +9,12 @@ from collections.abc import Callable
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from api.routes import READS_ONLY
+from api.routes import BODY_LIMIT, READS_ONLY, BodyLimit
 
 CONTENT_SECURITY_POLICY = "; ".join(
     (
@@ -108,6 +109,33 @@ class HostCheck:
             return (urlsplit(f"//{host}").hostname or "") in self.allowed
         except ValueError:
             return False
+
+
+class LimitedBody:
+    """Stops reading a body that is longer than its route takes, told or not."""
+
+    def __init__(self, app: ASGIApp, *, longest_bytes: int) -> None:
+        self.app = app
+        self.longest_bytes = longest_bytes
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass the request on with a body that ends in a refusal when it grows too long."""
+        limit = scope[BODY_LIMIT] = BodyLimit(self.longest_bytes)
+        told = Headers(scope=scope).get("content-length", "") if scope["type"] == "http" else ""
+        told_bytes = int(told) if told.isdecimal() else 0
+        read_bytes = 0
+
+        async def receive_within_limit() -> Message:
+            nonlocal read_bytes
+            if told_bytes > limit.longest_bytes:
+                raise HTTPException(413)
+            message = await receive()
+            read_bytes += len(message.get("body", b""))
+            if read_bytes > limit.longest_bytes:
+                raise HTTPException(413)
+            return message
+
+        await self.app(scope, receive_within_limit, send)
 
 
 class OwnFormsOnly:

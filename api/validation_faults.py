@@ -24,7 +24,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "too_short": ("There are too few.", "Send at least {min_length}."),
     "string_type": ("This is no text.", "Send a text."),
     "string_too_long": ("This text is too long.", "At most {max_length} characters fit."),
-    "string_too_short": ("This text is too short.", "Give at least {min_length} characters."),
+    "string_too_short": ("This text is too short.", "Give {min_length} or more characters."),
     "string_pattern_mismatch": ("This does not have the right form.", "It must match {pattern}."),
     "string_unicode": ("There is half a character in this text.", "Take it out."),
     "unclean_text": ("{why}", ""),

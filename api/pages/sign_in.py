@@ -55,6 +55,7 @@ def sign_in_sent(request: Request, here: Here, engine: Database, now: Now, form:
     """Sign in, or say beside the field what is wrong."""
     then = page_of_ours(form["next"])
     try:
+        form.require_clean()
         cookie = sign_in(
             engine,
             name=form["name"].strip(),

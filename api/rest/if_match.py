@@ -8,8 +8,10 @@ a stale one by the action (412).
 import re
 from typing import Annotated
 
-from fastapi import Depends, Header, HTTPException
+from fastapi import Depends, Header
 from fastapi.responses import Response
+
+from api.record_versions import BadVersionSeen, NoVersionSeen
 
 _OURS = re.compile(r'"(\d{1,15})"')
 
@@ -21,10 +23,10 @@ def set_etag(response: Response, version: int) -> None:
 
 async def _version_seen(if_match: Annotated[str | None, Header()] = None) -> int:
     if if_match is None:
-        raise HTTPException(428, 'Send If-Match with the ETag that you were given, such as "3".')
+        raise NoVersionSeen('Send If-Match with the ETag that you were given, such as "3".')
     seen = _OURS.fullmatch(if_match.strip())
     if seen is None:
-        raise HTTPException(400, 'If-Match is the ETag that you were given, such as "3".')
+        raise BadVersionSeen('If-Match is the ETag that you were given, such as "3".')
     return int(seen.group(1))
 
 

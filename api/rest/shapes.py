@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Annotated, Any, Generic, TypeVar
 
 from fastapi import Depends, Query
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 from pydantic_core import PydanticCustomError
 
 from api.typed_text import clean_text
@@ -42,23 +42,24 @@ class Out(BaseModel):
     model_config = ConfigDict(frozen=True)
 
 
-def _clean(given: str) -> str:
+def _clean(given: object) -> object:
+    # Cleaned before it is measured: composing may change a text's length.
     try:
-        return clean_text(given)
+        return clean_text(given) if isinstance(given, str) else given
     except BadValue as error:
         raise PydanticCustomError("unclean_text", "{why}", {"why": error.message}) from None
 
 
 Name = Annotated[
-    str, AfterValidator(_clean), StringConstraints(min_length=1, max_length=LONGEST_NAME)
+    str, StringConstraints(min_length=1, max_length=LONGEST_NAME), BeforeValidator(_clean)
 ]
-Note = Annotated[str, AfterValidator(_clean), StringConstraints(max_length=LONGEST_NOTE)]
+Note = Annotated[str, StringConstraints(max_length=LONGEST_NOTE), BeforeValidator(_clean)]
 Id = Annotated[int, Field(ge=1, le=LARGEST_WHOLE, strict=True)]
 Whole = Annotated[int, Field(ge=0, le=LARGEST_WHOLE, strict=True)]
 Figure = Annotated[float, Field(ge=-1e9, le=1e9, allow_inf_nan=False)]
 # Of a path: what is out of its bounds is not on record.
 PathId = Annotated[int, Field(ge=1, le=LARGEST_WHOLE)]
-QueryText = Annotated[str | None, AfterValidator(lambda t: t and _clean(t)), Query(max_length=500)]
+QueryText = Annotated[str | None, BeforeValidator(_clean), Query(max_length=500)]
 
 
 class Page(Out, Generic[Item]):

@@ -9,7 +9,7 @@ from sqlmodel import Session, col, select
 from api.dependencies import ReadSession, Today, WriteSession, open_to_all, requires
 from api.rest.if_match import VersionSeen, set_etag
 from api.rest.shapes import Figure, Id, In, Name, Out, Page, PagingAsked, PathId, QueryText
-from api.routes import Route
+from api.routes import Route, takes_up_to
 from models.actions.record_changes import lock, refuse_stale
 from models.errors import Busy, NumberTaken, UnknownWord
 from models.rules.permissions import Deed
@@ -127,6 +127,6 @@ def small(told: dict[str, str]) -> int:
     return len(told)
 
 
-@router.post("/large", max_body_size=LARGE_BYTES, dependencies=[requires(Deed.READ)])
+@router.post("/large", dependencies=[requires(Deed.READ), takes_up_to(LARGE_BYTES)])
 async def large(request: Request) -> int:
     return len(await request.body())

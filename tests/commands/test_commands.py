@@ -1,0 +1,180 @@
+"""What is asked for at the command line, and what the exit code says."""
+
+import io
+import re
+import subprocess
+import sys
+from collections.abc import Callable
+
+import pytest
+from sqlalchemy import Engine
+from sqlmodel import select
+
+from api.commands import main
+from api.sign_in import is_password
+from models.actions.sign_ins import digest
+from models.database import migrate, newest_revision, read_session
+from models.tables.log import LogHead
+from models.tables.materials import Material
+from models.tables.people import ApiToken, Owner, Person
+from models.vocabulary import Role
+
+PASSWORD = "four words of chalk"
+Run = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def run(fresh_url: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
+    """Run a command on the database of this test: its exit code, what it printed, its error."""
+    monkeypatch.setenv("HINGEBOOK_DATABASE_URL", fresh_url)
+
+    def run(*words: str, stdin: str = "") -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "argv", ["hingebook", *words])
+        monkeypatch.setattr(sys, "stdin", io.StringIO(stdin))
+        with pytest.raises(SystemExit) as ended:
+            main()
+        told = capsys.readouterr()
+        return int(ended.value.code or 0), told.out, told.err
+
+    return run
+
+
+def add_ada(run: Run) -> tuple[int, str, str]:
+    return run("person", "add", "Ada Sill", "--role", "keeper", stdin=f"{PASSWORD}\n")
+
+
+def test_a_person_is_added_with_a_password_from_stdin(run: Run, engine: Engine) -> None:
+    assert add_ada(run) == (0, "Ada Sill can sign in as keeper.\n", "")
+    with read_session(engine) as session:
+        person = session.exec(select(Person)).one()
+        assert (person.name, person.role, person.may_sign_in) == ("Ada Sill", Role.KEEPER, True)
+        assert is_password(PASSWORD, person.password_hash)
+
+
+def test_an_owner_is_added_with_whom_they_see_works_of(run: Run, engine: Engine) -> None:
+    words = ("person", "add", "Cleo", "--role", "owner", "--owner", "The Gannet House")
+    assert run(*words, stdin=PASSWORD)[0] == 0
+    with read_session(engine) as session:
+        owner = session.exec(select(Owner)).one()
+        assert (owner.name, session.exec(select(Person)).one().owner_id) == (
+            "The Gannet House",
+            owner.id,
+        )
+
+
+@pytest.mark.parametrize(
+    ("words", "error"),
+    [
+        (("--role", "owner"), "Somebody with the role owner, and nobody else"),
+        (("--role", "framer", "--owner", "X"), "Somebody with the role owner, and nobody else"),
+        (("--role", "boss"), "'boss' is not one of 'keeper', 'framer', 'owner'"),
+        ((), "Missing option '--role'"),
+    ],
+)
+def test_a_person_that_cannot_be_is_refused_in_one_line(
+    run: Run, words: tuple[str, ...], error: str
+) -> None:
+    code, out, told = run("person", "add", "Ben", *words, stdin=PASSWORD)
+    assert (code, out, told.count("\n"), error in told) == (1, "", 1, True)
+
+
+def test_a_short_password_is_refused(run: Run) -> None:
+    code, _, told = run("person", "add", "Ben", "--role", "framer", stdin="chalk\n")
+    assert (code, told) == (
+        1,
+        "hingebook: The password has 5 characters. Give 10 to 200; a few words are easy to keep.\n",
+    )
+
+
+def test_nobody_is_added_twice(run: Run) -> None:
+    add_ada(run)
+    assert add_ada(run) == (1, "", "hingebook: Ada Sill can sign in already.\n")
+
+
+def test_a_token_is_printed_once_and_kept_as_a_digest(run: Run, engine: Engine) -> None:
+    add_ada(run)
+    code, out, _ = run("token", "Ada Sill")
+    with read_session(engine) as session:
+        assert session.exec(select(ApiToken.token_sha256)).one() == digest(out.strip())
+    assert (code, re.fullmatch(r"hb_[\w-]{43}\n", out) is not None) == (0, True)
+
+
+def test_a_token_for_nobody_is_refused(run: Run) -> None:
+    assert run("token", "Ada Sill") == (
+        1,
+        "",
+        "hingebook: There is no person who can sign in, named 'Ada Sill'.\n",
+    )
+
+
+def test_the_log_is_proved_and_its_head_can_be_kept(run: Run, engine: Engine) -> None:
+    add_ada(run)
+    code, out, _ = run("verify-log")
+    head = out.split()[-1] if code else re.findall(r"\d+:[0-9a-f]{64}", out)[0]
+    assert (code, run("verify-log", "--expect", head)[0]) == (0, 0)
+
+
+def test_a_head_that_is_not_in_the_log_fails(run: Run) -> None:
+    code, out, told = run("verify-log", "--expect", "7:00")
+    assert (code, out) == (1, "")
+    assert told == "hingebook: 7:00 is not in the chain: it was cut or written anew since.\n"
+
+
+def test_a_change_behind_the_logs_back_is_proved(run: Run, engine: Engine) -> None:
+    add_ada(run)
+    with engine.begin() as connection:
+        connection.exec_driver_sql("UPDATE person SET name = 'Eve'")
+    code, _, told = run("verify-log")
+    assert (code, told) == (1, "hingebook: person 1 was changed behind the log's back.\n")
+
+
+def test_migrating_an_empty_database_brings_what_is_shipped(
+    run: Run, engine: Engine, fresh_url: str
+) -> None:
+    migrate(fresh_url, "base")
+    assert run("migrate") == (0, f"The database is at {newest_revision()}.\n", "")
+    with read_session(engine) as session:
+        assert session.exec(select(Material)).first() is not None
+        head = session.exec(select(LogHead)).one().seq
+    run("migrate")
+    with read_session(engine) as session:
+        assert session.exec(select(LogHead)).one().seq == head
+
+
+def test_a_postgresql_that_is_out_of_date_is_refused_naming_the_command(
+    run: Run, fresh_url: str
+) -> None:
+    migrate(fresh_url, "base")
+    code, _, told = run("verify-log")
+    if fresh_url.startswith("sqlite"):
+        assert (code, told) == (0, "")
+    else:
+        assert (code, told.endswith("Run: hingebook migrate\n")) == (1, True)
+
+
+def test_more_than_one_process_on_sqlite_is_refused(run: Run, fresh_url: str) -> None:
+    if fresh_url.startswith("sqlite"):
+        code, _, told = run("serve", "--workers", "2")
+        assert (code, told.startswith("hingebook: SQLite is served by one process.")) == (1, True)
+
+
+@pytest.mark.parametrize("words", [("nothing",), ("person",), ("serve", "--port", "x")])
+def test_what_cannot_be_asked_for_is_one_line_on_stderr(run: Run, words: tuple[str, ...]) -> None:
+    code, out, told = run(*words)
+    assert (code, out, told.startswith("hingebook: "), told.count("\n")) == (1, "", True, 1)
+
+
+def test_a_database_that_is_not_there_is_told_without_a_traceback(
+    run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("HINGEBOOK_DATABASE_URL", "postgresql://localhost:1/none")
+    code, _, told = run("migrate")
+    assert (code, told.startswith("hingebook: The database cannot be used:")) == (1, True)
+    assert told.count("\n") == 1
+
+
+def test_it_can_be_run_as_a_module() -> None:
+    answer = subprocess.run(
+        [sys.executable, "-m", "api.commands", "--help"], capture_output=True, text=True, check=True
+    )
+    assert "verify-log" in answer.stdout
