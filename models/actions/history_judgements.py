@@ -105,6 +105,7 @@ class HistoryJudge:
         self._editions: dict[int, FiguresLine] = {}
         self._recalled_materials: frozenset[int] = frozenset()
         self._recalled_lots: frozenset[int] = frozenset()
+        self._has_recalls = False
         self._numbers = count(1)
         self._builds: dict[tuple[object, ...], int] = {}
         self._forget()
@@ -119,6 +120,7 @@ class HistoryJudge:
         self._editions = {line.figures_id: line for line in records.figures if line.figures_id}
         self._recalled_materials = records.recalled_materials
         self._recalled_lots = records.recalled_lots
+        self._has_recalls = bool(self._recalled_materials or self._recalled_lots)
         self._forget()
 
     def judge(
@@ -228,9 +230,9 @@ class HistoryJudge:
         self, mount: MountLine, line: LayerLine, tests: Mapping[int, Sequence[TestLine]]
     ) -> _LayerKind:
         key: tuple[object, ...] = line[_ROLE:_AFTER_MATERIAL]
-        if self._is_recalled(line.material_id, line.lot_id):
+        if self._has_recalls and self._is_recalled(line.material_id, line.lot_id):
             key = (*key, "recalled")
-        its_tests = tests.get(line.id)
+        its_tests = tests.get(line.id) if tests else None
         if its_tests:
             # When it was framed decides what tests say of an unknown board, and nothing else.
             key = (*key, *its_tests, line.fitted_first, *_mounting(mount))
@@ -249,7 +251,7 @@ class HistoryJudge:
 
     def _hold_kind(self, line: HoldLine) -> _HoldKind:
         key: tuple[object, ...] = line[_GRADE:_AFTER_FIGURES]
-        if self._is_recalled(line.material_id, line.lot_id):
+        if self._has_recalls and self._is_recalled(line.material_id, line.lot_id):
             key = (*key, "recalled")
         found = self._hold_kinds.get(key)
         if found is None:
@@ -366,14 +368,14 @@ def _holding(
     mount: MountLine, lines: Sequence[HoldLine], kinds: Sequence[_HoldKind]
 ) -> Sequence[_HoldKind]:
     """Return the holds that say how the work is freed: of the current mount, those that hold."""
-    if mount.ended or all(line.outcome is None for line in lines):
+    if mount.ended or not any([line.outcome for line in lines]):
         return kinds
     return [k for line, k in zip(lines, kinds, strict=True) if line.outcome in _STILL_HOLDS]
 
 
 def _is_there_at_the_end(mount: MountLine, layers: Sequence[LayerLine]) -> list[bool]:
     """Say of each layer whether it was there when the mount ended, or is there now."""
-    if not any(layer.ended for layer in layers):
+    if not any([layer.ended for layer in layers]):
         return [True] * len(layers)
     staying = [layer for layer in layers if not _went_earlier(layer, mount)]
     # Of two in one place the later one took the place of the other.

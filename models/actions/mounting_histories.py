@@ -13,6 +13,7 @@ the visit that took it out is the last of that mount and no part of the next.
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
+from typing import NamedTuple
 
 from sqlalchemy import Engine
 from sqlmodel import Session
@@ -90,7 +91,7 @@ class _Told:
     """The records of some works, as their rows need them."""
 
     records: HistoryRecords
-    places: PlaceTree
+    places: Mapping[int, str]
     materials: Mapping[int, str]
     grades: Mapping[int, str | None]
     figures: Mapping[int, Cells]
@@ -98,11 +99,13 @@ class _Told:
 
     @classmethod
     def of(cls, records: HistoryRecords) -> "_Told":
-        nodes = (PlaceNode(key=p.id, parent=p.parent_id, name=p.name) for p in records.places)
+        tree = PlaceTree(
+            PlaceNode(key=p.id, parent=p.parent_id, name=p.name) for p in records.places
+        )
         editions = {line.figures_id: line for line in records.figures if line.figures_id}
         return cls(
             records=records,
-            places=PlaceTree(nodes),
+            places={place.id: tree.path(place.id) for place in records.places},
             materials={line.material_id: line.material for line in records.figures},
             grades={key: line.grade for key, line in editions.items()},
             figures={key: _figure_cells(line) for key, line in editions.items()},
@@ -120,6 +123,15 @@ def _figure_cells(line: FiguresLine) -> Cells:
     return line.ph, line.alkaline_reserve_percent, line.kappa, line.pat, thickness_mm
 
 
+class _MountCells(NamedTuple):
+    """What the rows of one mount share: cells before, between and after those of a row's own."""
+
+    begin: Cells
+    left: str | None
+    middle: Cells
+    end: Cells
+
+
 def _rows_of_mount(
     told: _Told,
     mount: MountLine,
@@ -129,42 +141,60 @@ def _rows_of_mount(
     today: int,
 ) -> list[HistoryRow]:
     remains = told.records.remains.get(mount.work_id, ())
-    found = _found_when_unframed(told, mount)
-    left = _left_at_dismount(mount, remains) if remains else None
-    begin = _begin(told, mount, today)
-    middle: Cells = (mount.harm_at_dismount or None, judged.freeing)
-    next_on = _next_unframing_on(mount)
-    note = _note(mount)
-    came_off: Cells = (None, None, None, left, *middle)
-    end: Cells = (found, next_on, None, note)
-    rows = [
+    shared = _MountCells(
+        begin=_begin(told, mount, today),
+        left=_left_at_dismount(mount, remains) if remains else None,
+        middle=(mount.harm_at_dismount or None, judged.freeing),
+        end=(_found_when_unframed(told, mount), _next_unframing_on(mount), None, _note(mount)),
+    )
+    rows = _rows_of_layers(told, shared, layers, judged)
+    rows += [
+        _row_of_hold(told, shared, hold, verdict, remains)
+        for hold, verdict in zip(holds, judged.holds, strict=True)
+    ]
+    if not rows:
+        came_off: Cells = (None, None, None, shared.left)
+        rows = [shared.begin + came_off + shared.middle + _NO_LAYER + shared.end]
+    # As `HistoryRow._make` does, three times as fast.
+    return list(map(partial(tuple.__new__, HistoryRow), rows))
+
+
+def _rows_of_layers(
+    told: _Told, shared: _MountCells, layers: Sequence[LayerLine], judged: JudgedMount
+) -> list[Cells]:
+    begin = (*shared.begin, None, None, None, shared.left, *shared.middle)
+    return [
         begin
-        + came_off
         + (number, line.role, its.side, None)
         + _material(told, line)
         + (its.distance, line.fitted_edtf, line.removed_edtf)
         + told.figures.get(line.figures_id or 0, _NO_FIGURES)
         + (its.verdict,)
-        + (_end_of_layer(line, end) if line.ended or line.note else end)
+        + (_end_of_layer(line, shared.end) if line.ended or line.note else shared.end)
         for number, (line, its) in enumerate(zip(layers, judged.layers, strict=True), start=1)
     ]
-    for hold, verdict in zip(holds, judged.holds, strict=True):
-        its_remains = _joined(_left_by_hold(hold, remains), left) if remains else None
-        rows.append(
-            begin
-            + (hold.freed_by, hold.outcome, hold.residue or None, its_remains)
-            + middle
-            + (hold.hold_no, HOLD, hold.position or None, hold.hold_count)
-            + _material(told, hold)
-            + (None, hold.since_edtf, None)
-            + told.figures.get(hold.figures_id or 0, _NO_FIGURES)
-            + (verdict,)
-            + ((*end[:3], _joined(hold.note, note)) if hold.note else end)
-        )
-    if not rows:
-        rows.append(begin + came_off + _NO_LAYER + end)
-    # As `HistoryRow._make` does, three times as fast.
-    return list(map(partial(tuple.__new__, HistoryRow), rows))
+
+
+def _row_of_hold(
+    told: _Told,
+    shared: _MountCells,
+    hold: HoldLine,
+    verdict: str,
+    remains: Sequence[RemainLine],
+) -> Cells:
+    left = _joined(_left_by_hold(hold, remains), shared.left) if remains else None
+    found, next_on, kept, note = shared.end
+    return (
+        *shared.begin,
+        *(hold.freed_by, hold.outcome, hold.residue or None, left),
+        *shared.middle,
+        *(hold.hold_no, HOLD, hold.position or None, hold.hold_count),
+        *_material(told, hold),
+        *(None, hold.since_edtf, None),
+        *told.figures.get(hold.figures_id or 0, _NO_FIGURES),
+        verdict,
+        *(found, next_on, kept, _joined(hold.note, note) if hold.note else note),
+    )
 
 
 def _end_of_layer(line: LayerLine, end: Cells) -> Cells:
@@ -231,7 +261,7 @@ def _place(told: _Told, mount: MountLine) -> str | None:
         return None
     # A work that was moved on the very day it was taken out hung where it had been.
     before = [stay for stay in there if not _began_on_its_last_day(stay, mount)]
-    return told.places.path((before or there)[-1].place_id)
+    return told.places[(before or there)[-1].place_id]
 
 
 def _overlaps(stay: StayLine, mount: MountLine) -> bool:
@@ -252,14 +282,12 @@ def _found_when_unframed(told: _Told, mount: MountLine) -> str | None:
     """Return each finding once, as it was seen last in this mount."""
     unframings = told.records.unframings.get(mount.work_id, ())
     during = [line for line in unframings if _is_of(told, mount, line)]
-    if not during:
-        return None
     sightings = [u for u in during if u.finding_id is not None and u.change != Change.NOT_SEEN]
     last = {line.finding_id: line for line in sightings}
     seen = [_sighting(line) for line in last.values()]
     if not seen and any(line.saw_inside for line in during):
         return NOTHING_FOUND
-    return _joined(*seen)
+    return BETWEEN.join(seen) or None
 
 
 def _is_of(told: _Told, mount: MountLine, line: UnframingLine) -> bool:
