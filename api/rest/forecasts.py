@@ -64,7 +64,7 @@ EXAMPLE = {
 }
 
 
-class WorkIn(In):
+class PlannedWorkIn(In):
     """The work; a surface that is not told is that of its technique."""
 
     replaceability: Replaceability | None = None
@@ -75,7 +75,7 @@ class WorkIn(In):
     height_mm: Millimetres | None = None
 
 
-class PlaceIn(In):
+class PlannedPlaceIn(In):
     """The place where it is to be."""
 
     use: PlaceUse | None = None
@@ -87,7 +87,7 @@ class PlaceIn(In):
     uv_uw_per_lm: LightFigure | None = None
 
 
-class HoldIn(In):
+class PlannedHoldIn(In):
     """A hold by its grade."""
 
     grade: Name
@@ -95,7 +95,7 @@ class HoldIn(In):
     covers_all: bool = False
 
 
-class LayerIn(In):
+class PlannedLayerIn(In):
     """A layer; distance and side follow from the order where they are left out."""
 
     role: LayerRole
@@ -106,22 +106,22 @@ class LayerIn(In):
     covers_all: bool = False
 
 
-class MountIn(In):
+class PlannedMountIn(In):
     """The mount: layers front to back, the work among them; adhesives are layers."""
 
     mounted_on: Day = None
     method: Note | None = None
-    holds: list[HoldIn] = Field(default_factory=list, max_length=LONGEST_LIST)
-    layers: list[LayerIn] = Field(default_factory=list, max_length=LONGEST_LIST)
+    holds: list[PlannedHoldIn] = Field(default_factory=list, max_length=LONGEST_LIST)
+    layers: list[PlannedLayerIn] = Field(default_factory=list, max_length=LONGEST_LIST)
 
 
 class PreviewIn(In):
     """A planned package, its work and its place; every part may be left out."""
 
     today: Day = None
-    work: WorkIn = WorkIn()
-    place: PlaceIn = PlaceIn()
-    mount: MountIn = MountIn()
+    work: PlannedWorkIn = PlannedWorkIn()
+    place: PlannedPlaceIn = PlannedPlaceIn()
+    mount: PlannedMountIn = PlannedMountIn()
     last_seen: dict[Shown, Day] = Field(default_factory=dict)
     experience: dict[Name, float] = Field(default_factory=dict, max_length=LONGEST_LIST)
 
