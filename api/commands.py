@@ -7,35 +7,33 @@ exit code is 0 only if it did what was asked; an error is one line on stderr.
 
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
-from typing import Annotated
+from pathlib import Path
+from typing import Annotated, BinaryIO
 
 import typer
 import uvicorn
 from alembic.util import CommandError
-from sqlalchemy import Engine
 from sqlalchemy.exc import SQLAlchemyError
 from typer.exceptions import TyperException
 
+from api.first_start import bring_up_to_date, first_keeper_address, make_ready, open_ready
 from api.settings import BadSetting, Settings, read_settings
 from api.sign_in import hash_password
 from models.actions.change_log import log_head, recording, verify_log
-from models.actions.sign_in_people import add_sign_in, check_new_sign_in, make_first_keeper_link
+from models.actions.mounting_histories import history_of_all, history_of_work
+from models.actions.sign_in_people import add_sign_in, check_new_sign_in
 from models.actions.sign_ins import add_token, person_who_may_sign_in
-from models.database import (
-    migrate,
-    newest_revision,
-    open_database,
-    read_session,
-    schema_revision,
-    write_session,
-)
+from models.database import newest_revision, read_session
 from models.errors import BadValue, HingebookError, NotFound
-from models.tables.people import is_anybody_here
+from models.exchange.mounting_history import HistoryRow, csv_bytes
+from models.rules.calendar_days import day_number
+from models.tables.register import find_work_by_number
+from models.tables.visible import THE_HOUSE
 from models.vocabulary import Role
-from seed_data.load import load_reference_data
+from seed_data.shipped import shipped_default_figures
 
 ACTOR = "command"
 
@@ -47,6 +45,8 @@ cli = typer.Typer(
 )
 person = typer.Typer(help="People who may sign in.", rich_markup_mode=None)
 cli.add_typer(person, name="person")
+export = typer.Typer(help="Take the record away in open formats.", rich_markup_mode=None)
+cli.add_typer(export, name="export")
 
 
 class Refused(HingebookError):
@@ -65,9 +65,12 @@ def serve(
         raise BadSetting(
             "SQLite is served by one process. Give HINGEBOOK_DATABASE_URL=postgresql://… for more."
         )
-    _make_ready(settings)
+    make_ready(settings)
     _say(f"Hingebook is at {settings.public_address}")
-    _say_who_begins(settings)
+    link = first_keeper_address(settings)
+    if link is not None:
+        _say("Nobody can sign in yet. Within an hour, open this once and become the first keeper:")
+        _say(f"  {link}")
     _tell_the_processes(settings)
     uvicorn.run(
         "api.app:app_from_environment",
@@ -82,43 +85,6 @@ def serve(
     )
 
 
-def _make_ready(settings: Settings) -> None:
-    """Bring an embedded database up to date; raise Refused for another that is not."""
-    if settings.is_sqlite:
-        _bring_up_to_date(settings)
-        return
-    with _open(settings) as engine, read_session(engine) as session:
-        found = schema_revision(session.connection())
-    if found != newest_revision():
-        raise Refused(
-            f"The database is at {found or 'nothing yet'}, and this program needs"
-            f" {newest_revision()}. Run: hingebook migrate"
-        )
-
-
-def _bring_up_to_date(settings: Settings) -> None:
-    """Migrate, and add what this version ships; what is there already is left alone."""
-    settings.data.mkdir(mode=0o700, parents=True, exist_ok=True)
-    with _open(settings) as engine:
-        with engine.connect() as connection:
-            found = schema_revision(connection)
-        if found != newest_revision():
-            migrate(settings.url)
-            with recording(engine, actor="reference data", now=_now()) as session:
-                load_reference_data(session)
-
-
-def _say_who_begins(settings: Settings) -> None:
-    with _open(settings) as engine:
-        with read_session(engine) as session:
-            if is_anybody_here(session):
-                return
-        with write_session(engine) as session:
-            key = make_first_keeper_link(session, _now())
-    _say("Nobody can sign in yet. Within an hour, open this once to become the first keeper:")
-    _say(f"  {settings.public_address}/first-keeper/{key}")
-
-
 def _tell_the_processes(settings: Settings) -> None:
     # The server's processes read the environment, and start with nothing else.
     for name in ("host", "port", "workers"):
@@ -126,9 +92,9 @@ def _tell_the_processes(settings: Settings) -> None:
 
 
 @cli.command("migrate")
-def bring_up_to_date() -> None:
+def migrate_database() -> None:
     """Bring the database to the newest schema."""
-    _bring_up_to_date(read_settings())
+    bring_up_to_date(read_settings())
     _say(f"The database is at {newest_revision()}.")
 
 
@@ -139,7 +105,7 @@ def add_person(
     owner: Annotated[str | None, typer.Option(help="For owners: whose works they see.")] = None,
 ) -> None:
     """Let somebody sign in; the password is asked for, or read from stdin."""
-    with _open_ready() as engine:
+    with open_ready(read_settings()) as engine:
         password = _password()
         kept = check_new_sign_in(name, password)
         password_hash = hash_password(password)
@@ -161,11 +127,12 @@ def token(
     label: Annotated[str, typer.Option(help="What it is for.")] = "command line",
 ) -> None:
     """Make a token for a program, and print it this once."""
-    with _open_ready() as engine, recording(engine, actor=ACTOR, now=_now()) as session:
-        person = person_who_may_sign_in(session, name)
-        if person is None:
-            raise NotFound("person who can sign in, named", repr(name))
-        made = add_token(session, person, label, _now())
+    with open_ready(read_settings()) as engine:
+        with recording(engine, actor=ACTOR, now=_now()) as session:
+            whom = person_who_may_sign_in(session, name)
+            if whom is None:
+                raise NotFound("person who can sign in, named", repr(name))
+            made = add_token(session, whom, label, _now())
     _say(made)
 
 
@@ -176,7 +143,7 @@ def prove_log(
     ] = None,
 ) -> None:
     """Prove that the change log is whole and that the records say what it says."""
-    with _open_ready() as engine, read_session(engine) as session:
+    with open_ready(read_settings()) as engine, read_session(engine) as session:
         faults = verify_log(session, expect=expect)
         head = log_head(session)
     if faults:
@@ -186,21 +153,47 @@ def prove_log(
         _say("Keep that: only with --expect can it be seen whether its end was cut off.")
 
 
-@contextmanager
-def _open(settings: Settings) -> Iterator[Engine]:
-    engine = open_database(settings.url)
-    try:
-        yield engine
-    finally:
-        engine.dispose()
-
-
-@contextmanager
-def _open_ready() -> Iterator[Engine]:
+@export.command("history")
+def export_history(
+    number: Annotated[str | None, typer.Argument(help="The number of a work.")] = None,
+    every: Annotated[bool, typer.Option("--all", help="All works.")] = False,
+    out: Annotated[Path | None, typer.Option("-o", help="A file; else stdout.")] = None,
+) -> None:
+    """Write the mounting history of one work, or of all, as CSV."""
+    if (number is None) != every:
+        raise Refused("Name one work by its number, or ask for --all.")
     settings = read_settings()
-    _make_ready(settings)
-    with _open(settings) as engine:
-        yield engine
+    today = day_number(settings.day_at(_now()))
+    defaults = shipped_default_figures()
+    with open_ready(settings) as engine:
+        if number is None:
+            _write(history_of_all(engine, THE_HOUSE, defaults=defaults, today=today), out)
+            return
+        with read_session(engine) as session:
+            work = find_work_by_number(session, THE_HOUSE, number)
+            if work is None or work.id is None:
+                raise NotFound("work", repr(number))
+            rows = history_of_work(session, THE_HOUSE, work.id, defaults=defaults, today=today)
+            _write(rows, out)
+
+
+def _write(rows: Iterable[HistoryRow], out: Path | None) -> None:
+    with _file_or_stdout(out) as file:
+        for piece in csv_bytes(rows):
+            file.write(piece)
+
+
+@contextmanager
+def _file_or_stdout(out: Path | None) -> Iterator[BinaryIO]:
+    if out is None:
+        yield sys.stdout.buffer
+        sys.stdout.buffer.flush()
+        return
+    # Under its own name only once it is whole.
+    unfinished = out.with_name(f"{out.name}.unfinished")
+    with unfinished.open("wb") as file:
+        yield file
+    unfinished.replace(out)
 
 
 def _password() -> str:

@@ -7,7 +7,6 @@ every request.
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
-from zoneinfo import ZoneInfo
 
 from jinja2 import Environment
 from sqlalchemy import Engine
@@ -27,8 +26,7 @@ class Installation:
 
     def today(self) -> date:
         """Return the day where the installation is."""
-        zone = self.settings.time_zone
-        return self.clock().astimezone(ZoneInfo(zone) if zone else None).date()
+        return self.settings.day_at(self.clock())
 
 
 def installation_of(request: HTTPConnection) -> Installation:

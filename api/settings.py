@@ -6,6 +6,7 @@ The address decides about the cookie: over https it is bound to this host and se
 https only; plain http is for this machine and for private networks.
 """
 
+from datetime import date, datetime
 from ipaddress import ip_address
 from pathlib import Path
 from typing import Self
@@ -123,6 +124,10 @@ class Settings(BaseSettings):
     def is_https(self) -> bool:
         """Whether people reach it over https."""
         return self._parts.scheme == "https"
+
+    def day_at(self, now: datetime) -> date:
+        """Return the day that it is at this moment where the installation is."""
+        return now.astimezone(ZoneInfo(self.time_zone) if self.time_zone else None).date()
 
     @property
     def allowed_hosts(self) -> frozenset[str]:

@@ -13,6 +13,7 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime
+from functools import cache
 
 from pwdlib import PasswordHash
 from pwdlib.exceptions import UnknownHashError
@@ -49,8 +50,12 @@ LONGEST_HASH_WAIT_S = 5.0
 
 _argon2 = PasswordHash.recommended()
 _hashing = threading.BoundedSemaphore(HASHES_AT_ONCE)
-# An unknown name takes as long as a wrong password, so that nobody learns which names exist.
-_NOBODYS_HASH = _argon2.hash(secrets.token_urlsafe())
+
+
+@cache
+def _nobodys_hash() -> str:
+    # An unknown name takes as long as a wrong password, so that nobody learns which names exist.
+    return _argon2.hash(secrets.token_urlsafe())
 
 
 class NotSignedIn(HingebookError):
@@ -95,7 +100,7 @@ def is_password(password: str, kept: str | None) -> bool:
     """Say whether this is the password; as slow when there is none."""
     with _one_of_few():
         try:
-            return _argon2.verify(password, kept or _NOBODYS_HASH) and kept is not None
+            return _argon2.verify(password, kept or _nobodys_hash()) and kept is not None
         except UnknownHashError:
             return False
 

@@ -5,8 +5,9 @@ and numbers.
 """
 
 from collections.abc import Callable
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 
+from models.rules.calendar_days import day_date
 from models.rules.record_values import size_mm
 
 # A dash and a multiplication sign, by name: they look like other characters.
@@ -14,13 +15,12 @@ DASH, TIMES = "\N{EN DASH}", "\N{MULTIPLICATION SIGN}"
 MONTHS = (
     "January February March April May June July August September October November December"
 ).split()
-EPOCH = date(1970, 1, 1)
 MINUTES_PER_HOUR = 60
 
 
 def day(value: date | int) -> str:
     """Return `24 February 2027`; a number counts days from 1970-01-01."""
-    shown = EPOCH + timedelta(days=value) if isinstance(value, int) else value
+    shown = day_date(value) if isinstance(value, int) else value
     return f"{shown.day} {MONTHS[shown.month - 1]} {shown.year}"
 
 

@@ -5,6 +5,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from sqlalchemy import Engine
@@ -12,12 +13,16 @@ from sqlmodel import select
 
 from api.commands import main
 from api.sign_in import is_password
+from models.actions.change_log import recording
 from models.actions.sign_ins import digest
 from models.database import migrate, newest_revision, read_session
+from models.exchange.mounting_history import COLUMNS
 from models.tables.log import LogHead
 from models.tables.materials import Material
 from models.tables.people import ApiToken, Owner, Person
 from models.vocabulary import Role
+from tests.builders import a_work
+from tests.with_app import NOON
 
 PASSWORD = "four words of chalk"
 Run = Callable[..., tuple[int, str, str]]
@@ -126,6 +131,27 @@ def test_a_change_behind_the_logs_back_is_proved(run: Run, engine: Engine) -> No
         connection.exec_driver_sql("UPDATE person SET name = 'Eve'")
     code, _, told = run("verify-log")
     assert (code, told) == (1, "hingebook: person 1 was changed behind the log's back.\n")
+
+
+def test_the_history_of_all_works_is_written_to_a_file_once_it_is_whole(
+    run: Run, tmp_path: Path
+) -> None:
+    file = tmp_path / "history.csv"
+    assert run("export", "history", "--all", "-o", str(file)) == (0, "", "")
+    assert file.read_bytes() == ",".join(COLUMNS).encode() + b"\r\n"
+    assert list(tmp_path.glob("*.unfinished")) == []
+
+
+def test_the_history_of_one_work_is_that_work_alone(run: Run, engine: Engine) -> None:
+    with recording(engine, actor="test", now=NOON) as session:
+        a_work(session, number="GQ 1")
+    assert run("export", "history", "GQ 1") == (0, ",".join(COLUMNS) + "\r\n", "")
+
+
+@pytest.mark.parametrize("words", [(), ("GQ 1", "--all"), ("GQ 2",)])
+def test_a_history_of_nothing_is_refused(run: Run, words: tuple[str, ...]) -> None:
+    code, out, told = run("export", "history", *words)
+    assert (code, out, told.count("\n")) == (1, "", 1)
 
 
 def test_migrating_an_empty_database_brings_what_is_shipped(

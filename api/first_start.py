@@ -1,0 +1,94 @@
+"""What must be done before a database can be used, and who is there to use it?
+
+An embedded database is brought up to date by itself; another is only looked at, because
+several servers may share it. With each new schema comes what this version ships. While
+nobody can sign in, there is a link for the first keeper.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+
+from sqlalchemy import Engine
+
+from api.settings import Settings
+from models.actions.change_log import recording
+from models.actions.sign_in_people import make_first_keeper_link
+from models.database import (
+    migrate,
+    newest_revision,
+    open_database,
+    read_session,
+    schema_revision,
+    write_session,
+)
+from models.errors import HingebookError
+from models.tables.people import is_anybody_here
+from seed_data.load import load_reference_data
+
+ACTOR = "reference data"
+
+
+class OutOfDate(HingebookError):
+    """The database is not at the schema that this program needs."""
+
+    code = "out_of_date"
+
+
+@contextmanager
+def open_engine(settings: Settings) -> Iterator[Engine]:
+    """Open the database for as long as it is needed."""
+    engine = open_database(settings.url)
+    try:
+        yield engine
+    finally:
+        engine.dispose()
+
+
+@contextmanager
+def open_ready(settings: Settings) -> Iterator[Engine]:
+    """Open the database, up to date. Raises OutOfDate."""
+    make_ready(settings)
+    with open_engine(settings) as engine:
+        yield engine
+
+
+def make_ready(settings: Settings) -> None:
+    """Bring an embedded database up to date. Raises OutOfDate for another that is not."""
+    if settings.is_sqlite:
+        bring_up_to_date(settings)
+        return
+    with open_engine(settings) as engine:
+        found = _revision(engine)
+    if found != newest_revision():
+        raise OutOfDate(
+            f"The database is at {found or 'nothing yet'}, and this program needs"
+            f" {newest_revision()}. Run: hingebook migrate"
+        )
+
+
+def bring_up_to_date(settings: Settings) -> None:
+    """Migrate, and add what this version ships; what is there already is left alone."""
+    settings.data.mkdir(mode=0o700, parents=True, exist_ok=True)
+    with open_engine(settings) as engine:
+        if _revision(engine) == newest_revision():
+            return
+        migrate(settings.url)
+        with recording(engine, actor=ACTOR, now=datetime.now(UTC)) as session:
+            load_reference_data(session)
+
+
+def _revision(engine: Engine) -> str | None:
+    with read_session(engine) as session:
+        return schema_revision(session.connection())
+
+
+def first_keeper_address(settings: Settings) -> str | None:
+    """Return a new one-time address for the first keeper; None once somebody can sign in."""
+    with open_engine(settings) as engine:
+        with read_session(engine) as session:
+            if is_anybody_here(session):
+                return None
+        with write_session(engine) as session:
+            key = make_first_keeper_link(session, datetime.now(UTC))
+    return f"{settings.public_address}/first-keeper/{key}"
