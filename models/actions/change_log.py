@@ -31,6 +31,7 @@ NOTHING_BEFORE = "0" * 64
 _CHANGES = "hingebook_changes"
 
 Row = dict[str, Any]
+Changes = dict[tuple[str, Any], Row]
 
 
 @contextmanager
@@ -47,16 +48,18 @@ def recording(engine: Engine, *, actor: str, now: datetime) -> Iterator[Session]
 
 def watch(session: Session) -> None:
     """Note every record that this session adds or changes, and count its versions."""
-    session.info[_CHANGES] = []
+    session.info[_CHANGES] = {}
     event.listen(session, "before_flush", _count_versions)
     event.listen(session, "after_flush", _note_changes)
 
 
 def _count_versions(session: Session, _context: object, _instances: object) -> None:
+    changes: Changes = session.info[_CHANGES]
     for row in session.dirty:
         if isinstance(row, Record) and session.is_modified(row) and hasattr(row, "version"):
-            # Counted by hand already where a change shows in other records.
-            row.version += not _is_counted(row)
+            # Once for each transaction, and not again where a deed has counted it by hand
+            # because the change shows in other records.
+            row.version += not (_key(row) in changes or _is_counted(row))
     gone = [row for row in session.deleted if isinstance(row, Record)]
     if gone:
         raise RuleBroken(f"Records are withdrawn with a reason, never deleted: {gone[0]!r}.")
@@ -69,13 +72,25 @@ def _is_counted(row: Record) -> bool:
 
 
 def _note_changes(session: Session, _context: object) -> None:
-    changes: list[Row] = session.info[_CHANGES]
     for row in session.new:
         if isinstance(row, Record):
-            changes.append(_change(row, before=None))
+            _note(session, _change(row, before=None))
     for row in session.dirty:
         if isinstance(row, Record) and session.is_modified(row):
-            changes.append(_change(row, before=_before(row)))
+            _note(session, _change(row, before=_before(row)))
+
+
+def _note(session: Session, change: Row) -> None:
+    """Keep one change for each row: what it was before all of this, and what it is after."""
+    changes: Changes = session.info[_CHANGES]
+    earlier = changes.setdefault((change["table"], change["id"]), change)
+    earlier["after"] = change["after"]
+    if earlier["before"] is not None and change["before"] is not None:
+        earlier["before"] = {**change["before"], **earlier["before"]}
+
+
+def _key(row: Record) -> tuple[str, Any]:
+    return _table(type(row)).name, getattr(row, "id", None)
 
 
 def _change(row: Record, *, before: Row | None) -> Row:
@@ -118,12 +133,12 @@ def canonical(value: object) -> str:
 def seal(session: Session, *, actor: str, now: datetime) -> LogEntry | None:
     """Add the entry for everything this session changed; None if it changed nothing."""
     session.flush()
-    changes = session.info[_CHANGES]
+    changes: Changes = session.info[_CHANGES]
     if not changes:
         return None
     head = _head(session)
     salt = secrets.token_bytes(16)
-    payload = canonical({"changes": changes})
+    payload = canonical({"changes": list(changes.values())})
     entry = LogEntry(
         seq=head.seq + 1,
         layout=LAYOUT,
@@ -140,7 +155,7 @@ def seal(session: Session, *, actor: str, now: datetime) -> LogEntry | None:
     session.add(entry)
     session.add(head)
     session.flush()
-    session.info[_CHANGES] = []
+    session.info[_CHANGES] = {}
     return entry
 
 

@@ -68,7 +68,8 @@ def record_found(bench: Bench, meant: MountMeant) -> Mount:
         mount.ended = True
         write(mount, date_columns("dismounted", meant.dismounted))
     elif meant.mounted is None:
-        mount.mounted_first = mount.mounted_last = assumed_mounting_day(bench.records)
+        assumed = assumed_mounting_day(bench.records, bench.on.first_day)
+        mount.mounted_first = mount.mounted_last = assumed
         mount.mounted_assumed = True
     _add_holds(bench, mount, meant.holds)
     if not is_over:

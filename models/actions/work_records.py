@@ -22,6 +22,7 @@ from models.rules.package_facts import (
     SeenFacts,
     WorkFacts,
 )
+from models.rules.work_forecast import ASSUMED_MOUNTED_MONTHS_BEFORE
 from models.tables.case_rows import (
     BenchTestRow,
     HoldRow,
@@ -50,8 +51,6 @@ from models.vocabulary import (
     Surface,
 )
 
-# Policy: a mounting of unknown date is taken for so many months before the first record.
-ASSUMED_MONTHS_BEFORE = 240
 # Yes or no as a material's figures keep it; anything else is not known.
 _YES_OR_NO = {"yes": True, "no": False}
 
@@ -191,7 +190,8 @@ def layer_facts(row: LayerRow, tests: Sequence[BenchTestRow]) -> LayerFacts:
         covers_all=row.covers_all,
         is_barrier=bool(row.barrier),
         belongs_to_work=row.belongs_to_work,
-        recalled=row.recalled,
+        recalled=row.recalled_on is not None,
+        recalled_day=row.recalled_on,
         tests=tuple(BenchFacts(test=t.test, result=t.result, on_day=t.on_first) for t in tests),
     )
 
@@ -220,7 +220,8 @@ def hold_facts(row: HoldRow) -> HoldFacts:
         covers_all=row.covers_all,
         pat=row.pat or PatResult.NOT_TESTED,
         pat_day=row.pat_on,
-        recalled=row.recalled,
+        recalled=row.recalled_on is not None,
+        recalled_day=row.recalled_on,
     )
 
 
@@ -245,11 +246,14 @@ def places_seen_at(visit: VisitRow) -> tuple[Shown, ...]:
     return tuple(place for place, seen in told if seen)
 
 
-def assumed_mounting_day(records: WorkRecords) -> int | None:
-    """Return the day taken for a mounting that nobody dated; None without any record of a day."""
-    days = [records.work.recorded_on, *(visit.on_first for visit in records.visits)]
+def assumed_mounting_day(records: WorkRecords, visit_day: int | None = None) -> int | None:
+    """Return the day taken for a mounting that nobody dated; None without any record of a day.
+
+    `visit_day` is the day of a visit that is being recorded.
+    """
+    days = [records.work.recorded_on, visit_day, *(visit.on_first for visit in records.visits)]
     known = [day for day in days if day is not None]
-    return add_months(min(known), -ASSUMED_MONTHS_BEFORE) if known else None
+    return add_months(min(known), -ASSUMED_MOUNTED_MONTHS_BEFORE) if known else None
 
 
 def _nothing_known(records: WorkRecords, remains: tuple[RemainFacts, ...]) -> PackageFacts:

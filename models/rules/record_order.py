@@ -86,6 +86,6 @@ def refuse_seeing_through(kind: VisitKind, seen: Collection[Shown]) -> None:
     hidden = [place for place in SEEN_WHEN_OPENED if place in seen]
     if hidden and kind is not VisitKind.UNFRAMING:
         raise RuleBroken(
-            f"A {kind} cannot see {' or '.join(hidden)}: record an unframing, or leave it unticked.",
+            f"A {kind} cannot see {' or '.join(hidden)}: record an unframing or untick it.",
             "cannot_be_seen",
         )

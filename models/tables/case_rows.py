@@ -8,7 +8,7 @@ viewer may not see.
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, Select, and_, func, or_
+from sqlalchemy import ColumnElement, ScalarSelect, Select, and_, func, or_
 from sqlalchemy import select as columns
 from sqlalchemy.orm import Mapped, aliased
 from sqlmodel import Session, col, select
@@ -71,6 +71,7 @@ class WorkRow(NamedTuple):
     groundwood_support: bool | None
     owner: str | None
     place_id: int | None
+    place_since_first: int | None
     advised_on: int | None
 
 
@@ -144,7 +145,7 @@ class LayerRow(NamedTuple):
     buffered: str | None
     barrier: bool | None
     thickness_um: int | None
-    recalled: bool
+    recalled_on: int | None
 
 
 class HoldRow(NamedTuple):
@@ -176,7 +177,7 @@ class HoldRow(NamedTuple):
     frees_by: Freeing | None
     pat: PatResult | None
     pat_on: int | None
-    recalled: bool
+    recalled_on: int | None
 
 
 class RemainRow(NamedTuple):
@@ -283,6 +284,7 @@ def work_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list
         "groundwood_support": Technique.groundwood_support,
         "owner": Owner.name,
         "place_id": Stay.place_id,
+        "place_since_first": Stay.since_first,
         "advised_on": Forecast.advised_on,
     }
     found = columns(*_named(WorkRow, Work, others))
@@ -323,8 +325,8 @@ def layer_rows(session: Session, viewer: Viewer, package_ids: Sequence[int]) -> 
         "barrier": newest.barrier,
         "thickness_um": newest.thickness_um,
     }
-    recalled = _is_recalled(col(Layer.material_id), col(Layer.lot_id)).label("recalled")
-    named = {"material": Material.name, "lot": Lot.number, **figures, "recalled": recalled}
+    recalled = _recalled_on(col(Layer.material_id), col(Layer.lot_id)).label("recalled_on")
+    named = {"material": Material.name, "lot": Lot.number, **figures, "recalled_on": recalled}
     found = columns(*_named(LayerRow, Layer, named)).select_from(Layer)
     found = found.outerjoin(Material).outerjoin(Lot, col(Lot.id) == Layer.lot_id)
     found = found.outerjoin(newest, _is_newest(newest, col(Layer.material_id)))
@@ -348,8 +350,8 @@ def hold_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list
         "pat": newest.pat,
         "pat_on": newest.pat_on,
     }
-    recalled = _is_recalled(col(Hold.material_id), col(Hold.lot_id)).label("recalled")
-    named = {"material": Material.name, "lot": Lot.number, **figures, "recalled": recalled}
+    recalled = _recalled_on(col(Hold.material_id), col(Hold.lot_id)).label("recalled_on")
+    named = {"material": Material.name, "lot": Lot.number, **figures, "recalled_on": recalled}
     found = columns(*_named(HoldRow, Hold, named))
     found = found.select_from(Hold).join(Mount).join(Work)
     found = found.outerjoin(Material, col(Material.id) == Hold.material_id)
@@ -455,14 +457,13 @@ def _is_newest(
     )
 
 
-def _is_recalled(
+def _recalled_on(
     material_id: Mapped[int | None], lot_id: Mapped[int | None]
-) -> ColumnElement[bool]:
-    called = select(Recall.id).where(col(Recall.lifted_on).is_(None))
-    return or_(
-        called.where(Recall.material_id == material_id).exists(),
-        called.where(Recall.lot_id == lot_id).exists(),
-    )
+) -> ScalarSelect[int | None]:
+    """Return the day of the first open recall of a material or of one lot of it."""
+    called = columns(func.min(col(Recall.called_on))).where(col(Recall.lifted_on).is_(None))
+    is_meant = or_(col(Recall.material_id) == material_id, col(Recall.lot_id) == lot_id)
+    return called.where(is_meant).correlate_except(Recall).scalar_subquery()
 
 
 def _packages_of(viewer: Viewer) -> Select[int]:

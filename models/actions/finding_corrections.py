@@ -1,0 +1,225 @@
+"""How is a finding or a sighting put right, and how is a note at the bench taken back?
+
+The old value stays in the change log; nothing is deleted. A finding that never
+was is withdrawn with all its sightings.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TypeVar
+
+from sqlmodel import Session, col, select
+
+from models.actions.forecasts import refresh_forecasts
+from models.actions.named_records import finding_term_named
+from models.actions.record_changes import merged, refuse_stale, withdraw, write
+from models.errors import NotFound, RuleBroken
+from models.rules.permissions import Deed, require
+from models.rules.record_values import Faults, a_note, between, offset_um, size_mm
+from models.tables.findings import Finding, Sighting
+from models.tables.register import get_work_to_change
+from models.tables.terms import FindingTerm
+from models.tables.visible import Viewer, visible_works
+from models.tables.visits import Inscription, LayerTest, Treatment, Visit
+from models.tables.works import Work
+from models.vocabulary import CauseMount, Change, Edge, Mechanism, Severity, Side
+
+_Note = TypeVar("_Note", LayerTest, Inscription, Treatment)
+
+
+@dataclass(frozen=True, kw_only=True)
+class FindingValues:
+    """What of a finding can be put right; sizes in millimetres."""
+
+    term: str
+    side: Side = Side.RECTO
+    edge: Edge | None = None
+    mm: float | None = None
+    follows_window_edge: bool = False
+    cause_mechanism: Mechanism | None = None
+    cause_mount: CauseMount | None = None
+    cause_mount_id: int | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class SightingValues:
+    """What of a sighting can be put right; extent in percent of the sheet, reach in mm."""
+
+    change: Change
+    severity: Severity | None = None
+    extent_percent: float | None = None
+    mm: float | None = None
+    note: str = ""
+
+
+def correct_finding(
+    session: Session,
+    viewer: Viewer,
+    finding_id: int,
+    changes: Mapping[str, object],
+    *,
+    based_on: int,
+    today: int,
+) -> int:
+    """Put a finding right and return its new version; a merge patch of FindingValues.
+
+    Raises NotFound, NotAllowed, Stale, BadValue, UnknownWord, RuleBroken.
+    """
+    require(viewer.role, Deed.CORRECT_CLOSED_VISIT)
+    finding = _finding(session, viewer, finding_id)
+    values = _finding_values(session, finding)
+    refuse_stale(finding, based_on, theirs=values)
+    wanted = merged(values, changes)
+    faults = Faults()
+    term = faults.read("/term", lambda name: finding_term_named(session, name), wanted.term)
+    reach = faults.read_if_given("/mm", offset_um, wanted.mm)
+    faults.refuse()
+    assert term is not None, "a fault was refused"
+    if (wanted.edge is None) is not (wanted.mm is None):
+        raise RuleBroken("A reach is an edge and how many mm in: both, or neither.", "half_a_reach")
+    write(
+        finding,
+        {
+            "term_id": term.id,
+            "side": wanted.side,
+            "edge": wanted.edge,
+            "reach_um": reach,
+            "follows_window_edge": wanted.follows_window_edge,
+            "cause_mechanism": wanted.cause_mechanism,
+            "cause_mount": wanted.cause_mount,
+            "cause_mount_id": wanted.cause_mount_id,
+        },
+    )
+    session.flush()
+    refresh_forecasts(session, [finding.work_id], today=today)
+    return finding.version
+
+
+def correct_sighting(
+    session: Session,
+    viewer: Viewer,
+    sighting_id: int,
+    changes: Mapping[str, object],
+    *,
+    based_on: int,
+    today: int,
+) -> int:
+    """Put a sighting right and return its new version; a merge patch of SightingValues.
+
+    Raises NotFound, NotAllowed, Stale, BadValue.
+    """
+    require(viewer.role, Deed.CORRECT_CLOSED_VISIT)
+    sighting, work_id = _sighting(session, viewer, sighting_id)
+    values = SightingValues(
+        change=sighting.change,
+        severity=sighting.severity,
+        extent_percent=sighting.extent_percent,
+        mm=size_mm(sighting.reach_um),
+        note=sighting.note,
+    )
+    refuse_stale(sighting, based_on, theirs=values)
+    wanted = merged(values, changes)
+    faults = Faults()
+    faults.read_if_given("/extent_percent", between(0, 100, "%"), wanted.extent_percent)
+    reach = faults.read_if_given("/mm", offset_um, wanted.mm)
+    faults.read("/note", a_note, wanted.note)
+    faults.refuse()
+    write(
+        sighting,
+        {
+            "change": wanted.change,
+            "severity": wanted.severity,
+            "extent_percent": wanted.extent_percent,
+            "reach_um": reach,
+            "note": wanted.note,
+        },
+    )
+    session.flush()
+    refresh_forecasts(session, [work_id], today=today)
+    return sighting.version
+
+
+def withdraw_finding(
+    session: Session, viewer: Viewer, finding_id: int, reason: str, *, today: int
+) -> None:
+    """Take back a finding that never was, with its sightings."""
+    require(viewer.role, Deed.WITHDRAW)
+    finding = _finding(session, viewer, finding_id)
+    withdraw(finding, reason)
+    for sighting in session.exec(select(Sighting).where(Sighting.finding_id == finding_id)):
+        sighting.withdrawn_reason = sighting.withdrawn_reason or reason
+    session.flush()
+    refresh_forecasts(session, [finding.work_id], today=today)
+
+
+def withdraw_sighting(
+    session: Session, viewer: Viewer, sighting_id: int, reason: str, *, today: int
+) -> None:
+    """Take back what was seen of a finding at one visit."""
+    require(viewer.role, Deed.WITHDRAW)
+    sighting, work_id = _sighting(session, viewer, sighting_id)
+    withdraw(sighting, reason)
+    session.flush()
+    refresh_forecasts(session, [work_id], today=today)
+
+
+def withdraw_note(
+    session: Session,
+    viewer: Viewer,
+    table: type[_Note],
+    note_id: int,
+    reason: str,
+    *,
+    today: int,
+) -> None:
+    """Take back a bench test, an inscription or a treatment that never was."""
+    require(viewer.role, Deed.WITHDRAW)
+    found = select(table, Visit.work_id).join(Visit, col(Visit.id) == table.visit_id)
+    found = found.join(Work, col(Work.id) == Visit.work_id)
+    row = session.exec(found.where(visible_works(viewer), table.id == note_id)).first()
+    if row is None:
+        raise NotFound(str(table.__tablename__).replace("_", " "), note_id)
+    note, work_id = row
+    get_work_to_change(session, viewer, work_id)
+    withdraw(note, reason)
+    session.flush()
+    refresh_forecasts(session, [work_id], today=today)
+
+
+def _finding(session: Session, viewer: Viewer, finding_id: int) -> Finding:
+    found = select(Finding).join(Work, col(Work.id) == Finding.work_id)
+    finding = session.exec(found.where(visible_works(viewer), Finding.id == finding_id)).first()
+    if finding is None:
+        raise NotFound("finding", finding_id)
+    get_work_to_change(session, viewer, finding.work_id)
+    session.refresh(finding, with_for_update=True)
+    if finding.withdrawn_reason is not None:
+        raise RuleBroken("This finding was withdrawn; record it anew.", "already_withdrawn")
+    return finding
+
+
+def _sighting(session: Session, viewer: Viewer, sighting_id: int) -> tuple[Sighting, int]:
+    found = select(Sighting, Finding.work_id).join(Finding)
+    found = found.join(Work, col(Work.id) == Finding.work_id)
+    row = session.exec(found.where(visible_works(viewer), Sighting.id == sighting_id)).first()
+    if row is None:
+        raise NotFound("sighting", sighting_id)
+    sighting, work_id = row
+    get_work_to_change(session, viewer, work_id)
+    session.refresh(sighting, with_for_update=True)
+    if sighting.withdrawn_reason is not None:
+        raise RuleBroken("This sighting was withdrawn; record it anew.", "already_withdrawn")
+    return sighting, work_id
+
+
+def _finding_values(session: Session, finding: Finding) -> FindingValues:
+    return FindingValues(
+        term=session.get_one(FindingTerm, finding.term_id).term,
+        side=finding.side,
+        edge=finding.edge,
+        mm=size_mm(finding.reach_um),
+        follows_window_edge=finding.follows_window_edge,
+        cause_mechanism=finding.cause_mechanism,
+        cause_mount=finding.cause_mount,
+        cause_mount_id=finding.cause_mount_id,
+    )

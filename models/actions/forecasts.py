@@ -1,0 +1,290 @@
+"""What is to be expected of a work on record, and what of it is stored to search by?
+
+Every forecast is worked out here from the records, live for the works that are
+shown. What the database must search by (due days, advice, the weak layer) is
+stored, by this file alone: anew for each work that a deed touches, in the same
+transaction. Stored days are absolute and do not move with the calendar; chances
+are of the day in `score_day`. `faults_of_stored` proves that what is stored is
+what the rules say.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from typing import Any
+
+from sqlalchemy import Table, bindparam, delete, insert, update
+from sqlalchemy import select as columns
+from sqlmodel import Session, SQLModel, col, select
+
+from models.actions.places import place_tree
+from models.actions.work_records import (
+    WorkRecords,
+    assumed_mounting_day,
+    load_records,
+    package_now,
+    places_seen_at,
+    seen_facts,
+    work_facts,
+)
+from models.rules.default_figures import DefaultFigures
+from models.rules.finding_place import where_it_shows
+from models.rules.package_facts import ClimateFacts, FindingFacts
+from models.rules.place_tree import PlaceTree
+from models.rules.work_forecast import WorkCase, WorkForecast, forecasts
+from models.tables.case_rows import SightingRow, VisitRow
+from models.tables.forecasts import Forecast
+from models.tables.visible import THE_HOUSE, Viewer, visible_works
+from models.tables.works import Work
+from models.vocabulary import (
+    SEEN_FROM_OUTSIDE,
+    SEEN_WHEN_OPENED,
+    CauseMount,
+    Change,
+    Severity,
+    Shown,
+    UrgentSign,
+    VisitKind,
+)
+from seed_data.shipped import shipped_default_figures
+
+# Works in one pass of NumPy and one round of statements.
+BATCH = 500
+# Chances that differ by less are the same: they are sums of rounded figures.
+_SAME_CHANCE = 1e-9
+_GONE = frozenset({Change.NO_LONGER_VISIBLE, Change.TREATED})
+_NOT_CLEAR = frozenset({Change.NEW, Change.GROWN, Change.FOUND_AGE_UNKNOWN})
+
+
+def shipped_figures() -> DefaultFigures:
+    """Return the typical times to harm by which everything is judged."""
+    return shipped_default_figures()
+
+
+def forecast_now(
+    session: Session, records: WorkRecords, *, today: int, tree: PlaceTree | None = None
+) -> WorkForecast:
+    """Return the forecast of one work whose records are at hand."""
+    case = case_of(records, tree or place_tree(session), today=today)
+    return forecasts([case])[0]
+
+
+def forecasts_now(
+    session: Session, viewer: Viewer, work_ids: Sequence[int], *, today: int
+) -> dict[int, WorkForecast]:
+    """Return the forecasts of these works, as far as the viewer may see them."""
+    records = load_records(session, viewer, work_ids)
+    tree = place_tree(session)
+    found = forecasts([case_of(its, tree, today=today) for its in records.values()])
+    return dict(zip(records, found, strict=True))
+
+
+def refresh_forecasts(session: Session, work_ids: Sequence[int], *, today: int) -> None:
+    """Work out these works anew and store what the database searches by."""
+    session.flush()
+    for start in range(0, len(work_ids), BATCH):
+        _refresh_batch(session, list(work_ids[start : start + BATCH]), today=today)
+
+
+def works_to_recompute(session: Session) -> Iterator[list[int]]:
+    """Give the numbers of all works in batches."""
+    last = 0
+    while True:
+        found = columns(col(Work.id)).where(visible_works(THE_HOUSE), col(Work.id) > last)
+        ids = list(session.execute(found.order_by(col(Work.id)).limit(BATCH)).scalars())
+        if not ids:
+            return
+        yield [key for key in ids if key is not None]
+        last = ids[-1] or 0
+
+
+def faults_of_stored(session: Session, work_ids: Sequence[int]) -> list[str]:
+    """Return a line for each work whose stored forecast is not what the rules say.
+
+    Each is worked out at the day on which it was stored.
+    """
+    stored = {
+        row.work_id: row
+        for row in session.exec(select(Forecast).where(col(Forecast.work_id).in_(work_ids)))
+    }
+    records = load_records(session, THE_HOUSE, work_ids)
+    tree = place_tree(session)
+    kept = [(its, stored[key]) for key, its in records.items() if key in stored]
+    missing = [its.work.number for key, its in records.items() if key not in stored]
+    anew = forecasts(
+        [case_of(its, tree, today=row.score_day or 0) for its, row in kept] if kept else []
+    )
+    faults = [f"{number}: no forecast is stored." for number in missing]
+    for (its, row), forecast in zip(kept, anew, strict=True):
+        values = stored_values(its.work.id, forecast, score_day=row.score_day or 0)
+        differing = [name for name, value in values.items() if _differs(getattr(row, name), value)]
+        if differing:
+            faults.append(f"{its.work.number}: stored {', '.join(differing)} differ.")
+    return faults
+
+
+def case_of(records: WorkRecords, tree: PlaceTree, *, today: int) -> WorkCase:
+    """Return all that the forecast of a work depends on."""
+    place = tree.effective(records.work.place_id)
+    unframed = _last_unframing(records)
+    return WorkCase(
+        work=work_facts(records),
+        figures=shipped_figures(),
+        today=today,
+        package=package_now(records),
+        climate=ClimateFacts(
+            use=place.use, temperature_c=place.temperature_c, rh_percent=place.rh_percent
+        ),
+        seen=seen_facts(records),
+        findings=finding_facts(records),
+        last_look_day=_last_day(records, lambda visit: _saw_any(visit, SEEN_FROM_OUTSIDE)),
+        last_unframing_day=None if unframed is None else unframed.on_first,
+        last_box_check_day=_last_day(records, lambda visit: visit.kind is VisitKind.BOX_CHECK),
+        was_ever_examined=_was_ever_examined(records),
+        clear_at_last_unframing=_clear_at(records, unframed),
+        is_unchanged_since=_is_unchanged_since(records, unframed),
+        advised_on=records.work.advised_on,
+        first_record_day=assumed_mounting_day(records),
+    )
+
+
+def finding_facts(records: WorkRecords) -> tuple[FindingFacts, ...]:
+    """Return the findings of a work as they were last seen."""
+    first: dict[int, SightingRow] = {}
+    last: dict[int, SightingRow] = {}
+    for row in records.sightings:
+        first.setdefault(row.finding_id, row)
+        # What nobody saw this time is as it was.
+        if row.change is not Change.NOT_SEEN or row.finding_id not in last:
+            last[row.finding_id] = row
+    mount = records.current_mount
+    return tuple(
+        FindingFacts(
+            term=row.term,
+            severity=row.severity or Severity.SLIGHT,
+            shows_at=shows_at(row),
+            mechanism=row.cause_mechanism,
+            is_of_this_mount=mount is not None
+            and row.cause_mount is CauseMount.THIS
+            and row.cause_mount_id == mount.id,
+            is_grown=row.change is Change.GROWN,
+            is_still_there=row.change not in _GONE,
+            first_seen_day=first[row.finding_id].on_first,
+            urgent_sign=UrgentSign(row.urgent_sign) if row.urgent_sign else None,
+        )
+        for row in last.values()
+    )
+
+
+def shows_at(row: SightingRow) -> Shown:
+    """Return the place at which a finding shows."""
+    return where_it_shows(
+        row.side, row.cause_mechanism, follows_window_edge=row.follows_window_edge
+    )
+
+
+def stored_values(work_id: int, forecast: WorkForecast, *, score_day: int) -> dict[str, Any]:
+    """Return the columns that are stored of a forecast."""
+    urgent = forecast.urgent[0] if forecast.urgent else None
+    return {
+        "work_id": work_id,
+        "score_day": score_day,
+        "due_on": forecast.due_on,
+        "due_kind": forecast.due_kind,
+        "unframing_on": forecast.unframing.on,
+        "look_on": forecast.look.on,
+        "box_check_on": forecast.box_check.on,
+        "remat_by": forecast.remat_by,
+        "advised_on": forecast.advised_on,
+        "advice": forecast.advice,
+        "urgent_sign": "" if urgent is None else urgent.sign.value,
+        "urgent_since": None if urgent is None else urgent.since_day,
+        "first_survey": forecast.first_survey,
+        "chance_unseen": forecast.chance_unseen_now.chance,
+        "chance_new_5y": forecast.chance_new_5y.chance,
+        "weak_layer": forecast.weak_layer,
+        "verdict": forecast.verdict.verdict,
+        "freeing": forecast.verdict.freeing,
+    }
+
+
+def _refresh_batch(session: Session, work_ids: list[int], *, today: int) -> None:
+    found = forecasts_now(session, THE_HOUSE, work_ids, today=today)
+    rows = [
+        stored_values(work_id, forecast, score_day=today) for work_id, forecast in found.items()
+    ]
+    table = _table()
+    there = columns(table.c.work_id).where(table.c.work_id.in_(work_ids))
+    known = set(session.execute(there).scalars())
+    changed = [row for row in rows if row["work_id"] in known]
+    new = [row for row in rows if row["work_id"] not in known]
+    if changed:
+        anew = update(table).where(table.c.work_id == bindparam("this_work"))
+        values: dict[str, Any] = {name: bindparam(name) for name in changed[0] if name != "work_id"}
+        connection = session.connection()
+        told = [
+            {"this_work" if name == "work_id" else name: value for name, value in row.items()}
+            for row in changed
+        ]
+        connection.execute(anew.values(values), told)
+    if new:
+        session.connection().execute(insert(table), new)
+    gone = [key for key in work_ids if key not in found]
+    if gone:
+        session.connection().execute(delete(table).where(table.c.work_id.in_(gone)))
+
+
+def _table() -> Table:
+    return SQLModel.metadata.tables[str(Forecast.__tablename__)]
+
+
+def _last_day(records: WorkRecords, is_one: Callable[[VisitRow], bool]) -> int | None:
+    days = [visit.on_first for visit in records.visits if is_one(visit) and not visit.stop_why]
+    return max((day for day in days if day is not None), default=None)
+
+
+def _saw_any(visit: VisitRow, places: tuple[Shown, ...]) -> bool:
+    return any(place in places for place in places_seen_at(visit))
+
+
+def _last_unframing(records: WorkRecords) -> VisitRow | None:
+    """Return the last visit that really saw something inside; closed as it was saw nothing."""
+    opened = [
+        visit
+        for visit in records.visits
+        if visit.on_first is not None and _saw_any(visit, SEEN_WHEN_OPENED)
+    ]
+    return max(opened, key=lambda visit: (visit.on_first or 0, visit.visit_no), default=None)
+
+
+def _was_ever_examined(records: WorkRecords) -> bool:
+    return any(
+        places_seen_at(visit) or visit.kind is VisitKind.BOX_CHECK for visit in records.visits
+    ) or any(mount.mounted_visit_id is not None for mount in records.mounts)
+
+
+def _clear_at(records: WorkRecords, unframed: VisitRow | None) -> frozenset[Shown]:
+    """Return the places that were seen at the last unframing and had nothing new."""
+    if unframed is None:
+        return frozenset()
+    spoiled = {
+        shows_at(row)
+        for row in records.sightings
+        if row.visit_id == unframed.id and row.change in _NOT_CLEAR
+    }
+    return frozenset(places_seen_at(unframed)) - spoiled
+
+
+def _is_unchanged_since(records: WorkRecords, unframed: VisitRow | None) -> bool:
+    """Say whether the work has stayed in its package and place since it was last unframed."""
+    mount = records.current_mount
+    if unframed is None or unframed.on_first is None or mount is None:
+        return False
+    layers = records.layers[mount.package_id]
+    began = [records.work.place_since_first, mount.mounted_first]
+    began += [day for layer in layers for day in (layer.fitted_first, layer.removed_first)]
+    return all(day is None or day <= unframed.on_first for day in began)
+
+
+def _differs(stored: object, anew: object) -> bool:
+    if isinstance(stored, float) and isinstance(anew, float):
+        return abs(stored - anew) > _SAME_CHANCE
+    return stored != anew

@@ -1,0 +1,321 @@
+"""How is a whole visit recorded, all of it or nothing?
+
+In the order of the bench: the package the work was found in, what was seen, what
+was taken out, how the work came off, how it was mounted again, what was put in,
+tests, inscriptions, treatments. Works that share a package are locked together,
+by number, so that two people at two benches cannot cross. Whoever changes a
+package says which version of the work they saw; was somebody quicker, both
+states are shown and nothing is written.
+"""
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+
+from sqlmodel import Session, col, func, select
+
+from models.actions.bench import Bench
+from models.actions.bench_notes import record_inscriptions, record_tests, record_treatments
+from models.actions.dismounting import dismount
+from models.actions.forecasts import refresh_forecasts, shipped_figures
+from models.actions.layer_changes import fit_layers, remove_layers
+from models.actions.mounting import make_mount, record_found
+from models.actions.record_changes import count_up, date_columns, key_of, write
+from models.actions.sightings import record_sightings
+from models.actions.visit_words import VisitMeant, meant_by
+from models.actions.work_records import WorkRecords, load_records, package_now
+from models.errors import BadValue, Fault, NotFound, RuleBroken, Stale
+from models.rules.distance_from_work import is_always_apart, place_layers
+from models.rules.permissions import Deed, require
+from models.rules.record_order import (
+    refuse_contradictions,
+    refuse_future,
+    refuse_seeing_through,
+)
+from models.rules.visit_as_told import Named, VisitTold, places_seen
+from models.tables.case_rows import works_in_packages
+from models.tables.mounts import Mount
+from models.tables.places import FollowUp, IncidentWork
+from models.tables.register import get_work_to_change
+from models.tables.visible import Viewer, visible_works
+from models.tables.visits import Visit
+from models.tables.works import Work
+from models.vocabulary import Distance, LayerRole, Shown, VisitKind
+
+
+@dataclass(frozen=True)
+class RecordedVisit:
+    """A stored visit, and the parts that were named with a `ref`."""
+
+    visit_id: int
+    work_id: int
+    refs: Mapping[str, int]
+
+
+def record_visit(
+    session: Session,
+    viewer: Viewer,
+    work_id: int,
+    told: VisitTold,
+    *,
+    today: int,
+    walk_id: int | None = None,
+) -> RecordedVisit:
+    """Store a visit with all its parts, and work out the forecasts that it changes.
+
+    Raises NotAllowed, NotFound, BadValue with every fault, Stale, or RuleBroken
+    that names what cannot have happened; then nothing is stored.
+    """
+    require(viewer.role, Deed.RECORD_VISIT)
+    meant = meant_by(session, told, shipped_figures())
+    refuse_future(meant.on, today)
+    works = _lock(session, viewer, work_id, told)
+    work = works[work_id]
+    records = load_records(session, viewer, [work_id])[work_id]
+    _refuse_what_cannot_be(told, records, work)
+    bench = Bench(
+        session=session,
+        viewer=viewer,
+        work=work,
+        visit=_visit(session, viewer, work_id, meant, today=today, walk_id=walk_id),
+        on=meant.on,
+        records=records,
+        mount=_current_mount(session, work_id),
+    )
+    shared = _shares_package_with(session, bench)
+    _tell(bench, meant)
+    _also_unframed(bench, meant, shared, today=today)
+    close_follow_ups(session, [bench.visit])
+    touched = _touched_works(session, bench, work_id)
+    if told.changes_package():
+        for other in touched:
+            count_up(works.get(other) or session.get_one(Work, other))
+    session.flush()
+    refresh_forecasts(session, sorted(touched), today=today)
+    return RecordedVisit(
+        bench.visit_id, work_id, {r: key_of(row) for r, row in bench.named.items()}
+    )
+
+
+def _lock(session: Session, viewer: Viewer, work_id: int, told: VisitTold) -> dict[int, Work]:
+    """Lock the work and all that share a package with it, in the order of their numbers."""
+    packages = set(
+        session.exec(select(Mount.package_id).where(Mount.work_id == work_id, ~col(Mount.ended)))
+    )
+    for mount in (told.mount, told.found):
+        if mount is not None and isinstance(mount.package, int):
+            packages.add(mount.package)
+    together = {work for _, work in works_in_packages(session, sorted(packages))}
+    wanted = sorted({work_id, *together, *told.also_unframed})
+    locking = select(Work).where(col(Work.id).in_(wanted)).order_by(col(Work.id))
+    locking = locking.with_for_update().execution_options(populate_existing=True)
+    works = {key_of(work): work for work in session.exec(locking)}
+    works[work_id] = get_work_to_change(session, viewer, work_id)
+    return works
+
+
+def _refuse_what_cannot_be(told: VisitTold, records: WorkRecords, work: Work) -> None:
+    refuse_contradictions(
+        told.kind,
+        closed_as_it_was=told.closed_as_it_was,
+        opens_package=_opens_package(told, records),
+        is_stopped=told.stop is not None,
+    )
+    refuse_seeing_through(told.kind, told.seen or ())
+    if told.also_unframed and told.kind is not VisitKind.UNFRAMING:
+        raise RuleBroken("Only an unframing opens the package of other works.", "contradiction")
+    if told.by is not None and told.by_unknown_hand:
+        raise RuleBroken(
+            "Done by a person on record, or by an unknown hand: not by both.", "contradiction"
+        )
+    if told.changes_package():
+        _refuse_if_stale(told.based_on, records, work)
+
+
+def _refuse_if_stale(based_on: int | None, records: WorkRecords, work: Work) -> None:
+    if based_on is None:
+        message = "Which version of the work is this based on?"
+        right = f"the version of the work as you saw it; it is {work.version} now"
+        raise BadValue(message, [Fault("/based_on", message, right)])
+    if based_on != work.version:
+        mount = records.current_mount
+        state = {
+            "version": work.version,
+            "mount": None if mount is None else mount.id,
+            "layers": [
+                layer.id
+                for layer in (records.layers[mount.package_id] if mount is not None else ())
+                if not layer.ended
+            ],
+        }
+        raise Stale(
+            f"Somebody changed this work since you opened it (version {based_on}, now"
+            f" {work.version}); look at what is there, and tell the visit on top of it.",
+            theirs=state,
+        )
+
+
+def _opens_package(told: VisitTold, records: WorkRecords) -> bool:
+    """Say whether the work came out, or a layer that touches or faces it was changed."""
+    if told.dismount is not None or told.mount is not None:
+        return True
+    apart = {
+        placed.layer.key
+        for placed in place_layers(package_now(records))
+        if placed.distance is Distance.APART
+    }
+    if any(removed.layer not in apart for removed in told.layers_removed):
+        return True
+    return any(
+        not _is_fitted_apart(fitted.layer.role, fitted.layer.distance, fitted.replaces, apart)
+        for fitted in told.layers_fitted
+    )
+
+
+def _is_fitted_apart(
+    role: LayerRole, distance: Distance | None, replaces: Named | None, apart: Collection[object]
+) -> bool:
+    if distance is not None:
+        return distance is Distance.APART
+    return is_always_apart(role) or (replaces is not None and replaces in apart)
+
+
+def _visit(
+    session: Session,
+    viewer: Viewer,
+    work_id: int,
+    meant: VisitMeant,
+    *,
+    today: int,
+    walk_id: int | None,
+) -> Visit:
+    told = meant.told
+    visit = Visit(
+        work_id=work_id,
+        visit_no=_next_number(session, work_id),
+        kind=told.kind,
+        on_edtf=meant.on.edtf,
+        reason=told.reason,
+        by_id=meant.by_id,
+        by_unknown_hand=told.by_unknown_hand,
+        minutes=told.minutes,
+        stop_why=None if told.stop is None else told.stop.why,
+        stop_left=None if told.stop is None else told.stop.left,
+        summary=told.summary,
+        closed_as_it_was=told.closed_as_it_was,
+        to_write_up=told.to_write_up,
+        walk_id=walk_id,
+        recorded_by_id=viewer.person_id,
+        recorded_on=today,
+    )
+    write(visit, date_columns("on", meant.on))
+    session.add(visit)
+    session.flush()
+    return visit
+
+
+def _tell(bench: Bench, meant: VisitMeant) -> None:
+    """Record every part in the order of the bench."""
+    told = meant.told
+    if meant.found is not None:
+        record_found(bench, meant.found)
+    record_sightings(bench, told.sightings, meant.term_ids)
+    removed = remove_layers(bench, told.layers_removed)
+    freed = False
+    if told.dismount is not None:
+        goes_on = meant.mount is not None
+        freed = dismount(bench, told.dismount, goes_into_a_new_mount=goes_on)
+    if meant.mount is not None:
+        make_mount(bench, meant.mount)
+    replaced = fit_layers(bench, told.layers_fitted, meant.layers_fitted)
+    record_tests(bench, told.tests)
+    record_inscriptions(bench, told.inscriptions)
+    record_treatments(bench, meant)
+    set_seen(bench.visit, places_seen(told, removed=removed | replaced, every_hold_freed=freed))
+
+
+def set_seen(visit: Visit, seen: Collection[Shown]) -> None:
+    """Write which places a visit really saw."""
+    visit.seen_front = Shown.FRONT in seen
+    visit.seen_back_of_frame = Shown.BACK_OF_FRAME in seen
+    visit.seen_margins = Shown.MARGINS in seen
+    visit.seen_verso = Shown.VERSO in seen
+    visit.seen_under_hinges = Shown.UNDER_HINGES in seen
+
+
+def _current_mount(session: Session, work_id: int) -> Mount | None:
+    current = select(Mount).where(
+        Mount.work_id == work_id, ~col(Mount.ended), col(Mount.withdrawn_reason).is_(None)
+    )
+    return session.exec(current).first()
+
+
+def _shares_package_with(session: Session, bench: Bench) -> set[int]:
+    if bench.mount is None:
+        return set()
+    pairs = works_in_packages(session, [bench.mount.package_id])
+    return {work for _, work in pairs} - {bench.work_id}
+
+
+def _also_unframed(bench: Bench, meant: VisitMeant, shared: Collection[int], *, today: int) -> None:
+    """Add a visit of the same day for each work that lay in the opened package too.
+
+    It saw nothing until somebody writes it up, and so moves no clock.
+    """
+    for index, other_id in enumerate(dict.fromkeys(meant.told.also_unframed)):
+        if other_id not in shared or not _is_visible(bench, other_id):
+            message = f"Work {other_id} is not in the same package."
+            fault = Fault(f"/also_unframed/{index}", message, "works that share the package")
+            raise BadValue(message, [fault])
+        other = Visit(
+            work_id=other_id,
+            visit_no=_next_number(bench.session, other_id),
+            kind=VisitKind.UNFRAMING,
+            on_edtf=meant.on.edtf,
+            reason=meant.told.reason,
+            by_id=meant.by_id,
+            by_unknown_hand=meant.told.by_unknown_hand,
+            to_write_up=True,
+            recorded_by_id=bench.viewer.person_id,
+            recorded_on=today,
+        )
+        write(other, date_columns("on", meant.on))
+        bench.session.add(other)
+
+
+def _is_visible(bench: Bench, work_id: int) -> bool:
+    found = select(Work.id).where(visible_works(bench.viewer), Work.id == work_id)
+    return bench.session.exec(found).first() is not None
+
+
+def close_follow_ups(session: Session, visits: Sequence[Visit]) -> None:
+    """Mark the looks that an incident asked for as done by visits that really looked."""
+    looked = {
+        visit.work_id: visit for visit in visits if visit.saw() and visit.on_first is not None
+    }
+    waiting = select(FollowUp, IncidentWork.work_id).join(IncidentWork)
+    waiting = waiting.where(
+        col(IncidentWork.work_id).in_(looked), col(FollowUp.done_by_visit_id).is_(None)
+    )
+    for follow_up, work_id in session.exec(waiting).all() if looked else ():
+        visit = looked[work_id]
+        if (follow_up.due_on or 0) <= (visit.on_first or 0):
+            follow_up.done_by_visit_id = visit.id
+
+
+def _touched_works(session: Session, bench: Bench, work_id: int) -> set[int]:
+    touched = works_in_packages(session, sorted(bench.touched_packages))
+    return {work_id, *(work for _, work in touched)}
+
+
+def _next_number(session: Session, work_id: int) -> int:
+    last = select(func.max(Visit.visit_no)).where(Visit.work_id == work_id)
+    return (session.exec(last).one() or 0) + 1
+
+
+def get_visit(session: Session, viewer: Viewer, visit_id: int) -> Visit:
+    """Return a visit of a work the viewer may see. Raises NotFound."""
+    found = select(Visit).join(Work, col(Work.id) == Visit.work_id)
+    visit = session.exec(found.where(visible_works(viewer), Visit.id == visit_id)).first()
+    if visit is None:
+        raise NotFound("visit", visit_id)
+    return visit

@@ -1,0 +1,144 @@
+"""What was read, done and measured at visits: inscriptions, treatments, colour readings?
+
+Three kinds of note in one statement, because a work's page needs them all.
+"""
+
+from collections.abc import Sequence
+from typing import Any, NamedTuple
+
+from sqlalchemy import Integer, Select, Text, cast, func, literal, null, union_all
+from sqlalchemy import select as columns
+from sqlalchemy.orm import Mapped
+from sqlmodel import Session, col
+
+from models.tables.base import NUMBER
+from models.tables.findings import ColourReading, Finding, Sighting
+from models.tables.materials import Material
+from models.tables.people import Person
+from models.tables.terms import TreatmentTerm
+from models.tables.visible import Viewer, visible_works
+from models.tables.visits import Inscription, Treatment, TreatmentMaterial, Visit
+from models.tables.works import Work
+
+INSCRIPTION, TREATMENT, COLOUR = "inscription", "treatment", "colour"
+BETWEEN_MATERIALS = "; "
+
+
+class VisitNoteRow(NamedTuple):
+    """One note. `what` is where an inscription is, the term of a treatment, the spot of a reading.
+
+    `kept` is where an inscription went, `by` who treated, `materials` with what;
+    L*, a*, b* and the sighting belong to a colour reading.
+    """
+
+    kind: str
+    id: int
+    work_id: int
+    visit_id: int
+    sighting_id: int | None
+    what: str
+    text: str
+    kept: str | None
+    by: str | None
+    materials: str | None
+    lab_l: float | None
+    lab_a: float | None
+    lab_b: float | None
+
+
+def visit_note_rows(
+    session: Session, viewer: Viewer, work_ids: Sequence[int]
+) -> list[VisitNoteRow]:
+    """Return the notes of every visit to these works, in the order they were made."""
+    of_works = (visible_works(viewer), col(Work.id).in_(work_ids))
+    parts = [
+        part.where(*of_works, col(Visit.withdrawn_reason).is_(None))
+        for part in (_inscriptions(), _treatments(), _colours())
+    ]
+    found = union_all(*parts).subquery()
+    ordered = columns(found).order_by(found.c.visit_id, found.c.kind, found.c.id)
+    return [VisitNoteRow(*row) for row in session.execute(ordered)]
+
+
+def _inscriptions() -> Select[*tuple[Any, ...]]:
+    return (
+        columns(
+            literal(INSCRIPTION).label("kind"),
+            col(Inscription.id),
+            col(Visit.work_id),
+            col(Inscription.visit_id),
+            cast(null(), Integer).label("sighting_id"),
+            col(Inscription.found_where).label("what"),
+            col(Inscription.inscribed).label("text"),
+            cast(col(Inscription.kept), Text).label("kept"),
+            cast(null(), Text).label("by"),
+            cast(null(), Text).label("materials"),
+            *_no_colour(),
+        )
+        .select_from(Inscription)
+        .join(Visit, col(Visit.id) == Inscription.visit_id)
+        .join(Work, col(Work.id) == Visit.work_id)
+        .where(col(Inscription.withdrawn_reason).is_(None))
+    )
+
+
+def _treatments() -> Select[*tuple[Any, ...]]:
+    used = (
+        columns(func.aggregate_strings(col(Material.name), BETWEEN_MATERIALS))
+        .select_from(TreatmentMaterial)
+        .join(Material, col(Material.id) == TreatmentMaterial.material_id)
+        .where(col(TreatmentMaterial.treatment_id) == Treatment.id)
+    )
+    return (
+        columns(
+            literal(TREATMENT),
+            col(Treatment.id),
+            col(Visit.work_id),
+            col(Treatment.visit_id),
+            cast(null(), Integer),
+            col(TreatmentTerm.term),
+            col(Treatment.note),
+            cast(null(), Text),
+            col(Person.name),
+            used.scalar_subquery(),
+            *_no_colour(),
+        )
+        .select_from(Treatment)
+        .join(TreatmentTerm, col(TreatmentTerm.id) == Treatment.term_id)
+        .join(Visit, col(Visit.id) == Treatment.visit_id)
+        .join(Work, col(Work.id) == Visit.work_id)
+        .outerjoin(Person, col(Person.id) == Treatment.by_id)
+        .where(col(Treatment.withdrawn_reason).is_(None))
+    )
+
+
+def _colours() -> Select[*tuple[Any, ...]]:
+    return (
+        columns(
+            literal(COLOUR),
+            col(ColourReading.id),
+            col(Finding.work_id),
+            col(Sighting.visit_id),
+            col(Sighting.id),
+            col(ColourReading.spot),
+            literal(""),
+            cast(null(), Text),
+            cast(null(), Text),
+            cast(null(), Text),
+            *_lab(ColourReading.lab_l, ColourReading.lab_a, ColourReading.lab_b),
+        )
+        .select_from(ColourReading)
+        .join(Sighting, col(Sighting.id) == ColourReading.sighting_id)
+        .join(Finding, col(Finding.id) == Sighting.finding_id)
+        .join(Visit, col(Visit.id) == Sighting.visit_id)
+        .join(Work, col(Work.id) == Finding.work_id)
+        .where(col(Sighting.withdrawn_reason).is_(None))
+    )
+
+
+def _no_colour() -> list[Any]:
+    return [cast(null(), NUMBER).label(name) for name in ("lab_l", "lab_a", "lab_b")]
+
+
+def _lab(*figures: float) -> list[Mapped[float]]:
+    return [col(figure) for figure in figures]
