@@ -198,7 +198,8 @@ def _on_sent_again(request: Request, error: SentAgain) -> Response:
     answered = error.answered
     answer = Response(answered.answer or "", answered.status)
     if answered.answer is not None:
-        answer.headers["Content-Type"] = "application/json"
+        kind = "application/json" if is_rest(request) else "text/html; charset=utf-8"
+        answer.headers["Content-Type"] = kind
     if answered.location is not None:
         answer.headers["Location"] = answered.location
     answer.headers["Idempotency-Replayed"] = "true"

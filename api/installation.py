@@ -5,14 +5,19 @@ every request.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 
+from anyio import Semaphore
 from jinja2 import Environment
 from sqlalchemy import Engine
 from starlette.requests import HTTPConnection
 
 from api.settings import Settings
+
+
+# Fewer than the connections of either database (30 at least) and than the threads (40).
+MOST_AT_ONCE = 24
 
 
 @dataclass
@@ -23,6 +28,7 @@ class Installation:
     engine: Engine
     clock: Callable[[], datetime]
     templates: Environment
+    room: Semaphore = field(default_factory=lambda: Semaphore(MOST_AT_ONCE))
 
     def today(self) -> date:
         """Return the day where the installation is."""

@@ -1,6 +1,8 @@
 """What happens around every route, whichever it is?
 
-Before it: what was sent is read once, and of a form its token and its key are noted.
+Before it: what was sent is read once, and of a form its token and its key are noted. Then
+it waits for room: each request in a route holds a thread and a connection by turns, and
+more of them than there are of either would wait for each other.
 After it: the answer is noted, so that the transaction knows whether to keep what was
 written; and that somebody was seen is written down when the answer has gone out.
 """
@@ -80,7 +82,8 @@ class Route(APIRoute):
             try:
                 if request.method not in READS_ONLY:
                     request.state.sent = await _what_was_sent(request)
-                response = await handle(request)
+                async with installation_of(request).room:
+                    response = await handle(request)
             finally:
                 await request.close()
             request.state.answer = response

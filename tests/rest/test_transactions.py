@@ -195,3 +195,10 @@ def test_the_form_token_of_another_sign_in_is_refused(
     other = sign_in_as(browse(app), engine, person_who_signs_in(engine, "Eve Two", Role.KEEPER))
     keeper.headers["X-Form-Token"] = other.form_token
     assert add(keeper, "The Tern House").status_code == 403
+
+
+def test_many_at_once_are_all_answered(program: Browser, engine: Engine) -> None:
+    with ThreadPoolExecutor(200) as threads:
+        asked = [threads.submit(program.get, "/api/probe/owners") for _ in range(200)]
+        answers = [one.result().status_code for one in asked]
+    assert answers == [200] * 200
