@@ -23,13 +23,16 @@ from api.pages import first_keeper, sign_in
 from api.rest import (
     forecasts,
     health,
+    house_packages,
     incidents,
     lots,
+    materials,
     moves,
     owners,
     people,
     places,
     recalls,
+    vocabulary,
     works,
 )
 from api.rest.shapes import PROBLEMS
@@ -49,9 +52,12 @@ REST: tuple[APIRouter, ...] = (
     places.router,
     owners.router,
     people.router,
+    materials.router,
     lots.router,
     recalls.router,
+    house_packages.router,
     incidents.router,
+    vocabulary.router,
     forecasts.router,
 )
 PAGES: tuple[APIRouter, ...] = (sign_in.router, first_keeper.router)

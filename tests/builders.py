@@ -13,6 +13,7 @@ from models.rules.half_known_dates import read_date
 from models.rules.place_tree import names_in_path
 from models.rules.search_words import words_of_work
 from models.rules.work_code import make_code
+from models.tables.forecasts import Forecast
 from models.tables.materials import Lot, Material, MaterialFigures
 from models.tables.mounts import Hold, Layer, Mount, Package
 from models.tables.people import Owner, Person
@@ -276,6 +277,23 @@ def a_visit(
     row = Visit(work_id=key_of(work), visit_no=nth, on_edtf=on, kind=kind)
     _set_date(row, "on", on)
     return added(session, _with(row, columns))
+
+
+def stored_forecast(session: Session, work: Work | int) -> Forecast | None:
+    """What is stored of the forecast of a work at this moment, None if nothing is."""
+    key = work if isinstance(work, int) else key_of(work)
+    session.flush()
+    return session.get(Forecast, key, populate_existing=True)
+
+
+def a_poor_mount(session: Session, work: Work, board: Material, *, lot: Lot | None = None) -> Mount:
+    """A mount since 2010 whose window mat and mount board are of this board."""
+    mount = a_mount(session, work)
+    a_layer(session, mount, board, role=LayerRole.WINDOW_MAT, lot=lot)
+    a_layer(session, mount, role=LayerRole.WORK)
+    a_layer(session, mount, board, lot=lot)
+    a_hold(session, mount)
+    return mount
 
 
 def _set_date(row: SQLModel, name: str, text: str | None) -> None:

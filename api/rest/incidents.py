@@ -154,8 +154,6 @@ def correct(
 
 
 @router.post("/{incident_id}/withdraw", status_code=204, dependencies=[requires(Deed.WITHDRAW)])
-def withdrawn(
-    session: WriteSession, viewer: SignedIn, today: Today, incident_id: PathId, why: ReasonIn
-) -> None:
+def withdrawn(session: WriteSession, viewer: SignedIn, incident_id: PathId, why: ReasonIn) -> None:
     """Take back an incident that never was."""
-    withdraw_incident(session, viewer, incident_id, why.reason, today=day_number(today))
+    withdraw_incident(session, viewer, incident_id, why.reason)

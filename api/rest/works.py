@@ -259,6 +259,8 @@ def change(
 
 
 @router.post("/{work_id}/withdraw", status_code=204, dependencies=[requires(Deed.WITHDRAW)])
-def withdrawn(session: WriteSession, viewer: SignedIn, work_id: PathId, why: ReasonIn) -> None:
+def withdrawn(
+    session: WriteSession, viewer: SignedIn, today: Today, work_id: PathId, why: ReasonIn
+) -> None:
     """Take a work off the register, with a reason."""
-    withdraw_work(session, viewer, work_id, why.reason)
+    withdraw_work(session, viewer, work_id, why.reason, today=day_number(today))

@@ -120,9 +120,7 @@ def correct_incident(
     return _shown(session, viewer, [incident])[0]
 
 
-def withdraw_incident(
-    session: Session, viewer: Viewer, incident_id: int, reason: str, *, today: int
-) -> None:
+def withdraw_incident(session: Session, viewer: Viewer, incident_id: int, reason: str) -> None:
     """Take back an incident that never was; it asks for no look any more."""
     require(viewer.role, Deed.WITHDRAW)
     withdraw(get_incident(session, viewer, incident_id, to_change=True), reason)

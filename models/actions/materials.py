@@ -13,6 +13,7 @@ from datetime import date
 
 from sqlmodel import Session, col, select
 
+from models.actions.forecasts import refresh_forecasts
 from models.actions.named_records import refuse_taken_name
 from models.actions.record_changes import (
     flush_unless_taken,
@@ -38,7 +39,7 @@ from models.rules.record_values import (
     size_mm,
 )
 from models.rules.search_words import words_of
-from models.tables.material_uses import Target, Use, UseKey, uses_page
+from models.tables.material_uses import Target, Use, UseKey, uses_page, works_using
 from models.tables.materials import (
     Material,
     MaterialFigures,
@@ -199,6 +200,8 @@ def correct_figures(
     columns = _figure_columns(faults, told, defaults)
     faults.refuse()
     _add_edition(session, material_id, kept.edition + 1, columns)
+    works = works_using(session, viewer, Target(material_id))
+    refresh_forecasts(session, [key_of(work) for work in works], today=today)
     return read_material(session, viewer, material_id)
 
 

@@ -9,10 +9,12 @@ from collections.abc import Mapping
 
 from sqlmodel import Session
 
+from models.actions.forecasts import refresh_forecasts
 from models.actions.named_records import place_at
 from models.actions.places import (
     PlaceOnRecord,
     PlaceTold,
+    keys_of_works_in,
     place_as_told,
     place_shown,
     place_tree,
@@ -80,6 +82,8 @@ def change_place(
     tree.refuse_loop(place_id, parent)
     write(place, columns)
     _flush(session, place.name)
+    works = keys_of_works_in(session, viewer, place_id)
+    refresh_forecasts(session, works, today=today)
     return place_shown(place_tree(session), place)
 
 

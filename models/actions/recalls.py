@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from sqlmodel import Session, col, select
 
+from models.actions.forecasts import refresh_forecasts
 from models.actions.record_changes import key_of, lock, write
 from models.errors import NotFound, RuleBroken
 from models.rules.permissions import Deed, require
@@ -61,8 +62,7 @@ def lift_recall(
     if recall.lifted_on is not None:
         raise RuleBroken("This recall has been lifted already.", "already_lifted")
     write(recall, {"lifted_on": today, "lifted_reason": a_name("reason")(reason)})
-    session.flush()
-    return read_recall(session, viewer, recall_id)
+    return _judged_anew(session, viewer, recall, today)
 
 
 def list_recalls(session: Session, viewer: Viewer, *, open_only: bool) -> list[RecallOnRecord]:
@@ -99,8 +99,16 @@ def _call(session: Session, viewer: Viewer, recall: Recall, today: int) -> Recal
     if session.exec(same.where(col(Recall.lifted_on).is_(None))).first() is not None:
         raise RuleBroken("This is recalled already; lift that recall first.", "already_recalled")
     session.add(recall)
+    return _judged_anew(session, viewer, recall, today)
+
+
+def _judged_anew(session: Session, viewer: Viewer, recall: Recall, today: int) -> RecallOnRecord:
+    """Forecast anew every work that the recall touches, or did touch."""
     session.flush()
-    return read_recall(session, viewer, key_of(recall))
+    shown = read_recall(session, viewer, key_of(recall))
+    works = works_using(session, viewer, Target(shown.material_id, shown.lot_id))
+    refresh_forecasts(session, [key_of(work) for work in works], today=today)
+    return shown
 
 
 def _shown(session: Session, recalls: list[Recall]) -> list[RecallOnRecord]:

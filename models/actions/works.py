@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 from sqlmodel import Session, col, select
 
+from models.actions.forecasts import refresh_forecasts
 from models.actions.named_records import owner_named, place_at, technique_named
 from models.actions.places import place_seen_at, place_tree
 from models.actions.record_changes import (
@@ -149,7 +150,7 @@ def register_work(
     if place_id is not None:
         session.add(Stay(work_id=key_of(work), place_id=place_id))
     _renew_words(session, work)
-    session.flush()
+    refresh_forecasts(session, [key_of(work)], today=today)
     return read_work(session, viewer, key_of(work))
 
 
@@ -174,15 +175,17 @@ def change_work(
     write(work, columns)
     flush_unless_taken(session, "uq_work_number", _taken(work.number))
     _renew_words(session, work)
-    session.flush()
+    refresh_forecasts(session, [work_id], today=today)
     return read_work(session, viewer, work_id)
 
 
-def withdraw_work(session: Session, viewer: Viewer, work_id: int, reason: str) -> None:
+def withdraw_work(
+    session: Session, viewer: Viewer, work_id: int, reason: str, *, today: int
+) -> None:
     """Take a work off the register, with a reason; its number is never given again."""
     require(viewer.role, Deed.WITHDRAW)
     withdraw(get_work_to_change(session, viewer, work_id), reason)
-    session.flush()
+    refresh_forecasts(session, [work_id], today=today)
 
 
 def read_work(session: Session, viewer: Viewer, work_id: int) -> WorkOnRecord:

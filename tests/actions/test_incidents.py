@@ -126,8 +126,8 @@ def test_a_withdrawn_incident_is_not_on_record_any_more(session: Session) -> Non
     told = IncidentTold(kind="leak", on="2026-11-10", works=(key_of(a_work(session)),))
     incident = record_incident(session, keeper, told, today=TODAY)
     with pytest.raises(BadValue, match="reason is missing"):
-        withdraw_incident(session, keeper, incident.id, "", today=TODAY)
-    withdraw_incident(session, keeper, incident.id, "it was the other house", today=TODAY)
+        withdraw_incident(session, keeper, incident.id, "")
+    withdraw_incident(session, keeper, incident.id, "it was the other house")
     with pytest.raises(NotFound):
         read_incident(session, keeper, incident.id)
     assert list_incidents(session, keeper) == ([], None)
@@ -159,7 +159,7 @@ def test_an_owner_sees_what_happened_to_their_works_and_to_no_others(session: Se
     with pytest.raises(NotAllowed, match="record an incident"):
         record_incident(session, owner, told, today=TODAY)
     with pytest.raises(NotAllowed, match="withdraw a record"):
-        withdraw_incident(session, a_framer(session), last.id, "x", today=TODAY)
+        withdraw_incident(session, a_framer(session), last.id, "x")
 
 
 def test_incidents_are_listed_last_first_in_as_many_statements_for_many_as_for_few(

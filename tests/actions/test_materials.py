@@ -27,11 +27,13 @@ from tests.builders import (
     a_lot,
     a_material,
     a_mount,
+    a_poor_mount,
     a_visit,
     a_work,
     added,
     an_owner,
     key_of,
+    stored_forecast,
 )
 from tests.counting import statements
 
@@ -257,3 +259,20 @@ def test_only_a_keeper_keeps_the_library_and_a_missing_material_is_not_found(
         correct_figures(session, framer, 1, {}, defaults=DEFAULTS, today=TODAY)
     with pytest.raises(NotFound):
         uses_of_material(session, framer, 99)
+
+
+def test_a_better_figure_makes_harm_less_likely_on_every_work_that_has_the_material(
+    session: Session,
+) -> None:
+    keeper = a_keeper(session)
+    board = a_material(session, "Old backing", grade="groundwood board", buffered=None)
+    work = a_work(session)
+    a_poor_mount(session, work, board)
+    chances = []
+    for grade in ("groundwood board", "cotton rag board, buffered"):
+        changes = {"grade": grade}
+        correct_figures(session, keeper, key_of(board), changes, defaults=DEFAULTS, today=TODAY)
+        forecast = stored_forecast(session, work)
+        assert forecast is not None
+        chances.append(forecast.chance_new_5y or 0)
+    assert chances[0] > chances[1] > 0

@@ -10,7 +10,18 @@ from models.actions.places import (
 )
 from models.errors import BadValue, NotAllowed, NotFound, RuleBroken, Stale, UnknownWord
 from models.vocabulary import PlaceUse
-from tests.builders import a_framer, a_keeper, a_place, a_stay, a_work, an_owner, key_of
+from tests.builders import (
+    a_framer,
+    a_keeper,
+    a_material,
+    a_place,
+    a_poor_mount,
+    a_stay,
+    a_work,
+    an_owner,
+    key_of,
+    stored_forecast,
+)
 from tests.counting import statements
 
 TODAY = 20_782
@@ -158,3 +169,19 @@ def test_a_list_of_places_takes_as_many_statements_for_many_as_for_few(session: 
     with statements(session) as many:
         assert len(list_places(session, keeper)) == 22
     assert len(many) == len(few)
+
+
+def test_a_warmer_room_makes_harm_likelier_for_every_work_in_it(session: Session) -> None:
+    keeper = a_keeper(session)
+    board = a_material(session, "Old backing", grade="groundwood board")
+    work = a_work(session, place="Gannet House / Stair / North wall")
+    a_poor_mount(session, work, board)
+    house = key_of(a_place(session, "Gannet House"))
+    chances = []
+    for temperature_c in (16, 26):
+        changes = {"temperature_c": temperature_c}
+        change_place(session, keeper, house, changes, based_on=1, today=TODAY)
+        forecast = stored_forecast(session, work)
+        assert forecast is not None
+        chances.append(forecast.chance_new_5y or 0)
+    assert 0 < chances[0] < chances[1]

@@ -1,6 +1,7 @@
 import pytest
 from sqlmodel import Session
 
+from models.actions.forecasts import refresh_forecasts
 from models.actions.lots import read_lot
 from models.actions.materials import read_material
 from models.actions.recalls import (
@@ -20,9 +21,11 @@ from tests.builders import (
     a_lot,
     a_material,
     a_mount,
+    a_poor_mount,
     a_work,
     an_owner,
     key_of,
+    stored_forecast,
 )
 from tests.counting import statements
 
@@ -122,3 +125,25 @@ def test_a_list_of_recalls_takes_as_many_statements_for_many_as_for_few(
     with statements(session) as many:
         assert len(list_recalls(session, keeper, open_only=True)) == 11
     assert len(many) == len(few)
+
+
+def test_a_recall_pulls_its_works_forward_and_lifting_it_lets_them_back(
+    session: Session,
+) -> None:
+    keeper = a_keeper(session)
+    board = a_material(session)
+    lot = a_lot(session, board)
+    work = a_work(session)
+    a_poor_mount(session, work, board, lot=lot)
+    refresh_forecasts(session, [key_of(work)], today=TODAY)
+
+    def sign() -> tuple[str, int | None]:
+        forecast = stored_forecast(session, work)
+        assert forecast is not None
+        return forecast.urgent_sign, forecast.urgent_since
+
+    before = sign()
+    recall = recall_lot(session, keeper, key_of(lot), "yellows at the bevel", today=TODAY)
+    assert before != sign() != ("", None)
+    lift_recall(session, keeper, recall.id, "another lot was meant", today=TODAY)
+    assert sign() == before

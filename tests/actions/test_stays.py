@@ -21,6 +21,7 @@ from tests.builders import (
     a_work,
     an_owner,
     key_of,
+    stored_forecast,
 )
 from tests.counting import statements
 
@@ -175,3 +176,12 @@ def test_a_history_of_moves_takes_as_many_statements_for_many_as_for_few(
     with statements(session) as many:
         assert len(list_stays(session, keeper, key_of(work))) == 21
     assert len(many) == len(few)
+
+
+def test_a_work_that_was_moved_is_forecast_anew(session: Session, work: Work) -> None:
+    keeper = a_keeper(session)
+    assert stored_forecast(session, work) is None
+    move_works(session, keeper, [key_of(work)], MoveTold(place=STUDY, on="2026-11"), today=TODAY)
+    forecast = stored_forecast(session, work)
+    assert forecast is not None
+    assert forecast.score_day == TODAY

@@ -37,6 +37,7 @@ from tests.builders import (
     an_owner,
     an_owner_row,
     key_of,
+    stored_forecast,
 )
 from tests.counting import statements
 
@@ -161,7 +162,7 @@ def test_an_image_larger_than_its_sheet_is_refused(session: Session) -> None:
 def test_a_number_is_given_once_even_when_its_work_was_withdrawn(session: Session) -> None:
     keeper = a_keeper(session)
     work = a_work(session, number="GH 1")
-    withdraw_work(session, keeper, key_of(work), "entered twice")
+    withdraw_work(session, keeper, key_of(work), "entered twice", today=TODAY)
     with pytest.raises(NumberTaken, match="'GH 1' is given already"):
         register_work(session, keeper, WorkTold(number="GH 1", title="Another"), today=TODAY)
 
@@ -267,12 +268,12 @@ def test_a_withdrawn_work_is_not_on_record_any_more(session: Session) -> None:
     keeper = a_keeper(session)
     work = key_of(a_work(session))
     with pytest.raises(BadValue, match="reason is missing"):
-        withdraw_work(session, keeper, work, "  ")
-    withdraw_work(session, keeper, work, "entered twice")
+        withdraw_work(session, keeper, work, "  ", today=TODAY)
+    withdraw_work(session, keeper, work, "entered twice", today=TODAY)
     with pytest.raises(NotFound):
         read_work(session, keeper, work)
     with pytest.raises(NotFound):
-        withdraw_work(session, keeper, work, "entered twice")
+        withdraw_work(session, keeper, work, "entered twice", today=TODAY)
     assert find_works(session, keeper, WorksAsked()).works == []
 
 
@@ -341,7 +342,7 @@ def test_only_a_keeper_changes_or_withdraws_a_work(session: Session) -> None:
     with pytest.raises(NotAllowed, match="add or change works"):
         change_work(session, framer, work, {"title": "x"}, based_on=1, today=TODAY)
     with pytest.raises(NotAllowed, match="withdraw a record"):
-        withdraw_work(session, framer, work, "because")
+        withdraw_work(session, framer, work, "because", today=TODAY)
 
 
 def test_a_list_takes_as_many_statements_for_many_works_as_for_few(session: Session) -> None:
@@ -354,3 +355,15 @@ def test_a_list_takes_as_many_statements_for_many_works_as_for_few(session: Sess
     with statements(session) as many:
         assert len(find_works(session, keeper, WorksAsked(q="mill")).works) == 21
     assert len(many) == len(few) <= 4
+
+
+def test_a_work_has_a_forecast_from_its_first_day_and_none_once_withdrawn(
+    session: Session,
+) -> None:
+    keeper = a_keeper(session)
+    work = register_work(session, keeper, WorkTold(number="GH 1", title="The Mill"), today=TODAY)
+    forecast = stored_forecast(session, work.id)
+    assert forecast is not None
+    assert (forecast.score_day, forecast.first_survey) == (TODAY, True)
+    withdraw_work(session, keeper, work.id, "entered twice", today=TODAY)
+    assert stored_forecast(session, work.id) is None
