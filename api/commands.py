@@ -8,7 +8,7 @@ exit code is 0 only if it did what was asked; an error is one line on stderr.
 import os
 import sys
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated, BinaryIO
@@ -16,6 +16,7 @@ from typing import Annotated, BinaryIO
 import typer
 import uvicorn
 from alembic.util import CommandError
+from sqlalchemy import Engine
 from sqlalchemy.exc import SQLAlchemyError
 from typer.exceptions import TyperException
 
@@ -23,6 +24,7 @@ from api.first_start import bring_up_to_date, first_keeper_address, make_ready, 
 from api.settings import BadSetting, Settings, read_settings
 from api.sign_in import hash_password
 from models.actions.change_log import log_head, recording, verify_log
+from models.actions.forecasts import faults_of_stored, refresh_forecasts, works_to_recompute
 from models.actions.mounting_histories import history_of_all, history_of_work
 from models.actions.sign_in_people import add_sign_in, check_new_sign_in
 from models.actions.sign_ins import add_token, person_who_may_sign_in
@@ -36,6 +38,8 @@ from models.vocabulary import Role
 from seed_data.shipped import shipped_default_figures
 
 ACTOR = "command"
+# Batches of forecasts that take about a second.
+LONG = 2
 
 cli = typer.Typer(
     help="The book of hinges: mounts, materials, condition and the date of the next look.",
@@ -151,6 +155,51 @@ def prove_log(
     _say(f"The change log is whole. Its head is {head}")
     if expect is None:
         _say("Keep that: only with --expect can it be seen whether its end was cut off.")
+
+
+@cli.command()
+def recompute(
+    check: Annotated[bool, typer.Option("--check", help="Write nothing; only compare.")] = False,
+) -> None:
+    """Work out all forecasts anew, or prove that those stored are what the rules say."""
+    settings = read_settings()
+    today = day_number(settings.day_at(_now()))
+    with open_ready(settings) as engine:
+        with read_session(engine) as session:
+            batches = list(works_to_recompute(session))
+        with _progress(batches) as shown:
+            if check:
+                _refuse_differing(fault for ids in shown for fault in _faults(engine, ids))
+            else:
+                for work_ids in shown:
+                    _work_out_anew(engine, work_ids, today)
+    count = sum(map(len, batches))
+    _say(f"{count} forecasts {'are what the rules say' if check else 'were worked out anew'}.")
+
+
+def _faults(engine: Engine, work_ids: list[int]) -> list[str]:
+    with read_session(engine) as session:
+        return faults_of_stored(session, work_ids)
+
+
+def _refuse_differing(faults: Iterable[str]) -> None:
+    differing = list(faults)
+    for fault in differing:
+        _say(fault)
+    if differing:
+        raise Refused(f"{len(differing)} stored forecasts are not what the rules say.")
+
+
+def _work_out_anew(engine: Engine, work_ids: list[int], today: int) -> None:
+    # Each batch by itself: nobody waits longer, and it may be stopped at any.
+    with recording(engine, actor=ACTOR, now=_now()) as session:
+        refresh_forecasts(session, work_ids, today=today)
+
+
+def _progress(batches: list[list[int]]) -> AbstractContextManager[Iterable[list[int]]]:
+    # Only for somebody who watches: a file of errors holds errors.
+    hidden = len(batches) < LONG or not sys.stderr.isatty()
+    return typer.progressbar(batches, label="Forecasts", file=sys.stderr, hidden=hidden)
 
 
 @export.command("history")

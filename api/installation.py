@@ -15,7 +15,6 @@ from starlette.requests import HTTPConnection
 
 from api.settings import Settings
 
-
 # Fewer than the connections of either database (30 at least) and than the threads (40).
 MOST_AT_ONCE = 24
 

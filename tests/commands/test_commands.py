@@ -148,6 +148,17 @@ def test_the_history_of_one_work_is_that_work_alone(run: Run, engine: Engine) ->
     assert run("export", "history", "GQ 1") == (0, ",".join(COLUMNS) + "\r\n", "")
 
 
+def test_stored_forecasts_are_worked_out_anew_and_proved(run: Run, engine: Engine) -> None:
+    with recording(engine, actor="test", now=NOON) as session:
+        a_work(session, number="GQ 1")
+    code, out, told = run("recompute", "--check")
+    assert (code, out) == (1, "GQ 1: no forecast is stored.\n")
+    assert told == "hingebook: 1 stored forecasts are not what the rules say.\n"
+    assert run("recompute") == (0, "1 forecasts were worked out anew.\n", "")
+    assert run("recompute", "--check") == (0, "1 forecasts are what the rules say.\n", "")
+    assert run("verify-log")[0] == 0
+
+
 @pytest.mark.parametrize("words", [(), ("GQ 1", "--all"), ("GQ 2",)])
 def test_a_history_of_nothing_is_refused(run: Run, words: tuple[str, ...]) -> None:
     code, out, told = run("export", "history", *words)
