@@ -32,6 +32,14 @@ class OwnerIn(In):
     name: Name
 
 
+class OwnerChange(In):
+    """A merge patch: what is absent stays."""
+
+    model_config = ConfigDict(json_schema_extra={"examples": [{"name": "The Tern House"}]})
+
+    name: Name | None = None
+
+
 class OwnerOut(Out):
     """An owner."""
 
@@ -77,11 +85,12 @@ def change(
     viewer: SignedIn,
     owner_id: PathId,
     seen: VersionSeen,
-    told: OwnerIn,
+    told: OwnerChange,
     response: Response,
 ) -> OwnerOut:
     """Give an owner another name."""
+    changes = told.model_dump(exclude_unset=True)
     with shown_when_stale(owner_out):
-        owner = change_owner(session, viewer, owner_id, {"name": told.name}, based_on=seen)
+        owner = change_owner(session, viewer, owner_id, changes, based_on=seen)
     set_etag(response, owner.version)
     return owner_out(owner)

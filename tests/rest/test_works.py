@@ -186,3 +186,22 @@ def test_an_owner_reads_their_own_works_and_no_others(owner: Browser, engine: En
 
 def test_a_stranger_is_told_to_sign_in(stranger: Browser) -> None:
     assert stranger.get("/api/works").status_code == 401
+
+
+def test_a_patch_may_come_as_merge_patch_and_an_empty_one_changes_nothing(
+    program: Browser,
+) -> None:
+    work = added(program, WHOLE).headers["location"]
+    headers = {"If-Match": '"1"', "Content-Type": "application/merge-patch+json"}
+    changed = program.patch(work, content="{}", headers=headers)
+    assert (changed.status_code, changed.headers["etag"]) == (200, '"1"')
+
+
+def test_a_withdrawal_may_be_sent_again(program: Browser) -> None:
+    work = added(program, WHOLE).headers["location"]
+    why, key = {"reason": "entered twice"}, {"Idempotency-Key": "out"}
+    first = program.post(f"{work}/withdraw", json=why, headers=key)
+    again = program.post(f"{work}/withdraw", json=why, headers=key)
+    assert (first.status_code, again.status_code) == (204, 204)
+    assert again.headers["idempotency-replayed"] == "true"
+    assert program.post(f"{work}/withdraw", json=why).status_code == 404
