@@ -39,6 +39,7 @@ FROM_THE_WEB = {
     "models.tables",
     "models.exchange",
     "models.rules",
+    "models.risk",
     "models.database",
     "models.vocabulary",
     "models.errors",
