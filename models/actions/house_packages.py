@@ -16,10 +16,11 @@ from models.errors import BadValue, Fault, NotFound, RuleBroken
 from models.rules.default_figures import DefaultFigures
 from models.rules.house_build import build_text, read_build
 from models.rules.permissions import Deed, require
-from models.rules.record_values import Faults, a_name
+from models.rules.record_values import Faults, a_name, a_note
 from models.rules.visit_as_told import MountTold
 from models.tables.materials import HousePackage
 from models.tables.visible import Viewer
+from models.vocabulary import LayerRole
 
 LONGEST_PACKAGE_NAME = 100
 
@@ -120,8 +121,9 @@ def _checked(session: Session, build: MountTold, defaults: DefaultFigures, at: s
 
     def kept(told: MountTold) -> str:
         _refuse_lots(told)
+        _refuse_two_works(told)
         mount_meant(session, told, defaults)
-        return build_text(told)
+        return a_note(build_text(told))
 
     faults = Faults()
     text = faults.read(at, kept, build)
@@ -136,6 +138,13 @@ def _refuse_lots(build: MountTold) -> None:
     named += [f"/holds/{n}/lot" for n, hold in enumerate(build.holds) if hold.lot is not None]
     if named:
         raise BadValue(message, [Fault(pointer, message) for pointer in named])
+
+
+def _refuse_two_works(build: MountTold) -> None:
+    works = [n for n, layer in enumerate(build.layers) if layer.role is LayerRole.WORK]
+    if len(works) > 1:
+        message = "A usual build has one place for a work."
+        raise BadValue(message, [Fault(f"/layers/{n}", message) for n in works[1:]])
 
 
 def _lock_current(session: Session, package_id: int) -> HousePackage:

@@ -84,6 +84,12 @@ def test_a_usual_build_is_offered_until_it_is_ended(session: Session) -> None:
             "unknown_material",
             "/layers/0/material",
         ),
+        (MountTold(layers=(LayerTold(role=LayerRole.WORK),) * 2), "bad_value", "/layers/1"),
+        (
+            MountTold(layers=(LayerTold(role=LayerRole.BACKING, note="x" * 20_000),)),
+            "bad_value",
+            "",
+        ),
         (MountTold(method="T-hinges", holds=BUILD.holds), "unknown_method", "/method"),
     ],
 )
