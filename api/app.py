@@ -21,17 +21,21 @@ from api.errors import answer_errors, on_anything_else, refusal
 from api.installation import Installation
 from api.pages import first_keeper, sign_in
 from api.rest import (
+    findings,
     forecasts,
     health,
     house_packages,
     incidents,
     lots,
     materials,
+    mounting_histories,
+    mounts,
     moves,
     owners,
     people,
     places,
     recalls,
+    visits,
     vocabulary,
     works,
 )
@@ -49,6 +53,10 @@ REST: tuple[APIRouter, ...] = (
     health.router,
     works.router,
     moves.router,
+    visits.router,
+    mounts.router,
+    findings.router,
+    mounting_histories.router,
     places.router,
     owners.router,
     people.router,

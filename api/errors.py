@@ -11,6 +11,7 @@ from typing import Any
 from urllib.parse import quote
 
 from fastapi import FastAPI, Request
+from fastapi.encoders import jsonable_encoder
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, RedirectResponse, Response
 from sqlalchemy.exc import DBAPIError
@@ -153,7 +154,7 @@ def _more(error: HingebookError) -> dict[str, Any]:
     if isinstance(error, UnknownWord):
         return {"near": list(error.near)}
     if isinstance(error, Stale) and error.theirs is not None:
-        return {"theirs": error.theirs}
+        return {"theirs": jsonable_encoder(error.theirs)}
     return {}
 
 
