@@ -144,6 +144,12 @@ def text(
     return Field(default=None, sa_column=column) if nullable else Field(sa_column=column)
 
 
+def person_name(name: str, *, longest: int) -> Any:
+    """Return the name of a person: shown, and never logged, so that erasing it is one change."""
+    check = CheckConstraint(f"length({name}) BETWEEN 1 AND {longest}", name=name)
+    return Field(sa_column=Column(Text, check, nullable=False, info={"secret": True}))
+
+
 def note(name: str = "note") -> Any:
     """Return a free text that may be empty."""
     check = CheckConstraint(f"length({name}) <= {LONGEST_NOTE}", name=name)

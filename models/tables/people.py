@@ -13,6 +13,7 @@ from models.tables.base import (
     key,
     link,
     moment,
+    person_name,
     secret,
     strict,
     text,
@@ -46,7 +47,7 @@ class Person(Record, table=True):
     )
 
     id: int | None = key()
-    name: str = text("name", longest=200)
+    name: str = person_name("name", longest=200)
     role: Role | None = word("role", Role, nullable=True)
     owner_id: int | None = link("owner.id", nullable=True)
     password_hash: str | None = secret(nullable=True)

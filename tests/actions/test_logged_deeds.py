@@ -3,13 +3,14 @@
 from datetime import UTC, datetime
 
 from sqlalchemy import Engine
+from sqlmodel import select
 
 from models.actions.change_log import recording, verify_log
 from models.actions.incidents import IncidentTold, record_incident, withdraw_incident
 from models.actions.lots import LotTold, add_lot, use_lot
 from models.actions.materials import FiguresTold, MaterialTold, add_material, correct_figures
 from models.actions.owners import OwnerTold, add_owner, change_owner
-from models.actions.people import PersonTold, add_person, erase_name
+from models.actions.people import PersonTold, add_person, change_person, erase_name
 from models.actions.place_changes import add_place, change_place
 from models.actions.places import PlaceTold
 from models.actions.recalls import lift_recall, recall_lot
@@ -17,6 +18,8 @@ from models.actions.stays import MoveTold, move_works, withdraw_stay
 from models.actions.works import WorkTold, change_work, register_work, withdraw_work
 from models.database import read_session
 from models.rules.calendar_days import day_number
+from models.tables.log import LogEntry
+from models.tables.people import people
 from seed_data.shipped import shipped_default_figures
 from tests.builders import a_keeper, key_of
 
@@ -58,4 +61,22 @@ def test_the_log_proves_every_table_after_the_deeds_of_the_register(engine: Engi
         withdraw_incident(session, keeper, incident.id, "another house")
         withdraw_work(session, keeper, work, "entered twice", today=TODAY)
     with read_session(engine) as session:
+        assert verify_log(session) == []
+
+
+def test_the_log_never_holds_a_persons_name_so_that_erasing_it_is_one_change(
+    engine: Engine,
+) -> None:
+    with recording(engine, actor="command", now=NOON) as session:
+        keeper = a_keeper(session)
+        person = add_person(session, keeper, PersonTold(name="B. Nobody"))
+    with recording(engine, actor="person:1", now=NOON) as session:
+        changes = {"name": "Bea Nobody"}
+        change_person(session, keeper, person.id, changes, based_on=1)
+    with recording(engine, actor="person:1", now=NOON) as session:
+        erase_name(session, keeper, person.id)
+    with read_session(engine) as session:
+        payloads = [entry.payload or "" for entry in session.exec(select(LogEntry))]
+        assert [payload for payload in payloads if "Nobody" in payload] == []
+        assert [person.name for person in people(session)] == ["K. Inventa", "erased person 2"]
         assert verify_log(session) == []
