@@ -56,7 +56,7 @@ class EditionIn(In):
     build: MountIn
 
 
-class LayerOut(Out):
+class UsualLayerOut(Out):
     """A layer of a usual build."""
 
     role: LayerRole
@@ -70,7 +70,7 @@ class LayerOut(Out):
     note: str
 
 
-class HoldOut(Out):
+class UsualHoldOut(Out):
     """A hold of a usual build."""
 
     material: str | None
@@ -88,10 +88,10 @@ class BuildOut(Out):
     """A usual build, in the words of a mount; layers front to back with the work among them."""
 
     method: str | None
-    layers: list[LayerOut]
+    layers: list[UsualLayerOut]
     front: Answer | None
     back: Answer | None
-    holds: list[HoldOut]
+    holds: list[UsualHoldOut]
     held: Answer | None
     note: str
 
@@ -126,12 +126,12 @@ def house_package_out(package: HousePackageOnRecord) -> HousePackageOut:
     )
 
 
-def _layer_out(layer: LayerTold) -> LayerOut:
-    return LayerOut.model_validate(layer, from_attributes=True)
+def _layer_out(layer: LayerTold) -> UsualLayerOut:
+    return UsualLayerOut.model_validate(layer, from_attributes=True)
 
 
-def _hold_out(hold: HoldTold) -> HoldOut:
-    return HoldOut.model_validate(hold, from_attributes=True)
+def _hold_out(hold: HoldTold) -> UsualHoldOut:
+    return UsualHoldOut.model_validate(hold, from_attributes=True)
 
 
 @router.post("", status_code=201, dependencies=[requires(Deed.KEEP_HOUSE_PACKAGES)])

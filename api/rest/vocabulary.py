@@ -54,7 +54,7 @@ class MountMethodOut(Out):
     caution: str
 
 
-class TreatmentOut(Out):
+class TreatmentTermOut(Out):
     """A word for what is done to a work."""
 
     term: str
@@ -69,7 +69,7 @@ class VocabularyOut(Out):
     techniques: list[TechniqueOut]
     finding_terms: list[FindingTermOut]
     mount_methods: list[MountMethodOut]
-    treatments: list[TreatmentOut]
+    treatments: list[TreatmentTermOut]
     layer_grades: list[str]
     adhesive_grades: list[str]
     hold_grades: list[str]
