@@ -21,6 +21,7 @@ from api.errors import answer_errors, on_anything_else, refusal
 from api.installation import Installation
 from api.pages import first_keeper, sign_in
 from api.rest import (
+    due,
     findings,
     forecasts,
     health,
@@ -67,6 +68,7 @@ REST: tuple[APIRouter, ...] = (
     incidents.router,
     vocabulary.router,
     forecasts.router,
+    due.router,
 )
 PAGES: tuple[APIRouter, ...] = (sign_in.router, first_keeper.router)
 

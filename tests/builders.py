@@ -17,7 +17,7 @@ from models.tables.forecasts import Forecast
 from models.tables.materials import Lot, Material, MaterialFigures
 from models.tables.mounts import Hold, Layer, Mount, Package
 from models.tables.people import Owner, Person
-from models.tables.places import Place, find_place
+from models.tables.places import FollowUp, Incident, IncidentWork, Place, find_place
 from models.tables.visible import Viewer
 from models.tables.visits import Visit
 from models.tables.works import Stay, Technique, Work, WorkWord
@@ -284,6 +284,22 @@ def stored_forecast(session: Session, work: Work | int) -> Forecast | None:
     key = work if isinstance(work, int) else key_of(work)
     session.flush()
     return session.get(Forecast, key, populate_existing=True)
+
+
+def a_forecast(session: Session, work: Work, **columns: object) -> Forecast:
+    """What is stored of the forecast of a work, as the test says."""
+    return added(session, _with(Forecast(work_id=key_of(work)), columns))
+
+
+def an_incident(session: Session, work: Work, *due: str, **columns: object) -> Incident:
+    """A leak that reached a work and asks for a look on each of these days."""
+    incident = Incident(kind="leak", on_edtf="2026-11-10")
+    incident_id = key_of(added(session, _with(incident, columns)))
+    reached = added(session, IncidentWork(incident_id=incident_id, work_id=key_of(work)))
+    for on in due:
+        due_on = read_date(on).first_day
+        added(session, FollowUp(incident_work_id=key_of(reached), due_on=due_on))
+    return incident
 
 
 def a_poor_mount(session: Session, work: Work, board: Material, *, lot: Lot | None = None) -> Mount:

@@ -1,0 +1,119 @@
+"""What do the texts of a form mean, and beside which field does a refusal stand?
+
+People type dates in words or in EDTF, numbers with a point or a comma, and leave
+blank what they do not know. A field bears the name that its fault points at, so
+that `/image/left_mm` finds the field `image/left_mm`. What belongs to no field
+of the form stands above it.
+"""
+
+from collections.abc import Callable, Mapping
+from enum import StrEnum
+from typing import TypeVar
+
+from api.forms import TypedForm
+from models.errors import BadValue, Fault, HingebookError, RuleBroken
+from models.rules.half_known_dates import from_words, in_words, read_date
+from models.rules.record_values import Faults
+
+REFUSED = 422
+STALE = 409
+# What a form does not answer by itself: the page of refusals does.
+Refusal = (BadValue, RuleBroken)
+
+Word = TypeVar("Word", bound=StrEnum)
+Value = TypeVar("Value")
+
+
+def edtf(text: str) -> str:
+    """Return a date typed in words or in EDTF as EDTF. Raises BadValue."""
+    return from_words(text).edtf
+
+
+def words(edtf_text: str | None) -> str:
+    """Return a date on record as people say it; empty where nobody said."""
+    return "" if edtf_text is None else in_words(read_date(edtf_text))
+
+
+def number(text: str) -> float:
+    """Return a number typed with a point or a comma. Raises BadValue."""
+    try:
+        found = float(text.replace(",", "."))
+    except ValueError:
+        right = "Write digits, such as 12.5, or leave it blank."
+        raise BadValue(f"{text!r} is not a number.", [Fault("", "Not a number.", right)]) from None
+    if abs(found) > 1e9 or found != found:
+        raise BadValue(f"{text!r} is no figure that could be right.")
+    return found
+
+
+def whole(text: str) -> int:
+    """Return a whole number. Raises BadValue."""
+    found = number(text)
+    if found != int(found):
+        raise BadValue(f"{text!r} is not a whole number.")
+    return int(found)
+
+
+def one_of(kind: type[Word]) -> Callable[[str], Word]:
+    """Return a reader of a word of a closed list."""
+
+    def read(text: str) -> Word:
+        try:
+            return kind(text)
+        except ValueError:
+            raise BadValue(f"{text!r} is none of {', '.join(kind)}.") from None
+
+    return read
+
+
+class Answers:
+    """Reads the fields of one form and gathers what is wrong with them."""
+
+    def __init__(self, form: TypedForm) -> None:
+        self.form = form
+        self.faults = Faults()
+
+    def text(self, name: str) -> str:
+        """Return what was typed, without blanks around it."""
+        return self.form[name].strip()
+
+    def if_typed(self, name: str) -> str | None:
+        """Return what was typed, None for a blank field."""
+        return self.text(name) or None
+
+    def read(self, name: str, reader: Callable[[str], Value]) -> Value | None:
+        """Return what the text means; None for a blank field, or with the fault noted."""
+        return self.faults.read_if_given(f"/{name}", reader, self.if_typed(name))
+
+    def needed(self, name: str, reader: Callable[[str], Value], missing: Value) -> Value:
+        """Return what the text of a field means that must not be blank."""
+        if self.if_typed(name) is None:
+            right = "Fill it in."
+            blank = BadValue("This is missing.", [Fault("", "This is missing.", right)])
+            self.faults.note(f"/{name}", blank)
+        found = self.read(name, reader)
+        return missing if found is None else found
+
+    def refuse(self) -> None:
+        """Raise BadValue with everything that is wrong."""
+        if self.form.faults:
+            self.faults.note("", BadValue(self.form.faults[0].message, self.form.faults))
+        self.faults.refuse()
+
+
+def faults_beside(
+    error: HingebookError, fields: Mapping[str, object], codes: Mapping[str, str] | None = None
+) -> tuple[Fault, ...]:
+    """Return the faults of a refusal, each at a field of the form or at none.
+
+    `codes` names the field of a broken rule: `{"number_taken": "number"}`.
+    """
+    if isinstance(error, BadValue) and error.faults:
+        return tuple(_beside(fault, fields) for fault in error.faults)
+    field = (codes or {}).get(error.code)
+    return (Fault("" if field is None else f"/{field}", error.message),)
+
+
+def _beside(fault: Fault, fields: Mapping[str, object]) -> Fault:
+    name = fault.pointer.removeprefix("/")
+    return fault if name in fields else Fault("", fault.message, fault.right)
