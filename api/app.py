@@ -19,7 +19,7 @@ from starlette.types import Scope
 from api.dependencies import require_a_rule_for_every_route
 from api.errors import answer_errors, on_anything_else, refusal
 from api.installation import Installation
-from api.pages import first_keeper, sign_in
+from api.pages import first_keeper, sign_in, work_page
 from api.rest import (
     due,
     findings,
@@ -70,7 +70,11 @@ REST: tuple[APIRouter, ...] = (
     forecasts.router,
     due.router,
 )
-PAGES: tuple[APIRouter, ...] = (sign_in.router, first_keeper.router)
+PAGES: tuple[APIRouter, ...] = (
+    sign_in.router,
+    first_keeper.router,
+    work_page.router,
+)
 
 
 def utc_now() -> datetime:

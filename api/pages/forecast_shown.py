@@ -1,0 +1,178 @@
+"""How is a forecast said on the page of a work?
+
+The next dates, each with its steps; the chances in words and numbers; what leads
+to them. A day that is past is due today. Everything is a planning figure.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from api.template_filters import MONTHS, day
+from models.rules.calendar_days import add_years, day_date
+from models.rules.chance_words import chance_in_words, percent
+from models.rules.inspection_schedule import shown_day
+from models.rules.urgent_signs import LOCAL_CODES
+from models.rules.work_forecast import ChanceRange, Driver, NextDate, WorkForecast
+
+FORECAST_YEARS = 5
+# The bar of a driver, in units of its drawing.
+BAR_WIDTH = 200
+MOST_DRIVERS_SHOWN = 6
+PLANNING_FIGURES = "These are planning figures, to decide where to look first; they are no promise."
+
+
+@dataclass(frozen=True)
+class DateShown:
+    """One next date: `is_due` when its day has come; `on` is empty when no day is set."""
+
+    name: str
+    on: str
+    is_due: bool
+    steps: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class ChanceShown:
+    """A chance in words and percent, and its range for typical times twice and half as long."""
+
+    words: str
+    percent: str
+    range: str
+
+
+@dataclass(frozen=True)
+class DriverShown:
+    """What leads to harm: how it harms, by which layer, where it would show, its share."""
+
+    mechanism: str
+    layer: str
+    grade: str
+    place: str
+    share: str
+    bar_width: float
+
+
+@dataclass(frozen=True)
+class SignShown:
+    """A sign that does not wait, with its first act and what to mind."""
+
+    sign: str
+    name: str
+    since: str
+    act: str
+    caution: str
+
+
+@dataclass(frozen=True)
+class ForecastShown:
+    """All that a page says of a forecast."""
+
+    verdict: str
+    verdict_sentence: str
+    freeing: str
+    weak_layer: str
+    headline: str
+    is_pressing: bool
+    dates: tuple[DateShown, ...]
+    by_when: str
+    unseen_now: ChanceShown
+    new_in_five_years: ChanceShown
+    advice: str
+    remat_by: str
+    signs: tuple[SignShown, ...]
+    may_be_opened: bool
+    drivers: tuple[DriverShown, ...]
+    caution: str = LOCAL_CODES
+    planning_figures: str = PLANNING_FIGURES
+
+
+def forecast_shown(forecast: WorkForecast, *, today: int) -> ForecastShown:
+    """Return what a page says of a forecast on a day."""
+    dates = _dates(forecast, today)
+    verdict = forecast.verdict
+    return ForecastShown(
+        verdict=verdict.verdict,
+        verdict_sentence=verdict.sentence,
+        freeing=verdict.freeing,
+        weak_layer=forecast.weak_layer,
+        headline=_headline(forecast, today),
+        is_pressing=bool(forecast.urgent) or (forecast.due_on or today + 1) <= today,
+        dates=dates,
+        by_when=_month(add_years(today, FORECAST_YEARS)),
+        unseen_now=_chance(forecast.chance_unseen_now),
+        new_in_five_years=_chance(forecast.chance_new_5y),
+        advice=forecast.advice or "",
+        remat_by=_day(forecast.remat_by, today),
+        signs=_signs(forecast),
+        may_be_opened=forecast.may_be_opened,
+        drivers=_drivers(forecast.drivers),
+    )
+
+
+def _dates(forecast: WorkForecast, today: int) -> tuple[DateShown, ...]:
+    box = forecast.box_check
+    dates = [
+        _date("Next look", forecast.look, today),
+        _date("Next unframing", forecast.unframing, today),
+    ]
+    return tuple([*dates, _date("Next box check", box, today)] if box.steps else dates)
+
+
+def _date(name: str, found: NextDate, today: int) -> DateShown:
+    is_due = found.on is not None and found.on <= today
+    return DateShown(name, _day(found.on, today), is_due, found.steps)
+
+
+def _headline(forecast: WorkForecast, today: int) -> str:
+    """Return the one thing to be done next."""
+    if forecast.urgent:
+        return f"Does not wait: {forecast.urgent[0].sign}."
+    if forecast.due_kind is None:
+        return "No day is set."
+    if forecast.due_on is None:
+        return f"Due: {forecast.due_kind}."
+    if forecast.due_on <= today:
+        return f"Due today: {forecast.due_kind}."
+    return f"Next: {forecast.due_kind} by {day(forecast.due_on)}."
+
+
+def _signs(forecast: WorkForecast) -> tuple[SignShown, ...]:
+    return tuple(
+        SignShown(
+            urgent.sign.capitalize(),
+            urgent.name,
+            day(urgent.since_day),
+            urgent.first_act.act,
+            urgent.first_act.caution,
+        )
+        for urgent in forecast.urgent
+    )
+
+
+def _drivers(drivers: Sequence[Driver]) -> tuple[DriverShown, ...]:
+    return tuple(
+        DriverShown(
+            mechanism=driver.mechanism,
+            layer=driver.layer,
+            grade=driver.grade,
+            place=driver.place,
+            share=percent(driver.share_5y),
+            bar_width=round(driver.share_5y * BAR_WIDTH, 1),
+        )
+        for driver in drivers[:MOST_DRIVERS_SHOWN]
+    )
+
+
+def _chance(found: ChanceRange) -> ChanceShown:
+    low, high = percent(found.if_twice_as_long), percent(found.if_half_as_long)
+    return ChanceShown(chance_in_words(found.chance), percent(found.chance), f"{low} to {high}")
+
+
+def _day(on: int | None, today: int) -> str:
+    shown = shown_day(on, today)
+    return "" if shown is None else day(shown)
+
+
+def _month(on: int) -> str:
+    shown = day_date(on)
+    return f"{MONTHS[shown.month - 1]} {shown.year}"

@@ -1,0 +1,227 @@
+"""How do the visits and the mounts of a work stand on a page?
+
+A visit tells what was seen, what was found, what came off and what was made. A
+mount tells its layers while it lasted, its holds, how each came off and what that
+left behind.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from api.pages.dates_said import date_said, span_said
+from api.pages.findings_shown import (
+    SightingShown,
+    colours_by_sighting,
+    sighting_shown,
+    where_said,
+)
+from api.pages.package_shown import hold_said
+from models.actions.work_records import WorkRecords, layers_during, places_seen_at
+from models.tables.case_rows import HoldRow, LayerRow, MountRow, VisitRow
+from models.tables.visit_notes import INSCRIPTION, TREATMENT, VisitNoteRow
+from models.vocabulary import LayerRole
+
+UNKNOWN_HAND = "an unknown hand"
+
+
+@dataclass(frozen=True)
+class SeenFindingShown:
+    """A sighting with the finding it is of."""
+
+    no: int
+    term: str
+    where: str
+    sighting: SightingShown
+
+
+@dataclass(frozen=True)
+class VisitShown:
+    """One visit; `deeds` says what was changed, each in a sentence."""
+
+    id: int
+    no: int
+    on: str
+    kind: str
+    by: str
+    reason: str
+    minutes: int | None
+    seen: tuple[str, ...]
+    stop_why: str
+    stop_left: str
+    summary: str
+    closed_as_it_was: bool
+    to_write_up: bool
+    findings: tuple[SeenFindingShown, ...]
+    tests: tuple[str, ...]
+    deeds: tuple[str, ...]
+    inscriptions: tuple[str, ...]
+    treatments: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class MountShown:
+    """One mount the work has or had; holds with how they came off."""
+
+    no: int
+    method: str
+    lasted: str
+    made_by: str
+    undone_by: str
+    reason: str
+    dismount_reason: str
+    harm: str
+    is_current: bool
+    inferred: bool
+    layers: tuple[str, ...]
+    holds: tuple[str, ...]
+    note: str
+
+
+def visits_shown(records: WorkRecords, notes: Sequence[VisitNoteRow]) -> tuple[VisitShown, ...]:
+    """Return all visits, newest first."""
+    return tuple(visit_shown(row, records, notes) for row in reversed(records.visits))
+
+
+def visit_shown(row: VisitRow, records: WorkRecords, notes: Sequence[VisitNoteRow]) -> VisitShown:
+    """Return one visit in words."""
+    own = [note for note in notes if note.visit_id == row.id]
+    return VisitShown(
+        id=row.id,
+        no=row.visit_no,
+        on=date_said(row.on_edtf),
+        kind=row.kind,
+        by=UNKNOWN_HAND if row.by_unknown_hand else row.by or "",
+        reason=row.reason,
+        minutes=row.minutes,
+        seen=places_seen_at(row),
+        stop_why=row.stop_why or "",
+        stop_left=row.stop_left or "",
+        summary=row.summary,
+        closed_as_it_was=row.closed_as_it_was,
+        to_write_up=row.to_write_up,
+        findings=_findings(row, records, own),
+        tests=_tests(row, records),
+        deeds=_deeds(row, records),
+        inscriptions=tuple(_inscription(n) for n in own if n.kind == INSCRIPTION),
+        treatments=tuple(_treatment(n) for n in own if n.kind == TREATMENT),
+    )
+
+
+def mounts_shown(records: WorkRecords) -> tuple[MountShown, ...]:
+    """Return all mounts, newest first."""
+    return tuple(_mount(mount, records) for mount in reversed(records.mounts))
+
+
+def layer_said(row: LayerRow) -> str:
+    """Return a layer in words: "window mat: cotton rag mat board, lot L-118"."""
+    what = row.material or row.grade or row.figures_grade or ""
+    lot = f"lot {row.lot}" if row.lot else ""
+    said = ", ".join(part for part in (what, lot) if part)
+    return f"{row.role}: {said}" if said else f"{row.role}"
+
+
+def hold_in_words(row: HoldRow) -> str:
+    """Return what holds: the material or grade, how many and where."""
+    return f"{row.material or row.grade} ({hold_said(row)})"
+
+
+def _findings(
+    row: VisitRow, records: WorkRecords, notes: Iterable[VisitNoteRow]
+) -> tuple[SeenFindingShown, ...]:
+    colours = colours_by_sighting(notes)
+    return tuple(
+        SeenFindingShown(
+            s.finding_no, s.term, where_said(s), sighting_shown(s, colours.get(s.id, ()))
+        )
+        for s in records.sightings
+        if s.visit_id == row.id
+    )
+
+
+def _tests(row: VisitRow, records: WorkRecords) -> tuple[str, ...]:
+    layers = {layer.id: layer for its in records.layers.values() for layer in its}
+    return tuple(
+        f"{layers[layer_id].role if layer_id in layers else 'layer'}: {test.test} {test.result}"
+        for layer_id, tests in records.tests.items()
+        for test in tests
+        if test.visit_id == row.id
+    )
+
+
+def _deeds(row: VisitRow, records: WorkRecords) -> tuple[str, ...]:
+    """Return what was changed at a visit, in the order of the bench."""
+    mounts = records.mounts
+    off = [_dismounted(m, records) for m in mounts if m.dismounted_visit_id == row.id]
+    made = [m for m in mounts if m.mounted_visit_id == row.id]
+    new = {m.package_id for m in made}
+    layers = [
+        layer
+        for package, its in records.layers.items()
+        if package not in new
+        for layer in its
+        if layer.role is not LayerRole.WORK
+    ]
+    out = [_taken_out(layer) for layer in layers if layer.removed_visit_id == row.id]
+    put_in = [f"Put in {layer_said(layer)}." for layer in layers if layer.fitted_visit_id == row.id]
+    left = [f"Left on the work: {r.what}." for r in records.remains if r.left_visit_id == row.id]
+    gone = [f"Taken off: {r.what}." for r in records.remains if r.removed_visit_id == row.id]
+    on = [f"Mounted: {m.method or 'nobody said how'} (mount {m.mount_no})." for m in made]
+    return (*off, *left, *gone, *out, *put_in, *on)
+
+
+def _dismounted(mount: MountRow, records: WorkRecords) -> str:
+    holds = "; ".join(_came_off(hold) for hold in records.holds[mount.id] if hold.outcome)
+    harm = f" Harm: {mount.harm_at_dismount}." if mount.harm_at_dismount else ""
+    return f"Taken out of mount {mount.mount_no}{': ' if holds else ''}{holds}.{harm}"
+
+
+def _came_off(hold: HoldRow) -> str:
+    by = f" by {hold.freed_by}" if hold.freed_by else ""
+    residue = f", leaving {hold.residue}" if hold.residue else ""
+    return f"{hold_in_words(hold)} {hold.outcome}{by}{residue}"
+
+
+def _taken_out(layer: LayerRow) -> str:
+    kept = f", {layer.kept}" if layer.kept else ""
+    condition = f" ({layer.condition})" if layer.condition else ""
+    return f"Taken out {layer_said(layer)}{condition}{kept}."
+
+
+def _inscription(note: VisitNoteRow) -> str:
+    kept = f" ({note.kept})" if note.kept else ""
+    return f"{note.what}: {note.text}{kept}"
+
+
+def _treatment(note: VisitNoteRow) -> str:
+    by = f" by {note.by}" if note.by else ""
+    with_what = f", with {note.materials}" if note.materials else ""
+    said = f": {note.text}" if note.text else ""
+    return f"{note.what}{by}{with_what}{said}"
+
+
+def _mount(mount: MountRow, records: WorkRecords) -> MountShown:
+    rows = records.layers[mount.package_id]
+    during = [row for row in layers_during(mount, rows) if row.role is not LayerRole.WORK]
+    return MountShown(
+        no=mount.mount_no,
+        method=mount.method or "nobody said how",
+        lasted=span_said(mount.mounted_edtf, mount.dismounted_edtf, ended=mount.ended),
+        made_by=UNKNOWN_HAND if mount.by_unknown_hand else mount.mounted_by or "",
+        undone_by=mount.dismounted_by or "",
+        reason=mount.reason,
+        dismount_reason=mount.dismount_reason,
+        harm=mount.harm_at_dismount,
+        is_current=not mount.ended,
+        inferred=mount.inferred,
+        layers=tuple(_layer_with_days(row) for row in during),
+        holds=tuple(
+            _came_off(h) if h.outcome else hold_in_words(h) for h in records.holds[mount.id]
+        ),
+        note=mount.note,
+    )
+
+
+def _layer_with_days(row: LayerRow) -> str:
+    if not row.ended:
+        return layer_said(row)
+    return f"{layer_said(row)}, taken out {date_said(row.removed_edtf)}".rstrip()

@@ -1,0 +1,176 @@
+"""What is on record of one work, what is to be expected of it, and what is done next?
+
+Everything is read in twelve statements, however long the record: the work's rows,
+its stays, the tree of places, the notes of its visits, and who asks. The forecast
+is worked out live. A label's code leads here too.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fastapi import APIRouter, Request
+from fastapi.responses import RedirectResponse, Response
+from sqlmodel import Session
+
+from api.dependencies import ReadSession, SignedIn, Today, requires
+from api.pages.dates_said import date_said, span_said
+from api.pages.findings_shown import FindingShown, findings_shown
+from api.pages.forecast_shown import ForecastShown, forecast_shown
+from api.pages.package_shown import PackageShown, package_shown
+from api.pages.path_ids import PathId
+from api.pages.visits_shown import MountShown, VisitShown, mounts_shown, visits_shown
+from api.routes import Route
+from api.template_filters import height_by_width
+from api.templating import show
+from models.actions.forecasts import forecast_now
+from models.actions.places import place_tree
+from models.actions.work_records import WorkRecords, load_records
+from models.errors import BadValue, NotFound
+from models.rules.calendar_days import day_number
+from models.rules.permissions import Deed, may
+from models.rules.place_tree import PlaceTree
+from models.rules.work_code import read_code
+from models.tables.register import find_work_by_code, stays_of_work
+from models.tables.visible import Viewer
+from models.tables.visit_notes import visit_note_rows
+from models.tables.works import Stay
+from models.vocabulary import PlaceUse
+
+router = APIRouter(route_class=Route)
+
+SEE_OTHER = 303
+
+
+@dataclass(frozen=True)
+class WorkShown:
+    """The work itself in words."""
+
+    id: int
+    number: str
+    code: str
+    title: str
+    maker: str
+    made: str
+    technique: str
+    support: str
+    sheet: str
+    replaceability: str
+    owner: str
+    note: str
+
+
+@dataclass(frozen=True)
+class StayShown:
+    """A place where the work is or was, and from when to when."""
+
+    path: str
+    lasted: str
+    is_now: bool
+
+
+@dataclass(frozen=True)
+class WorkPage:
+    """What templates/works/work.html is given; `recorded` is the visit just recorded."""
+
+    work: WorkShown
+    stays: tuple[StayShown, ...]
+    forecast: ForecastShown
+    package: PackageShown
+    findings: tuple[FindingShown, ...]
+    mounts: tuple[MountShown, ...]
+    visits: tuple[VisitShown, ...]
+    may_visit: bool
+    may_move: bool
+    is_in_box: bool
+    recorded: VisitShown | None
+
+
+@router.get("/works/{work_id:int}", dependencies=[requires(Deed.READ)])
+def work_page(
+    request: Request,
+    session: ReadSession,
+    viewer: SignedIn,
+    today: Today,
+    work_id: PathId,
+    visit: str = "",
+) -> Response:
+    """Show one work. `visit` is the visit that was recorded a moment ago."""
+    page = read_work_page(session, viewer, work_id, today=day_number(today), recorded=visit)
+    return show(request, "works/work.html", page)
+
+
+@router.get("/w/{code}", dependencies=[requires(Deed.READ)])
+def work_by_code(session: ReadSession, viewer: SignedIn, code: str) -> Response:
+    """Lead from the code on a label, scanned or typed, to its work."""
+    try:
+        read = read_code(code)
+    except BadValue as error:
+        raise NotFound("work with the code", code) from error
+    work = find_work_by_code(session, viewer, read)
+    if work is None:
+        raise NotFound("work with the code", read)
+    return RedirectResponse(f"/works/{work.id}", SEE_OTHER)
+
+
+def read_work_page(
+    session: Session, viewer: Viewer, work_id: int, *, today: int, recorded: str = ""
+) -> WorkPage:
+    """Return what the page of a work shows. Raises NotFound."""
+    records = records_of(session, viewer, work_id)
+    notes = visit_note_rows(session, viewer, [work_id])
+    tree = place_tree(session)
+    stays = stays_of_work(session, viewer, work_id)
+    forecast = forecast_now(session, records, today=today, tree=tree)
+    visits = visits_shown(records, notes)
+    return WorkPage(
+        work=work_shown(records),
+        stays=_stays(tree, stays),
+        forecast=forecast_shown(forecast, today=today),
+        package=package_shown(records, forecast.verdict),
+        findings=findings_shown(records.sightings, notes),
+        mounts=mounts_shown(records),
+        visits=visits,
+        may_visit=may(viewer.role, Deed.RECORD_VISIT),
+        may_move=may(viewer.role, Deed.MOVE_WORK),
+        is_in_box=tree.effective(records.work.place_id).use is PlaceUse.BOX,
+        recorded=next((v for v in visits if str(v.id) == recorded), None),
+    )
+
+
+def records_of(session: Session, viewer: Viewer, work_id: int) -> WorkRecords:
+    """Return the records of one work. Raises NotFound when it is not this person's to see."""
+    records = load_records(session, viewer, [work_id])
+    if work_id not in records:
+        raise NotFound("work", work_id)
+    return records[work_id]
+
+
+def work_shown(records: WorkRecords) -> WorkShown:
+    """Return the work itself in words."""
+    work = records.work
+    return WorkShown(
+        id=work.id,
+        number=work.number,
+        code=work.code,
+        title=work.title,
+        maker=work.maker,
+        made=date_said(work.made_edtf),
+        technique=work.technique or "",
+        support=work.support,
+        sheet=height_by_width(work.height_um, work.width_um),
+        replaceability=work.replaceability,
+        owner=work.owner or "",
+        note=work.note,
+    )
+
+
+def _stays(tree: PlaceTree, stays: Sequence[Stay]) -> tuple[StayShown, ...]:
+    """Return where the work is and was, newest first."""
+    return tuple(
+        StayShown(
+            path=tree.path(stay.place_id),
+            lasted=span_said(stay.since_edtf, stay.ended_edtf, ended=stay.ended),
+            is_now=not stay.ended,
+        )
+        for stay in reversed(stays)
+    )
