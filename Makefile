@@ -1,16 +1,21 @@
 # make setup: the virtual environment and nothing else · make test: the whole gate
+# make bench: speed and memory against the bare libraries · make soak: 200 kills while people write
 SHELL := /bin/bash
 PYTHON ?= $(shell for p in python3.13 python3.12 python3.11 python3; do \
 	command -v $$p >/dev/null && $$p -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null && echo $$p && break; done)
 INSTALL = .venv/bin/python -m pip install --quiet --disable-pip-version-check
 
-.PHONY: setup test quick
+.PHONY: setup test quick bench soak
 
 setup: .venv/ready
 test: .venv/ready-dev
 	.venv/bin/python -m tests
 quick: .venv/ready-dev
 	.venv/bin/python -m pytest tests/rules tests/risk
+bench: .venv/ready-dev
+	.venv/bin/python -m tests.bench
+soak: .venv/ready-dev
+	.venv/bin/python -m tests.soak
 
 .venv/bin/python:
 	@test -n "$(PYTHON)" || { echo "Hingebook needs Python 3.11 or newer: apt-get install -y python3 python3-venv"; exit 1; }
