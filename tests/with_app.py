@@ -16,14 +16,16 @@ from pathlib import Path
 import httpx
 import pytest
 from anyio.from_thread import BlockingPortal, start_blocking_portal
-from fastapi import FastAPI
+from fastapi import APIRouter, FastAPI
 from sqlalchemy import Engine
 
 from api.app import create_app
+from api.installation import Installation
 from api.settings import Settings
 from models.actions.change_log import recording
 from models.actions.sign_in_people import add_sign_in
 from models.actions.sign_ins import add_token, begin_sign_in, form_token
+from models.database import open_database
 from models.tables.people import Person
 from models.vocabulary import Role
 
@@ -148,18 +150,29 @@ def settings(fresh_url: str) -> Settings:
     return Settings(database_url=fresh_url, address=ADDRESS, time_zone="UTC")
 
 
+# Building the routes takes most of a test's time and is the same for all: each app is built
+# once and is given the installation of each test in turn.
+_built: dict[tuple[int, ...], FastAPI] = {}
+
+
 @pytest.fixture
 def make_app(settings: Settings, clock: Clock) -> Iterator[Callable[..., FastAPI]]:
     """Make apps of this test; it may bring routers of its own."""
-    made: list[FastAPI] = []
+    made: list[Installation] = []
 
-    def make(**given: object) -> FastAPI:
-        made.append(create_app(settings, clock=clock, **given))  # type: ignore[arg-type]
-        return made[-1]
+    def make(more: tuple[APIRouter, ...] = ()) -> FastAPI:
+        routers = tuple(map(id, more))
+        app = _built.get(routers) or create_app(settings, more=more)
+        _built[routers] = app
+        before: Installation = app.state.installation
+        engine = open_database(settings.url)
+        made.append(Installation(settings, engine, clock, before.templates))
+        app.state.installation = made[-1]
+        return app
 
     yield make
-    for app in made:
-        app.state.installation.engine.dispose()
+    for installation in made:
+        installation.engine.dispose()
 
 
 @pytest.fixture
