@@ -6,14 +6,14 @@ that `/image/left_mm` finds the field `image/left_mm`. What belongs to no field
 of the form stands above it.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from enum import StrEnum
 from typing import TypeVar
 
 from api.forms import TypedForm
 from models.errors import BadValue, Fault, HingebookError, RuleBroken
 from models.rules.half_known_dates import from_words, in_words, read_date
-from models.rules.record_values import Faults
+from models.rules.record_values import Faults, Millimetres
 
 REFUSED = 422
 STALE = 409
@@ -29,9 +29,20 @@ def edtf(text: str) -> str:
     return from_words(text).edtf
 
 
-def words(edtf_text: str | None) -> str:
-    """Return a date on record as people say it; empty where nobody said."""
-    return "" if edtf_text is None else in_words(read_date(edtf_text))
+def date_to_type(on_record: str | None) -> str:
+    """Return a date on record as it would be typed: in words, where they mean the same."""
+    if on_record is None:
+        return ""
+    said = in_words(read_date(on_record))
+    try:
+        return said if edtf(said) == on_record else on_record
+    except BadValue:
+        return on_record
+
+
+def figure_to_type(figure: Millimetres | None) -> str:
+    """Return a figure on record as it would be typed: without digits that say nothing."""
+    return "" if figure is None else f"{float(figure):.6f}".rstrip("0").rstrip(".")
 
 
 def number(text: str) -> float:
@@ -102,7 +113,7 @@ class Answers:
 
 
 def faults_beside(
-    error: HingebookError, fields: Mapping[str, object], codes: Mapping[str, str] | None = None
+    error: HingebookError, fields: Collection[str], codes: Mapping[str, str] | None = None
 ) -> tuple[Fault, ...]:
     """Return the faults of a refusal, each at a field of the form or at none.
 
@@ -114,6 +125,27 @@ def faults_beside(
     return (Fault("" if field is None else f"/{field}", error.message),)
 
 
-def _beside(fault: Fault, fields: Mapping[str, object]) -> Fault:
+def _beside(fault: Fault, fields: Collection[str]) -> Fault:
     name = fault.pointer.removeprefix("/")
     return fault if name in fields else Fault("", fault.message, fault.right)
+
+
+def typed_in(form: TypedForm, fields: Iterable[str]) -> dict[str, str]:
+    """Return what was typed into these fields, to be shown again."""
+    return {name: form[name] for name in fields}
+
+
+def version_in(form: TypedForm) -> int:
+    """Return the version that a change is based on; 0, which is never current, for none."""
+    text = form["version"]
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else 0
+
+
+def keys_in(form: TypedForm, name: str) -> list[int]:
+    """Return the record numbers that were ticked; what is none is left out."""
+    return [int(text) for text in form.all(name) if is_key(text)]
+
+
+def is_key(text: str) -> bool:
+    """Say whether a text can be the number of a record."""
+    return text.isascii() and text.isdigit() and 0 < len(text) < 10

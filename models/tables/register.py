@@ -191,6 +191,12 @@ def works_numbered(session: Session, viewer: Viewer, numbers: Collection[str]) -
     return list(session.exec(found.order_by(col(Work.number))))
 
 
+def works_with_keys(session: Session, viewer: Viewer, work_ids: Collection[int]) -> list[Work]:
+    """Return these works, by number; what is not there, or not this person's, is left out."""
+    found = select(Work).where(visible_works(viewer), col(Work.id).in_(work_ids))
+    return list(session.exec(found.order_by(col(Work.number))))
+
+
 def techniques(session: Session) -> list[Technique]:
     """Return all techniques, by name."""
     return list(session.exec(select(Technique).order_by(col(Technique.name))))

@@ -1,6 +1,13 @@
 """Fixtures of the app for these tests."""
 
+from collections.abc import Callable
+
+import pytest
+from fastapi import FastAPI
+from sqlalchemy import event
+
 from tests.with_app import (
+    Browser,
     app,
     browse,
     clock,
@@ -27,3 +34,25 @@ __all__ = [
     "settings",
     "stranger",
 ]
+
+
+@pytest.fixture
+def statements_of(app: FastAPI) -> Callable[[Browser, str], int]:
+    """Count the statements that a page takes."""
+    engine = app.state.installation.engine
+
+    def count(browser: Browser, path: str) -> int:
+        sent: list[str] = []
+
+        def note(_connection: object, _cursor: object, statement: str, *_rest: object) -> None:
+            if statement.lstrip().upper().startswith(("SELECT", "WITH")):
+                sent.append(statement)
+
+        event.listen(engine, "before_cursor_execute", note)
+        try:
+            assert browser.get(path).status_code == 200
+        finally:
+            event.remove(engine, "before_cursor_execute", note)
+        return len(sent)
+
+    return count
