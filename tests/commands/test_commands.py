@@ -128,7 +128,7 @@ def test_a_head_that_is_not_in_the_log_fails(run: Run) -> None:
 def test_a_change_behind_the_logs_back_is_proved(run: Run, engine: Engine) -> None:
     add_ada(run)
     with engine.begin() as connection:
-        connection.exec_driver_sql("UPDATE person SET name = 'Eve'")
+        connection.exec_driver_sql("UPDATE person SET role = 'framer'")
     code, _, told = run("verify-log")
     assert (code, told) == (1, "hingebook: person 1 was changed behind the log's back.\n")
 
