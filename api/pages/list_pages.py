@@ -2,6 +2,6 @@
 
 from fastapi import APIRouter
 
-from api.pages import works
+from api.pages import due, works
 
-LIST_PAGES: tuple[APIRouter, ...] = (works.router,)
+LIST_PAGES: tuple[APIRouter, ...] = (works.router, due.router)
