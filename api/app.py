@@ -39,6 +39,7 @@ from api.rest import (
     recalls,
     visits,
     vocabulary,
+    walks,
     works,
 )
 from api.rest.shapes import PROBLEMS
@@ -70,6 +71,7 @@ REST: tuple[APIRouter, ...] = (
     vocabulary.router,
     forecasts.router,
     due.router,
+    walks.router,
 )
 PAGES: tuple[APIRouter, ...] = (
     sign_in.router,

@@ -89,6 +89,20 @@ def record_box_check(
     return _record(session, viewer, place_id, told, VisitKind.BOX_CHECK, today=today)
 
 
+def works_walked(session: Session, viewer: Viewer, place_id: int, kind: VisitKind) -> list[Work]:
+    """Return the works that a walk-round or a check of a place looks at, by number.
+
+    Whoever walks round a room sees nothing of what lies in its boxes: a box is
+    checked as a box. Raises NotFound for a place that is not on record.
+    """
+    tree = place_tree(session)
+    tree.effective(place_id)
+    within = tree.below(place_id)
+    if kind is VisitKind.LOOK:
+        within = tuple(key for key in within if tree.effective(key).use is not PlaceUse.BOX)
+    return works_in_places(session, viewer, within)
+
+
 def _record(
     session: Session,
     viewer: Viewer,
@@ -107,10 +121,7 @@ def _record(
     refuse_future(on, today, "walk-round")
     seen = _seen(told, kind)
     refuse_seeing_through(kind, seen)
-    there = {
-        key_of(work): work
-        for work in works_in_places(session, viewer, place_tree(session).below(place_id))
-    }
+    there = {key_of(work) for work in works_walked(session, viewer, place_id, kind)}
     if not there:
         raise RuleBroken("There is no work in this place to look at.", "nothing_there")
     _refuse_elsewhere(told, there)
@@ -119,12 +130,12 @@ def _record(
     session.add(walk)
     session.flush()
     apart = {exception.work_id for exception in told.all_as_before_except} | set(told.not_found)
-    as_before = sorted(there.keys() - apart)
+    as_before = sorted(there - apart)
     _add_visits(session, viewer, walk, as_before, on, seen, today=today)
     refresh_forecasts(session, as_before, today=today)
     visits = tuple(
-        _record_exception(session, viewer, walk, told, kind, seen, exception, today=today)
-        for exception in told.all_as_before_except
+        _record_exception(session, viewer, walk, told, kind, seen, nth, today=today)
+        for nth in range(len(told.all_as_before_except))
     )
     return RecordedWalk(key_of(walk), tuple(as_before), visits, told.not_found)
 
@@ -205,10 +216,11 @@ def _record_exception(
     told: WalkTold,
     kind: VisitKind,
     seen: frozenset[Shown],
-    exception: ExceptionTold,
+    nth: int,
     *,
     today: int,
 ) -> int:
+    exception = told.all_as_before_except[nth]
     visit = VisitTold(
         on=told.on,
         kind=kind,
@@ -218,7 +230,17 @@ def _record_exception(
         sightings=exception.sightings,
         stop=exception.stop,
     )
-    stored = record_visit(
-        session, viewer, exception.work_id, visit, today=today, walk_id=key_of(walk)
-    )
+    try:
+        stored = record_visit(
+            session, viewer, exception.work_id, visit, today=today, walk_id=key_of(walk)
+        )
+    except BadValue as error:
+        error.faults = tuple(_within_walk(fault, nth) for fault in error.faults)
+        raise
     return stored.visit_id
+
+
+def _within_walk(fault: Fault, nth: int) -> Fault:
+    """Say where a fault of one visit stands in the walk that it is part of."""
+    pointer = fault.pointer.removeprefix("/report")
+    return Fault(f"/all_as_before_except/{nth}{pointer}", fault.message, fault.right)

@@ -72,6 +72,39 @@ def test_a_box_is_checked_as_a_box_and_its_sheets_stay_unseen(session: Session) 
     )
 
 
+def test_whoever_walks_round_a_room_sees_nothing_of_what_lies_in_its_boxes(
+    session: Session,
+) -> None:
+    framer = a_framer(session)
+    room = a_place(session, ROOM)
+    a_place(session, f"{ROOM} / Box 4", use=PlaceUse.BOX)
+    hung = a_work(session, place=ROOM)
+    boxed = a_work(session, place=f"{ROOM} / Box 4 / Folder 1")
+    record_walk_round(session, framer, key_of(room), WalkTold(on=ON), today=TODAY)
+    assert [v.work_id for v in session.exec(select(Visit))] == [key_of(hung)]
+    told = WalkTold(on=ON, not_found=(key_of(boxed),))
+    with pytest.raises(BadValue, match="is not in this place"):
+        record_walk_round(session, framer, key_of(room), told, today=TODAY)
+
+
+def test_a_fault_of_one_work_says_which_of_the_walk_it_is(session: Session) -> None:
+    framer = a_framer(session)
+    room = a_place(session, ROOM)
+    works = [a_work(session, place=ROOM) for _ in range(2)]
+    unknown = SightingTold(change=Change.NEW, term="fozing", severity=Severity.SLIGHT)
+    told = WalkTold(
+        on=ON,
+        all_as_before_except=(
+            ExceptionTold(work_id=key_of(works[0]), summary="dust"),
+            ExceptionTold(work_id=key_of(works[1]), sightings=(unknown,)),
+        ),
+    )
+    with pytest.raises(BadValue) as error:
+        record_walk_round(session, framer, key_of(room), told, today=TODAY)
+    pointers = [fault.pointer for fault in error.value.faults]
+    assert pointers == ["/all_as_before_except/1/sightings/0/term"]
+
+
 def test_a_wall_is_no_box(session: Session) -> None:
     framer = a_framer(session)
     place = a_place(session, ROOM, use=PlaceUse.DISPLAY)
