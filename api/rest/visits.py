@@ -20,7 +20,6 @@ from api.rest.shapes import In, Name, Note, Page, PathId
 from api.rest.visit_shapes import Edtf, SightingIn, VisitIn
 from api.rest.works import ReasonIn
 from api.routes import Route
-from models.actions.forecasts import forecast_now
 from models.actions.visit_corrections import correct_visit, withdraw_visit, write_up_visit
 from models.actions.visits import get_visit, record_visit
 from models.actions.work_records import WorkRecords, load_records
@@ -127,15 +126,13 @@ def record(
     """Store a whole visit, all of it or nothing; the answer is the visit and the forecast anew."""
     day = day_number(today)
     stored = record_visit(session, viewer, work_id, visit.told(), today=day)
-    records = _records(session, viewer, work_id)
-    visit_out = _one(session, viewer, records, stored.visit_id)
-    forecast = forecast_now(session, records, today=day)
+    visit_out = _one(session, viewer, stored.records, stored.visit_id)
     response.headers["Location"] = f"/api/visits/{stored.visit_id}"
     set_etag(response, visit_out.version)
     return RecordedVisitOut(
         **dict(visit_out),
         refs=dict(stored.refs),
-        forecast=forecast_out(work_id, forecast, today=day),
+        forecast=forecast_out(work_id, stored.forecast, today=day),
     )
 
 

@@ -32,7 +32,7 @@ from models.rules.place_tree import PlaceTree
 from models.rules.work_forecast import WorkCase, WorkForecast, forecasts
 from models.tables.case_rows import SightingRow, VisitRow
 from models.tables.forecasts import Forecast
-from models.tables.visible import THE_HOUSE, Viewer, visible_works
+from models.tables.visible import THE_HOUSE, visible_works
 from models.tables.works import Work
 from models.vocabulary import (
     SEEN_FROM_OUTSIDE,
@@ -67,21 +67,17 @@ def forecast_now(
     return forecasts([case])[0]
 
 
-def forecasts_now(
-    session: Session, viewer: Viewer, work_ids: Sequence[int], *, today: int
-) -> dict[int, WorkForecast]:
-    """Return the forecasts of these works, as far as the viewer may see them."""
-    records = load_records(session, viewer, work_ids)
-    tree = place_tree(session)
-    found = forecasts([case_of(its, tree, today=today) for its in records.values()])
-    return dict(zip(records, found, strict=True))
-
-
 def refresh_forecasts(session: Session, work_ids: Sequence[int], *, today: int) -> None:
     """Work out these works anew and store what the database searches by."""
-    session.flush()
     for start in range(0, len(work_ids), BATCH):
         _refresh_batch(session, list(work_ids[start : start + BATCH]), today=today)
+
+
+def refreshed(
+    session: Session, work_ids: Sequence[int], *, today: int
+) -> dict[int, tuple[WorkRecords, WorkForecast]]:
+    """Work out and store a few works as `refresh_forecasts` does, and return what was found."""
+    return _refresh_batch(session, list(work_ids), today=today)
 
 
 def works_to_recompute(session: Session) -> Iterator[list[int]]:
@@ -206,8 +202,13 @@ def stored_values(work_id: int, forecast: WorkForecast, *, score_day: int) -> di
     }
 
 
-def _refresh_batch(session: Session, work_ids: list[int], *, today: int) -> None:
-    found = forecasts_now(session, THE_HOUSE, work_ids, today=today)
+def _refresh_batch(
+    session: Session, work_ids: list[int], *, today: int
+) -> dict[int, tuple[WorkRecords, WorkForecast]]:
+    records = load_records(session, THE_HOUSE, work_ids)
+    tree = place_tree(session)
+    worked_out = forecasts([case_of(its, tree, today=today) for its in records.values()])
+    found = dict(zip(records, worked_out, strict=True))
     rows = [
         stored_values(work_id, forecast, score_day=today) for work_id, forecast in found.items()
     ]
@@ -230,6 +231,7 @@ def _refresh_batch(session: Session, work_ids: list[int], *, today: int) -> None
     gone = [key for key in work_ids if key not in found]
     if gone:
         session.connection().execute(delete(table).where(table.c.work_id.in_(gone)))
+    return {work_id: (records[work_id], found[work_id]) for work_id in found}
 
 
 def _table() -> Table:

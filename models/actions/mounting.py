@@ -7,7 +7,6 @@ is found although another is on record must be over, and stands before it.
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from sqlmodel import col, func, select
 
@@ -37,8 +36,7 @@ def make_mount(bench: Bench, meant: MountMeant) -> Mount:
     package_id = _package_for(bench, "/mount", meant)
     if package_id is None:
         package_id = _new_package(bench, meant)
-        for index, layer in enumerate(with_the_work(meant.layers)):
-            fit_layer(bench, layer, package_id, (index + 1) * POSITION_STEP)
+        _fit_all(bench, meant.layers, package_id)
     mount = _mount(bench, meant, package_id, mounted=bench.on, number=_next_number(bench))
     mount.mounted_by_id = bench.visit.by_id
     mount.mounted_visit_id = bench.visit_id
@@ -58,9 +56,11 @@ def record_found(bench: Bench, meant: MountMeant) -> Mount:
     package_id = _package_for(bench, "/found", meant)
     if package_id is None:
         package_id = _new_package(bench, meant)
-        for index, layer in enumerate(with_the_work(meant.layers)):
-            position = (index + 1) * POSITION_STEP
-            _add_layer(bench, layer, package_id, position, layer.fitted or meant.mounted)
+        layers = [
+            (layer, _layer(layer, package_id, index * POSITION_STEP, layer.fitted or meant.mounted))
+            for index, layer in enumerate(with_the_work(meant.layers), start=1)
+        ]
+        _add_layers(bench, layers)
     number = _number_before_current(bench) if is_over else _next_number(bench)
     mount = _mount(bench, meant, package_id, mounted=meant.mounted, number=number)
     mount.inferred = meant.told.inferred
@@ -77,12 +77,26 @@ def record_found(bench: Bench, meant: MountMeant) -> Mount:
     return mount
 
 
-def fit_layer(bench: Bench, meant: LayerMeant, package_id: int, position: int) -> Layer:
-    """Put a layer into a package at this visit; who fits it has seen it."""
-    told = meant.told if meant.told.known_by else replace(meant.told, known_by=KnownBy.SEEN)
-    layer = _add_layer(
-        bench, replace(meant, told=told), package_id, position, meant.fitted or bench.on
+def fit_layer(bench: Bench, meant: LayerMeant, package_id: int, position: int) -> None:
+    """Put a layer into a package at this visit."""
+    _add_layers(bench, [(meant, _fitted(bench, meant, package_id, position))])
+
+
+def _fit_all(bench: Bench, layers: Sequence[LayerMeant], package_id: int) -> None:
+    """Put all layers of a new package into it at this visit, front to back."""
+    _add_layers(
+        bench,
+        [
+            (layer, _fitted(bench, layer, package_id, index * POSITION_STEP))
+            for index, layer in enumerate(with_the_work(layers), start=1)
+        ],
     )
+
+
+def _fitted(bench: Bench, meant: LayerMeant, package_id: int, position: int) -> Layer:
+    layer = _layer(meant, package_id, position, meant.fitted or bench.on)
+    # Who fits a layer has seen it.
+    layer.known_by = meant.told.known_by or KnownBy.SEEN
     layer.fitted_visit_id = bench.visit_id
     return layer
 
@@ -144,8 +158,8 @@ def _new_package(bench: Bench, meant: MountMeant) -> int:
     return key_of(package)
 
 
-def _add_layer(
-    bench: Bench, meant: LayerMeant, package_id: int, position: int, fitted: HalfKnownDate | None
+def _layer(
+    meant: LayerMeant, package_id: int, position: int, fitted: HalfKnownDate | None
 ) -> Layer:
     told = meant.told
     layer = Layer(
@@ -164,10 +178,14 @@ def _add_layer(
         note=told.note,
     )
     write(layer, date_columns("fitted", fitted))
-    bench.session.add(layer)
-    bench.session.flush()
-    bench.name(told.ref, layer)
     return layer
+
+
+def _add_layers(bench: Bench, layers: Sequence[tuple[LayerMeant, Layer]]) -> None:
+    bench.session.add_all(layer for _, layer in layers)
+    bench.session.flush()
+    for meant, layer in layers:
+        bench.name(meant.told.ref, layer)
 
 
 def _mount(
@@ -189,27 +207,32 @@ def _mount(
 def _add_holds(bench: Bench, mount: Mount, holds: Sequence[HoldMeant]) -> None:
     bench.session.add(mount)
     bench.session.flush()
-    for number, meant in enumerate(holds, start=1):
-        told = meant.told
-        hold = Hold(
-            mount_id=key_of(mount),
-            hold_no=number,
-            material_id=meant.material_id,
-            figures_id=meant.figures_id,
-            lot_id=meant.lot_id,
-            grade=meant.grade,
-            adhesive_grade=meant.adhesive_grade,
-            known_by=told.known_by or (KnownBy.SEEN if mount.mounted_visit_id else None),
-            position=told.position,
-            hold_count=told.count,
-            clearance_um=meant.clearance_um,
-            covers_all=told.covers_all,
-            note=told.note,
-        )
-        write(hold, date_columns("since", meant.since))
-        bench.session.add(hold)
-        bench.session.flush()
-        bench.name(told.ref, hold)
+    made = [(meant, _hold(mount, meant, number)) for number, meant in enumerate(holds, start=1)]
+    bench.session.add_all(hold for _, hold in made)
+    bench.session.flush()
+    for meant, hold in made:
+        bench.name(meant.told.ref, hold)
+
+
+def _hold(mount: Mount, meant: HoldMeant, number: int) -> Hold:
+    told = meant.told
+    hold = Hold(
+        mount_id=key_of(mount),
+        hold_no=number,
+        material_id=meant.material_id,
+        figures_id=meant.figures_id,
+        lot_id=meant.lot_id,
+        grade=meant.grade,
+        adhesive_grade=meant.adhesive_grade,
+        known_by=told.known_by or (KnownBy.SEEN if mount.mounted_visit_id else None),
+        position=told.position,
+        hold_count=told.count,
+        clearance_um=meant.clearance_um,
+        covers_all=told.covers_all,
+        note=told.note,
+    )
+    write(hold, date_columns("since", meant.since))
+    return hold
 
 
 def _next_number(bench: Bench) -> int:

@@ -16,7 +16,7 @@ from sqlmodel import Session, col, func, select
 from models.actions.bench import Bench
 from models.actions.bench_notes import record_inscriptions, record_tests, record_treatments
 from models.actions.dismounting import dismount
-from models.actions.forecasts import refresh_forecasts, shipped_figures
+from models.actions.forecasts import refreshed, shipped_figures
 from models.actions.layer_changes import fit_layers, remove_layers
 from models.actions.mounting import make_mount, record_found
 from models.actions.record_changes import count_up, date_columns, key_of, write
@@ -32,11 +32,11 @@ from models.rules.record_order import (
     refuse_seeing_through,
 )
 from models.rules.visit_as_told import Named, VisitTold, places_seen
+from models.rules.work_forecast import WorkForecast
 from models.tables.case_rows import works_in_packages
 from models.tables.mounts import Mount
 from models.tables.places import FollowUp, IncidentWork
-from models.tables.register import get_work_to_change
-from models.tables.visible import Viewer, visible_works
+from models.tables.visible import Viewer, is_visible, visible_works
 from models.tables.visits import Visit
 from models.tables.works import Work
 from models.vocabulary import Distance, LayerRole, Shown, VisitKind
@@ -44,11 +44,13 @@ from models.vocabulary import Distance, LayerRole, Shown, VisitKind
 
 @dataclass(frozen=True)
 class RecordedVisit:
-    """A stored visit, and the parts that were named with a `ref`."""
+    """A stored visit, the parts that were named with a `ref`, and the work as it is after it."""
 
     visit_id: int
     work_id: int
     refs: Mapping[str, int]
+    records: WorkRecords
+    forecast: WorkForecast
 
 
 def record_visit(
@@ -89,11 +91,9 @@ def record_visit(
     if told.changes_package():
         for other in touched:
             count_up(works.get(other) or session.get_one(Work, other))
-    session.flush()
-    refresh_forecasts(session, sorted(touched), today=today)
-    return RecordedVisit(
-        bench.visit_id, work_id, {r: key_of(row) for r, row in bench.named.items()}
-    )
+    records, forecast = refreshed(session, sorted(touched), today=today)[work_id]
+    refs = {ref: key_of(row) for ref, row in bench.named.items()}
+    return RecordedVisit(bench.visit_id, work_id, refs, records, forecast)
 
 
 def _lock(session: Session, viewer: Viewer, work_id: int, told: VisitTold) -> dict[int, Work]:
@@ -109,7 +109,8 @@ def _lock(session: Session, viewer: Viewer, work_id: int, told: VisitTold) -> di
     locking = select(Work).where(col(Work.id).in_(wanted)).order_by(col(Work.id))
     locking = locking.with_for_update().execution_options(populate_existing=True)
     works = {key_of(work): work for work in session.exec(locking)}
-    works[work_id] = get_work_to_change(session, viewer, work_id)
+    if work_id not in works or not is_visible(viewer, works[work_id]):
+        raise NotFound("work", work_id)
     return works
 
 

@@ -78,6 +78,7 @@ def load_records(
     session: Session, viewer: Viewer, work_ids: Sequence[int]
 ) -> dict[int, WorkRecords]:
     """Return the records of these works, as far as the viewer may see them: eight statements."""
+    session.flush()
     works = work_rows(session, viewer, work_ids)
     ids = [work.id for work in works]
     mounts = _by_work(mount_rows(session, viewer, ids))

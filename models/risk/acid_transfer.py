@@ -36,6 +36,7 @@ TEST_FACTORS: dict[tuple[BenchTest, str], tuple[float, float, float]] = {
     (BenchTest.LIGNIN_SPOT, "none"): (0.03, 0.90, 0.99),
 }
 SUREST = 0.98
+_LN_2 = float(np.log(2.0))
 
 
 def board_weights(framed: FramedWhen, tests: Iterable[tuple[BenchTest, str]] = ()) -> Floats:
@@ -62,6 +63,6 @@ def _none_too_sure(weights: Floats) -> Floats:
 def mixture_hazard(clock_years: NDArray[np.float64] | float, weights: Floats) -> Floats:
     """Return the summed hazard of a board that may be any of three, at its ageing clock."""
     clock = np.maximum(np.asarray(clock_years, dtype=np.float64), 0.0)[..., np.newaxis]
-    survived = np.exp(-np.log(2.0) * (clock / MIXTURE_MEDIANS) ** MIXTURE_SHAPE)
+    survived = np.exp(-_LN_2 * (clock / MIXTURE_MEDIANS) ** MIXTURE_SHAPE)
     with np.errstate(divide="ignore"):
         return np.asarray(-np.log((weights * survived).sum(axis=-1)))

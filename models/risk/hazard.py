@@ -9,6 +9,7 @@ as risk-based inspection uses it (API RP 580/581, named from memory).
 """
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,10 @@ Indexes = NDArray[np.int64]
 # A millionth of a day: dates are whole days.
 _CLOSE_YEARS = 1e-9
 _MOST_STEPS = 200
+_HALVE_EVERY = 8
+# A hazard this close to the target is the target, to the digits that a float holds.
+_CLOSE_HAZARD = 1e-15
+_LN_2 = float(np.log(2.0))
 # Rounding of a hazard that is exactly ln 2.
 _HALF = 1e-9
 LONGEST_YEARS = 10_000.0
@@ -48,16 +53,33 @@ class Components:
     weights: Floats
     works: int
 
-    @property
+    # A search for a date asks for these dozens of times: each is worked out once.
+
+    @cached_property
+    def group_starts(self) -> Indexes:
+        """Return the first row of each group."""
+        return np.flatnonzero(np.diff(self.group, prepend=-1))
+
+    @cached_property
     def work_of_group(self) -> Indexes:
         """Return the work to which each group belongs."""
-        return self.work[np.unique(self.group, return_index=True)[1]]
+        return np.asarray(self.work[self.group_starts])
+
+    @cached_property
+    def is_mixture(self) -> NDArray[np.bool_]:
+        """Say which rows are an unknown board."""
+        return np.isnan(self.median)
+
+    @cached_property
+    def hazard_seen(self) -> Floats:
+        """Return each row's hazard summed up to when its place was last seen."""
+        return summed_hazard(self, self.clock_seen)
 
 
 def summed_hazard(rows: Components, clock: Floats) -> Floats:
     """Return each row's hazard summed up to the reading `clock` of its own clock."""
-    plain = rows.theta * np.log(2.0) * (np.maximum(clock, 0.0) / rows.median) ** rows.shape
-    mixed = np.isnan(rows.median)
+    plain = rows.theta * _LN_2 * (np.maximum(clock, 0.0) / rows.median) ** rows.shape
+    mixed = rows.is_mixture
     if mixed.any():
         plain[mixed] = mixture_hazard(clock[mixed], rows.weights[mixed])
     return np.asarray(plain)
@@ -87,29 +109,32 @@ def years_to_chance(rows: Components, allowed: Floats | float) -> Floats:
 
     0 where it has been reached already, infinity where it is not within
     10,000 years. Bracketed, since unknown boards make the sum monotone but not
-    convex: regula falsi with a halving whenever one end stands still.
+    convex: regula falsi (Illinois), with a halving now and then.
     """
-    works = rows.works
-    target = np.broadcast_to(-np.log1p(-np.asarray(allowed, dtype=np.float64)), works)
-    low, low_gap = np.zeros(works), hazard_unseen(rows, 0.0) - target
+    target = np.broadcast_to(-np.log1p(-np.asarray(allowed, dtype=np.float64)), rows.works)
+    low, low_gap = np.zeros(rows.works), hazard_unseen(rows, 0.0) - target
     high, high_gap = _upper_ends(rows, target)
-    never = high_gap < 0
-    done = (low_gap >= 0) | never
-    low, low_gap, high, high_gap = low.copy(), low_gap.copy(), high.copy(), high_gap.copy()
+    is_reached, is_never = low_gap >= 0, high_gap < 0
+    open_ = ~(is_reached | is_never)
+    side = np.zeros(rows.works)
     for step in range(_MOST_STEPS):
-        open_ = ~done & (high - low > _CLOSE_YEARS)
+        open_ &= high - low > _CLOSE_YEARS
         if not open_.any():
             break
-        middle = (low + high) / 2
-        if step % 3:
-            span = np.where(open_, high_gap - low_gap, 1.0)
-            middle = np.where(open_, low - low_gap * (high - low) / span, middle)
+        span = np.where(open_, high_gap - low_gap, 1.0)
+        middle = np.where(open_, low - low_gap * (high - low) / span, low)
+        if step % _HALVE_EVERY == _HALVE_EVERY - 1:
+            middle = (low + high) / 2
         gap = hazard_unseen(rows, middle) - target
-        above = open_ & (gap >= 0)
-        below = open_ & (gap < 0)
+        above, below = open_ & (gap >= 0), open_ & (gap < 0)
+        # Illinois: an end that stands still twice counts half, so that both ends close in.
+        low_gap = np.where(above & (side > 0), low_gap / 2, low_gap)
+        high_gap = np.where(below & (side < 0), high_gap / 2, high_gap)
         high, high_gap = np.where(above, middle, high), np.where(above, gap, high_gap)
         low, low_gap = np.where(below, middle, low), np.where(below, gap, low_gap)
-    return np.where(never, np.inf, np.where(hazard_unseen(rows, 0.0) >= target, 0.0, high))
+        side = np.where(above, 1.0, np.where(below, -1.0, side))
+        open_ &= np.abs(gap) > _CLOSE_HAZARD
+    return np.where(is_never, np.inf, np.where(is_reached, 0.0, np.where(side < 0, low, high)))
 
 
 def years_to_chance_from(
@@ -195,7 +220,7 @@ def years_to_likely_harm(rows: Components, window_years: float, longest_years: f
 
 def _is_likely(rows: Components, years: Floats, window_years: float) -> NDArray[np.bool_]:
     # A chance of exactly one half has not passed it.
-    return np.asarray(_hazard_between(rows, years, years + window_years) > np.log(2.0) + _HALF)
+    return np.asarray(_hazard_between(rows, years, years + window_years) > _LN_2 + _HALF)
 
 
 def _hazard_between(rows: Components, start: Floats, end: Floats) -> Floats:
@@ -205,12 +230,11 @@ def _hazard_between(rows: Components, start: Floats, end: Floats) -> Floats:
 
 
 def _unseen(rows: Components, years: Floats | float) -> Floats:
-    seen = summed_hazard(rows, rows.clock_seen)
-    return np.asarray(np.maximum(summed_hazard(rows, _clock(rows, years)) - seen, 0.0))
+    return np.maximum(summed_hazard(rows, _clock(rows, years)) - rows.hazard_seen, 0.0)
 
 
 def _clock(rows: Components, years: Floats | float) -> Floats:
-    ahead = np.broadcast_to(np.asarray(years, dtype=np.float64), rows.works)[rows.work]
+    ahead = years[rows.work] if isinstance(years, np.ndarray) and years.ndim else years
     return np.asarray(rows.clock_now + rows.rate_per_year * ahead)
 
 
@@ -226,7 +250,6 @@ def _upper_ends(rows: Components, target: Floats) -> tuple[Floats, Floats]:
 def _worst_then_sum(rows: Components, differences: Floats) -> Floats:
     if not len(differences):
         return np.zeros(rows.works)
-    starts = np.unique(rows.group, return_index=True)[1]
-    worst = np.maximum.reduceat(differences, starts)
+    worst = np.maximum.reduceat(differences, rows.group_starts)
     sums = np.bincount(rows.work_of_group, weights=worst, minlength=rows.works)
     return np.asarray(sums, dtype=np.float64)

@@ -316,11 +316,13 @@ def _work_out(studied: Sequence[_Studied]) -> _WorkedOut:
         first_row=np.concatenate([[0], np.cumsum([len(one.rows) for one in studied])]),
         chances=_chances(only_rows(rows, in_chance)),
         unframing_years=unframing_years,
-        unframing_years_of_others=years_to(others),
+        unframing_years_of_others=years_to(others) if (others != opened).any() else unframing_years,
         look_years=years_to(outside),
         advised_on=advised_on,
         why_remat=why,
-        likely_years=years_to_likely_harm(when_advised, WINDOW_YEARS, _LONGEST_WAIT_YEARS),
+        likely_years=years_to_likely_harm(when_advised, WINDOW_YEARS, _LONGEST_WAIT_YEARS)
+        if any(why)
+        else np.full(len(studied), np.inf),
         shares=_of_all(in_chance, lambda: hazard_shares(only_rows(rows, in_chance), WINDOW_YEARS)),
         shares_mendable=_of_all(mendable, lambda: hazard_shares(mending, WINDOW_YEARS)),
         shares_at_unframing=_of_all(

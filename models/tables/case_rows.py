@@ -2,7 +2,8 @@
 
 One statement for each kind of row, whatever the number of works: plain columns,
 typed as they come. Withdrawn rows are left out, and so is every work that the
-viewer may not see.
+viewer may not see. Building a statement costs more than sending it, so each is
+built once and kept. What is pending in the session must have been flushed.
 """
 
 from collections.abc import Mapping, Sequence
@@ -15,11 +16,12 @@ from sqlmodel import Session, col, select
 
 from models.tables.findings import Finding, Sighting
 from models.tables.forecasts import Forecast
+from models.tables.kept_statements import WANTED, send
 from models.tables.materials import Lot, Material, MaterialFigures, Recall
 from models.tables.mounts import Hold, Layer, Mount, Package, Remain
 from models.tables.people import Owner, Person
 from models.tables.terms import FindingTerm, MountMethod
-from models.tables.visible import Viewer, visible_works
+from models.tables.visible import Viewer
 from models.tables.visits import LayerTest, Visit
 from models.tables.works import Stay, Technique, Work
 from models.vocabulary import (
@@ -45,6 +47,8 @@ from models.vocabulary import (
     ValueBand,
     VisitKind,
 )
+
+Statement = Select[*tuple[Any, ...]]
 
 
 class WorkRow(NamedTuple):
@@ -274,6 +278,60 @@ class BenchTestRow(NamedTuple):
 
 def work_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[WorkRow]:
     """Return the works of these numbers that the viewer may see."""
+    return [WorkRow(*row) for row in send(session, viewer, _works, work_ids)]
+
+
+def mount_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[MountRow]:
+    """Return the mounts of these works, in their order."""
+    return [MountRow(*row) for row in send(session, viewer, _mounts, work_ids)]
+
+
+def layer_rows(session: Session, viewer: Viewer, package_ids: Sequence[int]) -> list[LayerRow]:
+    """Return every layer these packages have or had, front to back."""
+    return [LayerRow(*row) for row in send(session, viewer, _layers, package_ids)]
+
+
+def hold_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[HoldRow]:
+    """Return the holds of every mount of these works."""
+    return [HoldRow(*row) for row in send(session, viewer, _holds, work_ids)]
+
+
+def remain_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[RemainRow]:
+    """Return what earlier mounts left on these works, gone or not."""
+    return [RemainRow(*row) for row in send(session, viewer, _remains, work_ids)]
+
+
+def visit_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[VisitRow]:
+    """Return the visits of these works, oldest first; an unknown day comes first."""
+    return [VisitRow(*row) for row in send(session, viewer, _visits, work_ids)]
+
+
+def sighting_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[SightingRow]:
+    """Return every sighting of every finding of these works, oldest first."""
+    return [SightingRow(*row) for row in send(session, viewer, _sightings, work_ids)]
+
+
+def bench_test_rows(
+    session: Session, viewer: Viewer, work_ids: Sequence[int]
+) -> list[BenchTestRow]:
+    """Return the bench tests made at visits to these works, oldest first."""
+    return [BenchTestRow(*row) for row in send(session, viewer, _bench_tests, work_ids)]
+
+
+def works_in_packages(session: Session, package_ids: Sequence[int]) -> list[tuple[int, int]]:
+    """Return (package, work) for every current mount in these packages, whoever may see it.
+
+    Only for deciding what must be locked and worked out anew, never for showing.
+    """
+    found = select(Mount.package_id, Mount.work_id).where(
+        col(Mount.package_id).in_(package_ids),
+        ~col(Mount.ended),
+        col(Mount.withdrawn_reason).is_(None),
+    )
+    return list(session.exec(found.order_by(col(Mount.work_id))))
+
+
+def _works(visible: ColumnElement[bool]) -> Statement:
     current = and_(
         col(Stay.work_id) == Work.id, ~col(Stay.ended), col(Stay.withdrawn_reason).is_(None)
     )
@@ -290,12 +348,11 @@ def work_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list
     found = columns(*_named(WorkRow, Work, others))
     found = found.select_from(Work).outerjoin(Technique).outerjoin(Owner).outerjoin(Stay, current)
     found = found.outerjoin(Forecast, col(Forecast.work_id) == Work.id)
-    found = found.where(visible_works(viewer), col(Work.id).in_(work_ids))
-    return [WorkRow(*row) for row in session.execute(found)]
+    found = found.where(visible, col(Work.id).in_(WANTED))
+    return found
 
 
-def mount_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[MountRow]:
-    """Return the mounts of these works, in their order."""
+def _mounts(visible: ColumnElement[bool]) -> Statement:
     made, undid = aliased(Person), aliased(Person)
     method = {"method": MountMethod.name, "floats": MountMethod.floats}
     package = {"in_front": Package.in_front, "behind": Package.behind}
@@ -304,14 +361,13 @@ def mount_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> lis
     found = found.select_from(Mount).join(Work).join(Package).outerjoin(MountMethod)
     found = found.outerjoin(made, col(made.id) == Mount.mounted_by_id)
     found = found.outerjoin(undid, col(undid.id) == Mount.dismounted_by_id)
-    found = found.where(visible_works(viewer), col(Mount.work_id).in_(work_ids))
+    found = found.where(visible, col(Mount.work_id).in_(WANTED))
     found = found.where(col(Mount.withdrawn_reason).is_(None))
     found = found.order_by(col(Mount.work_id), col(Mount.mount_no))
-    return [MountRow(*row) for row in session.execute(found)]
+    return found
 
 
-def layer_rows(session: Session, viewer: Viewer, package_ids: Sequence[int]) -> list[LayerRow]:
-    """Return every layer these packages have or had, front to back."""
+def _layers(visible: ColumnElement[bool]) -> Statement:
     newest = aliased(MaterialFigures)
     figures = {
         "figures_grade": newest.grade,
@@ -330,16 +386,13 @@ def layer_rows(session: Session, viewer: Viewer, package_ids: Sequence[int]) -> 
     found = columns(*_named(LayerRow, Layer, named)).select_from(Layer)
     found = found.outerjoin(Material).outerjoin(Lot, col(Lot.id) == Layer.lot_id)
     found = found.outerjoin(newest, _is_newest(newest, col(Layer.material_id)))
-    found = found.where(
-        col(Layer.package_id).in_(package_ids), col(Layer.withdrawn_reason).is_(None)
-    )
-    found = found.where(col(Layer.package_id).in_(_packages_of(viewer)))
+    found = found.where(col(Layer.package_id).in_(WANTED), col(Layer.withdrawn_reason).is_(None))
+    found = found.where(col(Layer.package_id).in_(_packages_of(visible)))
     found = found.order_by(col(Layer.package_id), col(Layer.position), col(Layer.id))
-    return [LayerRow(*row) for row in session.execute(found)]
+    return found
 
 
-def hold_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[HoldRow]:
-    """Return the holds of every mount of these works."""
+def _holds(visible: ColumnElement[bool]) -> Statement:
     then, newest = aliased(MaterialFigures), aliased(MaterialFigures)
     figures = {
         "then_hold_grade": then.hold_grade,
@@ -358,32 +411,29 @@ def hold_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list
     found = found.outerjoin(Lot, col(Lot.id) == Hold.lot_id)
     found = found.outerjoin(then, col(then.id) == Hold.figures_id)
     found = found.outerjoin(newest, _is_newest(newest, col(Hold.material_id)))
-    found = found.where(visible_works(viewer), col(Mount.work_id).in_(work_ids))
+    found = found.where(visible, col(Mount.work_id).in_(WANTED))
     found = found.where(col(Hold.withdrawn_reason).is_(None))
     found = found.order_by(col(Hold.mount_id), col(Hold.hold_no))
-    return [HoldRow(*row) for row in session.execute(found)]
+    return found
 
 
-def remain_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[RemainRow]:
-    """Return what earlier mounts left on these works, gone or not."""
+def _remains(visible: ColumnElement[bool]) -> Statement:
     found = columns(*_named(RemainRow, Remain, {})).select_from(Remain).join(Work)
-    found = found.where(visible_works(viewer), col(Remain.work_id).in_(work_ids))
+    found = found.where(visible, col(Remain.work_id).in_(WANTED))
     found = found.where(col(Remain.withdrawn_reason).is_(None))
-    return [RemainRow(*row) for row in session.execute(found.order_by(col(Remain.id)))]
+    return found.order_by(col(Remain.id))
 
 
-def visit_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[VisitRow]:
-    """Return the visits of these works, oldest first; an unknown day comes first."""
+def _visits(visible: ColumnElement[bool]) -> Statement:
     found = columns(*_named(VisitRow, Visit, {"by": Person.name})).select_from(Visit)
     found = found.join(Work).outerjoin(Person, col(Person.id) == Visit.by_id)
-    found = found.where(visible_works(viewer), col(Visit.work_id).in_(work_ids))
+    found = found.where(visible, col(Visit.work_id).in_(WANTED))
     found = found.where(col(Visit.withdrawn_reason).is_(None))
     order = (col(Visit.work_id), col(Visit.on_first).nulls_first(), col(Visit.visit_no))
-    return [VisitRow(*row) for row in session.execute(found.order_by(*order))]
+    return found.order_by(*order)
 
 
-def sighting_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[SightingRow]:
-    """Return every sighting of every finding of these works, oldest first."""
+def _sightings(visible: ColumnElement[bool]) -> Statement:
     finding = {
         name: getattr(Finding, name)
         for name in SightingRow._fields
@@ -398,40 +448,24 @@ def sighting_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> 
     found = columns(*_named(SightingRow, Sighting, named)).select_from(Sighting)
     found = found.join(Finding).join(FindingTerm).join(Work, col(Work.id) == Finding.work_id)
     found = found.join(Visit, col(Visit.id) == Sighting.visit_id)
-    found = found.where(visible_works(viewer), col(Finding.work_id).in_(work_ids))
+    found = found.where(visible, col(Finding.work_id).in_(WANTED))
     for table in (Sighting, Finding, Visit):
         found = found.where(col(table.withdrawn_reason).is_(None))
     order = (col(Finding.work_id), col(Visit.on_first).nulls_first(), col(Visit.visit_no))
     found = found.order_by(*order, col(Finding.finding_no))
-    return [SightingRow(*row) for row in session.execute(found)]
+    return found
 
 
-def bench_test_rows(
-    session: Session, viewer: Viewer, work_ids: Sequence[int]
-) -> list[BenchTestRow]:
-    """Return the bench tests made at visits to these works, oldest first."""
+def _bench_tests(visible: ColumnElement[bool]) -> Statement:
     named = {"on_first": Visit.on_first}
     found = columns(*_named(BenchTestRow, LayerTest, named)).select_from(LayerTest)
     found = found.join(Visit, col(Visit.id) == LayerTest.visit_id)
     found = found.join(Work, col(Work.id) == Visit.work_id)
-    found = found.where(visible_works(viewer), col(Visit.work_id).in_(work_ids))
+    found = found.where(visible, col(Visit.work_id).in_(WANTED))
     for table in (LayerTest, Visit):
         found = found.where(col(table.withdrawn_reason).is_(None))
     order = (col(Visit.on_first).nulls_first(), col(LayerTest.id))
-    return [BenchTestRow(*row) for row in session.execute(found.order_by(*order))]
-
-
-def works_in_packages(session: Session, package_ids: Sequence[int]) -> list[tuple[int, int]]:
-    """Return (package, work) for every current mount in these packages, whoever may see it.
-
-    Only for deciding what must be locked and worked out anew, never for showing.
-    """
-    found = select(Mount.package_id, Mount.work_id).where(
-        col(Mount.package_id).in_(package_ids),
-        ~col(Mount.ended),
-        col(Mount.withdrawn_reason).is_(None),
-    )
-    return list(session.exec(found.order_by(col(Mount.work_id))))
+    return found.order_by(*order)
 
 
 def _named(
@@ -466,5 +500,5 @@ def _recalled_on(
     return called.where(is_meant).correlate_except(Recall).scalar_subquery()
 
 
-def _packages_of(viewer: Viewer) -> Select[int]:
-    return columns(col(Mount.package_id)).join(Work).where(visible_works(viewer))
+def _packages_of(visible: ColumnElement[bool]) -> Select[int]:
+    return columns(col(Mount.package_id)).join(Work).where(visible)

@@ -7,7 +7,7 @@ that person: never "forbidden", always "not found".
 
 from dataclasses import dataclass
 
-from sqlalchemy import ColumnElement, and_, false, true
+from sqlalchemy import ColumnElement, and_, bindparam, false, true
 from sqlmodel import col
 
 from models.tables.works import Work
@@ -37,7 +37,33 @@ def sees_all_works(viewer: Viewer) -> bool:
     return viewer.role in (Role.KEEPER, Role.FRAMER)
 
 
+def visible_by_parameter(*, all_works: bool) -> ColumnElement[bool]:
+    """Return the same condition, with the owner as the parameter `viewer_owner_id`.
+
+    It is one of two, so that a statement can be built once and kept.
+    """
+    return _BY_PARAMETER[all_works]
+
+
+def sees_all(viewer: Viewer) -> bool:
+    """Say whether a person sees the works of every owner."""
+    return viewer.role in (Role.KEEPER, Role.FRAMER)
+
+
+def is_visible(viewer: Viewer, work: Work) -> bool:
+    """Say of a work at hand what `visible_works` says in the database."""
+    own = viewer.owner_id is not None and work.owner_id == viewer.owner_id
+    return work.withdrawn_reason is None and (sees_all(viewer) or own)
+
+
 def _own_or_all(viewer: Viewer) -> ColumnElement[bool]:
     if sees_all_works(viewer):
         return true()
     return false() if viewer.owner_id is None else col(Work.owner_id) == viewer.owner_id
+
+
+_IS_KEPT = col(Work.withdrawn_reason).is_(None)
+_BY_PARAMETER = {
+    True: _IS_KEPT,
+    False: and_(_IS_KEPT, col(Work.owner_id) == bindparam("viewer_owner_id")),
+}

@@ -6,20 +6,22 @@ Three kinds of note in one statement, because a work's page needs them all.
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
-from sqlalchemy import Integer, Select, Text, cast, func, literal, null, union_all
+from sqlalchemy import ColumnElement, Integer, Select, Text, cast, func, literal, null, union_all
 from sqlalchemy import select as columns
 from sqlalchemy.orm import Mapped
 from sqlmodel import Session, col
 
 from models.tables.base import NUMBER
 from models.tables.findings import ColourReading, Finding, Sighting
+from models.tables.kept_statements import WANTED, send
 from models.tables.materials import Material
 from models.tables.people import Person
 from models.tables.terms import TreatmentTerm
-from models.tables.visible import Viewer, visible_works
+from models.tables.visible import Viewer
 from models.tables.visits import Inscription, Treatment, TreatmentMaterial, Visit
 from models.tables.works import Work
 
+Statement = Select[*tuple[Any, ...]]
 INSCRIPTION, TREATMENT, COLOUR = "inscription", "treatment", "colour"
 BETWEEN_MATERIALS = "; "
 
@@ -50,17 +52,17 @@ def visit_note_rows(
     session: Session, viewer: Viewer, work_ids: Sequence[int]
 ) -> list[VisitNoteRow]:
     """Return the notes of every visit to these works, in the order they were made."""
-    of_works = (visible_works(viewer), col(Work.id).in_(work_ids))
-    parts = [
-        part.where(*of_works, col(Visit.withdrawn_reason).is_(None))
-        for part in (_inscriptions(), _treatments(), _colours())
-    ]
-    found = union_all(*parts).subquery()
-    ordered = columns(found).order_by(found.c.visit_id, found.c.kind, found.c.id)
-    return [VisitNoteRow(*row) for row in session.execute(ordered)]
+    return [VisitNoteRow(*row) for row in send(session, viewer, _notes, work_ids)]
 
 
-def _inscriptions() -> Select[*tuple[Any, ...]]:
+def _notes(visible: ColumnElement[bool]) -> Statement:
+    of_works = (visible, col(Work.id).in_(WANTED), col(Visit.withdrawn_reason).is_(None))
+    parts = (_inscriptions(), _treatments(), _colours())
+    found = union_all(*(part.where(*of_works) for part in parts)).subquery()
+    return columns(found).order_by(found.c.visit_id, found.c.kind, found.c.id)
+
+
+def _inscriptions() -> Statement:
     return (
         columns(
             literal(INSCRIPTION).label("kind"),
@@ -82,7 +84,7 @@ def _inscriptions() -> Select[*tuple[Any, ...]]:
     )
 
 
-def _treatments() -> Select[*tuple[Any, ...]]:
+def _treatments() -> Statement:
     used = (
         columns(func.aggregate_strings(col(Material.name), BETWEEN_MATERIALS))
         .select_from(TreatmentMaterial)
@@ -112,7 +114,7 @@ def _treatments() -> Select[*tuple[Any, ...]]:
     )
 
 
-def _colours() -> Select[*tuple[Any, ...]]:
+def _colours() -> Statement:
     return (
         columns(
             literal(COLOUR),

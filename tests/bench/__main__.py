@@ -1,0 +1,24 @@
+"""Speed and memory against the bare libraries (`make bench`): prints and writes the table."""
+
+import tempfile
+from pathlib import Path
+
+from tests.bench import history, recording_a_visit, start, work_page
+from tests.bench.measuring import report
+
+
+def main() -> None:
+    """Measure everything in one run."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        figures = [
+            *start.measure(folder),
+            *recording_a_visit.measure(folder),
+            *work_page.measure(folder),
+            *history.measure(folder),
+        ]
+    report(figures)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,92 @@
+"""A person and a program of the app in this process, and what the app sends to its database."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import httpx
+import jinja2
+from anyio.from_thread import start_blocking_portal
+from fastapi import FastAPI
+from sqlalchemy import Engine, event
+from sqlmodel import Session
+
+from api.app import create_app
+from api.settings import Settings
+from models.actions.change_log import recording
+from models.actions.sign_ins import add_token, begin_sign_in
+from models.tables.people import find_person_by_name
+from tests.bench.big_collection import KEEPER, NOW
+from tests.with_app import ADDRESS, InProcess
+
+Statements = list[tuple[str, Any]]
+
+
+@dataclass
+class Open:
+    """An app on one database, with its engine and a client that is signed in."""
+
+    app: FastAPI
+    engine: Engine
+    client: httpx.Client
+
+
+@contextmanager
+def app_on(file: Path, *, as_program: bool = False) -> Iterator[Open]:
+    """Open the app on a database; the client is a signed-in browser, or a program."""
+    settings = Settings(database_url=f"sqlite:///{file}", address=ADDRESS, time_zone="UTC")
+    app = create_app(settings, clock=lambda: NOW)
+    engine: Engine = app.state.installation.engine
+    with start_blocking_portal() as portal:
+        with httpx.Client(
+            transport=InProcess(portal, app, "127.0.0.1"), base_url=ADDRESS
+        ) as client:
+            with recording(engine, actor="bench", now=NOW) as session:
+                _sign_in(session, client, as_program=as_program)
+            yield Open(app, engine, client)
+    engine.dispose()
+
+
+def _sign_in(session: Session, client: httpx.Client, *, as_program: bool) -> None:
+    person = find_person_by_name(session, KEEPER)
+    assert person is not None, "the big collection has its keeper"
+    assert person.id is not None, "who is stored has a key"
+    if as_program:
+        client.headers["Authorization"] = f"Bearer {add_token(session, person, 'bench', NOW)}"
+    else:
+        client.cookies.set("hingebook", begin_sign_in(session, person.id, NOW))
+
+
+@contextmanager
+def statements_of(engine: Engine) -> Iterator[Statements]:
+    """Gather every statement, with what it was given, that the app sends while this is open."""
+    sent: Statements = []
+
+    def note(_c: Any, _cursor: Any, statement: str, given: Any, _x: Any, _many: bool) -> None:
+        if not statement.startswith(("BEGIN", "PRAGMA")):
+            sent.append((statement, given))
+
+    event.listen(engine, "before_cursor_execute", note)
+    try:
+        yield sent
+    finally:
+        event.remove(engine, "before_cursor_execute", note)
+
+
+@contextmanager
+def rendered() -> Iterator[list[tuple[jinja2.Template, dict[str, Any]]]]:
+    """Gather what each template is given while this is open."""
+    given: list[tuple[jinja2.Template, dict[str, Any]]] = []
+    render = jinja2.Template.render
+
+    def note(self: jinja2.Template, *args: Any, **kwargs: Any) -> str:
+        given.append((self, dict(*args, **kwargs)))
+        return render(self, *args, **kwargs)
+
+    jinja2.Template.render = note  # type: ignore[method-assign]
+    try:
+        yield given
+    finally:
+        jinja2.Template.render = render  # type: ignore[method-assign]
