@@ -2,6 +2,6 @@
 
 from fastapi import APIRouter
 
-from api.pages import due, works
+from api.pages import due, walk_rounds, works
 
-LIST_PAGES: tuple[APIRouter, ...] = (works.router, due.router)
+LIST_PAGES: tuple[APIRouter, ...] = (works.router, due.router, walk_rounds.router)
