@@ -20,6 +20,7 @@ from api.dependencies import require_a_rule_for_every_route
 from api.errors import answer_errors, on_anything_else, refusal
 from api.installation import Installation
 from api.pages import first_keeper, sign_in, work_page
+from api.pages import visits as visit_pages
 from api.pages.list_pages import LIST_PAGES
 from api.rest import (
     due,
@@ -77,6 +78,7 @@ PAGES: tuple[APIRouter, ...] = (
     sign_in.router,
     first_keeper.router,
     work_page.router,
+    visit_pages.router,
     *LIST_PAGES,
 )
 

@@ -1,0 +1,239 @@
+"""What does somebody tell of a package: found, taken apart, changed, built anew?
+
+Layers are told in rows with an order; a row without a role is left out. A piece
+that goes from the old package into the new as it is keeps the day from which its
+clock runs. A hold that still holds is never passed over in silence.
+"""
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from api.pages.form_answers import edtf
+from api.pages.row_reader import RowReader
+from models.actions.work_records import WorkRecords
+from models.rules.record_values import a_name
+from models.rules.visit_as_told import (
+    DismountTold,
+    HoldFreedTold,
+    HoldTold,
+    LayerFittedTold,
+    LayerRemovedTold,
+    LayerTold,
+    MountTold,
+)
+from models.tables.case_rows import HoldRow, LayerRow
+from models.vocabulary import Answer, FreedBy, Kept, KnownBy, LayerRole, Outcome
+
+BUILT, USUAL = "built", "usual"
+STAYS, OUT, SWAPPED = "stays", "out", "swapped"
+MOST_HOLDS = 1000
+# A remain is named by what it is and this; longer belongs into the summary.
+LONGEST_RESIDUE = 150
+NOT_KNOWN = "XXXX"
+# What the rows of a form hold before anybody typed.
+BEFOREHAND = ("role", "order")
+_OF_HOLD = ("material", "grade", "position", "count")
+
+
+def layers_now(records: WorkRecords) -> list[LayerRow]:
+    """Return the layers that are in the package of a work now, with the work among them."""
+    mount = records.current_mount
+    rows = () if mount is None else records.layers[mount.package_id]
+    return [row for row in rows if not row.ended]
+
+
+def holds_now(records: WorkRecords) -> list[HoldRow]:
+    """Return the holds that still hold a work."""
+    mount = records.current_mount
+    rows = () if mount is None else records.holds[mount.id]
+    return [row for row in rows if row.outcome in (None, Outcome.TRIED_AND_LEFT)]
+
+
+def found_typed(reader: RowReader, records: WorkRecords) -> MountTold | None:
+    """Return the package the work was found in; only where none is on record."""
+    told = reader.is_ticked("found/done") or reader.has_any("found", besides=BEFOREHAND)
+    if records.current_mount is not None or not told:
+        return None
+    holds = _hold_rows(reader, "found/holds")
+    return MountTold(
+        method=reader.text("found/method"),
+        layers=_layer_rows(reader, "found/layers", []),
+        in_front=reader.word("found/in_front", Answer),
+        behind=reader.word("found/behind", Answer),
+        holds=tuple(replace(hold, ref=_ref(at)) for at, hold in holds),
+        held=reader.word("found/held", Answer),
+        mounted_on=reader.answers.read("found/mounted_on", edtf),
+    )
+
+
+def dismount_typed(
+    reader: RowReader, records: WorkRecords, found: MountTold | None
+) -> DismountTold | None:
+    """Return how the work came out, hold by hold; one way for all where no hold is on record."""
+    of_found = [] if found is None else [at for at, _ in _hold_rows(reader, "found/holds")]
+    freed = [(at, f"ref:{_ref(at)}") for at in of_found]
+    told = reader.is_ticked("dismount/done") or reader.has_any("dismount")
+    if not told and not any(_came_off(reader, at) for at in of_found):
+        return None
+    holds: list[tuple[str, int | str]] = [(f"dismount/{h.id}", h.id) for h in holds_now(records)]
+    return DismountTold(
+        holds=tuple(_ways(reader, [*freed, *holds])),
+        freed_by=reader.word("dismount/freed_by", FreedBy),
+        outcome=reader.word("dismount/outcome", Outcome) or Outcome.FREED,
+        residue=reader.line("dismount/residue", LONGEST_RESIDUE),
+        harm=reader.note("dismount/harm"),
+        reason=reader.note("dismount/reason"),
+    )
+
+
+def _ways(reader: RowReader, holds: Iterable[tuple[str, int | str]]) -> list[HoldFreedTold]:
+    told: list[HoldFreedTold] = []
+    for at, hold in holds:
+        if not _came_off(reader, at):
+            right = "Choose what became of it, also when it was left."
+            reader.wrong(f"{at}/outcome", "How this hold came off is not said.", right)
+            continue
+        reader.told_at(f"/dismount/holds/{len(told)}", f"{at}/outcome", "hold")
+        way = HoldFreedTold(
+            hold=hold,
+            freed_by=reader.word(f"{at}/freed_by", FreedBy),
+            outcome=reader.word(f"{at}/outcome", Outcome) or Outcome.FREED,
+            residue=reader.line(f"{at}/residue", LONGEST_RESIDUE),
+        )
+        told.append(way)
+    return told
+
+
+def _came_off(reader: RowReader, at: str) -> bool:
+    return any(reader.text(f"{at}/{name}") for name in ("freed_by", "outcome", "residue"))
+
+
+def layers_removed_typed(reader: RowReader, records: WorkRecords) -> tuple[LayerRemovedTold, ...]:
+    """Return the layers taken out of the package, replaced or not."""
+    told: list[LayerRemovedTold] = []
+    for layer in layers_now(records):
+        at = f"layer/{layer.id}"
+        if reader.form[f"{at}/act"] in (OUT, SWAPPED):
+            reader.told_at(f"/layers_removed/{len(told)}", f"{at}/act", "layer")
+            removed = LayerRemovedTold(
+                layer=layer.id,
+                condition=reader.note(f"{at}/condition"),
+                kept=reader.word(f"{at}/kept", Kept),
+            )
+            told.append(removed)
+    return tuple(told)
+
+
+def layers_fitted_typed(reader: RowReader, records: WorkRecords) -> tuple[LayerFittedTold, ...]:
+    """Return the layers put in: each in the place of another, and one more."""
+    told: list[LayerFittedTold] = []
+    for layer in layers_now(records):
+        at = f"layer/{layer.id}"
+        if reader.form[f"{at}/act"] == SWAPPED:
+            reader.told_at(f"/layers_fitted/{len(told)}", at)
+            reader.told_at(f"/layers_fitted/{len(told)}", f"{at}/act", "replaces")
+            layer_in = _new_layer(reader, at, layer.role)
+            told.append(LayerFittedTold(layer=layer_in, replaces=layer.id))
+    role = reader.word("added/role", LayerRole)
+    if role is not None:
+        reader.told_at(f"/layers_fitted/{len(told)}", "added")
+        before = reader.whole("added/before", 1, 2**31 - 1, "number of a layer")
+        told.append(LayerFittedTold(layer=_new_layer(reader, "added", role), before=before))
+    return tuple(told)
+
+
+def _new_layer(reader: RowReader, at: str, role: LayerRole) -> LayerTold:
+    material, lot = reader.text(f"{at}/material"), reader.text(f"{at}/lot")
+    return LayerTold(role=role, material=material, lot=lot)
+
+
+def mount_typed(reader: RowReader, records: WorkRecords) -> MountTold | None:
+    """Return the new mount: a usual build of the house, or built row by row."""
+    how = reader.form["mount/how"]
+    if how == USUAL:
+        name = reader.answers.needed("mount/house_package", a_name("usual build"), "")
+        return MountTold(house_package=name)
+    if how != BUILT:
+        return None
+    return MountTold(
+        method=reader.text("mount/method"),
+        layers=_layer_rows(reader, "mount/layers", layers_now(records)),
+        in_front=reader.word("mount/in_front", Answer),
+        behind=reader.word("mount/behind", Answer),
+        holds=tuple(hold for _, hold in _hold_rows(reader, "mount/holds")),
+        held=reader.word("mount/held", Answer),
+    )
+
+
+def _layer_rows(reader: RowReader, of: str, old: list[LayerRow]) -> tuple[LayerTold, ...]:
+    """Return the layers front to back; rows of the same order stay as they stand."""
+    told: list[tuple[float, str, LayerTold]] = []
+    for index, at in enumerate(reader.rows(of), start=1):
+        role = reader.word(f"{at}/role", LayerRole)
+        order = reader.figure(f"{at}/order")
+        if role is not None:
+            layer = _layer_row(reader, at, role, old)
+            told.append((float(index) if order is None else order, at, layer))
+    told.sort(key=lambda row: row[0])
+    for index, (_, at, _) in enumerate(told):
+        reader.told_at(f"/{of}/{index}", at)
+    return tuple(layer for _, _, layer in told)
+
+
+def _layer_row(reader: RowReader, at: str, role: LayerRole, old: list[LayerRow]) -> LayerTold:
+    if role is LayerRole.WORK:
+        return LayerTold(role=role)
+    told = LayerTold(
+        role=role,
+        material=reader.text(f"{at}/material"),
+        grade=reader.text(f"{at}/grade"),
+        lot=reader.text(f"{at}/lot"),
+        known_by=reader.word(f"{at}/known_by", KnownBy),
+    )
+    same = _same_piece(reader, at, old)
+    if same is None:
+        return told
+    return replace(
+        told,
+        grade=told.grade or same.grade,
+        # Its clock goes on: a piece is not new because it was put in again.
+        fitted_on=same.fitted_edtf or NOT_KNOWN,
+        belongs_to_work=same.belongs_to_work,
+        covers_all=same.covers_all,
+        side=same.side,
+        distance=same.distance,
+    )
+
+
+def _same_piece(reader: RowReader, at: str, old: list[LayerRow]) -> LayerRow | None:
+    """Return the layer of the old package that this row puts in again; None for a new piece."""
+    named = reader.text(f"{at}/from")
+    piece = next((row for row in old if str(row.id) == named), None)
+    if piece is None or not reader.is_ticked(f"{at}/same"):
+        return None
+    return piece if (piece.material or None) == reader.text(f"{at}/material") else None
+
+
+def _hold_rows(reader: RowReader, of: str) -> list[tuple[str, HoldTold]]:
+    """Return the holds that are told, each with the name of its row."""
+    told: list[tuple[str, HoldTold]] = []
+    for at in reader.rows(of):
+        if any(reader.text(f"{at}/{name}") for name in _OF_HOLD):
+            reader.told_at(f"/{of}/{len(told)}", at)
+            told.append((at, _hold_row(reader, at)))
+    return told
+
+
+def _hold_row(reader: RowReader, at: str) -> HoldTold:
+    return HoldTold(
+        material=reader.text(f"{at}/material"),
+        grade=reader.text(f"{at}/grade"),
+        position=reader.line(f"{at}/position"),
+        count=reader.whole(f"{at}/count", 1, MOST_HOLDS, "count"),
+        clearance_mm=reader.figure(f"{at}/clearance_mm"),
+        known_by=reader.word(f"{at}/known_by", KnownBy),
+    )
+
+
+def _ref(at: str) -> str:
+    return at.replace("/", ".")

@@ -1,0 +1,345 @@
+"""What does the form of a visit show before anybody typed, and after a refusal?
+
+One form in the order of the bench. What the record knows is filled in beforehand:
+who is signed in, today, the layers and holds as they are, so that a new mount is
+built from the old one by swapping. After a refusal everything typed comes back.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from sqlmodel import Session
+
+from api.pages.findings_shown import FindingShown, findings_shown
+from api.pages.forecast_shown import ForecastShown, forecast_shown
+from api.pages.form_shown import FormShown
+from api.pages.package_shown import PackageShown
+from api.pages.package_typed import BUILT, OUT, STAYS, SWAPPED, USUAL, holds_now, layers_now
+from api.pages.visit_typed import NO, QUESTIONS, TESTS, UNKNOWN_HAND, YES
+from api.pages.visits_shown import hold_in_words, layer_said
+from api.pages.work_page import WorkShown, work_shown
+from api.template_filters import day, mm
+from models.actions.forecasts import forecast_now, shipped_figures
+from models.actions.places import place_tree
+from models.actions.work_records import WorkRecords
+from models.risk.acid_transfer import TEST_FACTORS
+from models.rules.urgent_signs import FIRST_ACTS, LOCAL_CODES, SIGN_OF_QUESTION
+from models.tables.bench_choices import Choice, Chosen, bench_choices, works_in_same_package
+from models.tables.case_rows import HoldRow, LayerRow
+from models.tables.visible import Viewer
+from models.vocabulary import (
+    SEEN_FROM_OUTSIDE,
+    Answer,
+    CauseMount,
+    Change,
+    Edge,
+    FreedBy,
+    Kept,
+    KnownBy,
+    LayerRole,
+    Mechanism,
+    Outcome,
+    Severity,
+    Shown,
+    Side,
+    VisitKind,
+)
+
+NEW_FINDINGS = BLANK_LAYERS = 3
+FEWEST_LAYERS = 6
+NONE = "none"
+# What lies in most frames, front to back; whoever finds less blanks a row.
+FOUND_ROLES = (
+    LayerRole.GLAZING,
+    LayerRole.WINDOW_MAT,
+    LayerRole.WORK,
+    LayerRole.MOUNT_BOARD,
+    LayerRole.BACKING,
+)
+# Beside the step that needs them; common practice, no source.
+CAUTIONS: Mapping[FreedBy, str] = {
+    FreedBy.WATER: "Before water: is the medium tested, the owner agreed, a conservator asked?",
+    FreedBy.SOLVENT: "Before solvent: tested, agreed, asked? Ventilate, no flame, gloves.",
+    FreedBy.HEAT: "Heat scorches paper and skin, and sets some adhesives for good.",
+    FreedBy.SCALPEL_OR_SPATULA: "Blades: away from the sheet and from the hand.",
+}
+SPOT_TEST = "The lignin spot test only on an offcut, away from the work, with goggles."
+SEEN_AGAIN = (
+    Change.UNCHANGED,
+    Change.GROWN,
+    Change.TREATED,
+    Change.NO_LONGER_VISIBLE,
+    Change.NOT_SEEN,
+)
+
+
+@dataclass(frozen=True)
+class QuestionShown:
+    """One of the four questions, and what is done instead when it is answered with yes."""
+
+    name: str
+    question: str
+    act: str
+    caution: str
+
+
+@dataclass(frozen=True)
+class NamedPart:
+    """A layer, hold, remain or work that the form tells of, by its number."""
+
+    id: int
+    said: str
+    material: str = ""
+
+
+@dataclass(frozen=True)
+class Words:
+    """Everything that can be chosen in the form."""
+
+    people: tuple[str, ...]
+    terms: tuple[str, ...]
+    methods: tuple[str, ...]
+    treatments: tuple[str, ...]
+    materials: tuple[str, ...]
+    house_packages: tuple[str, ...]
+    lots: tuple[Chosen, ...]
+    grades: tuple[str, ...]
+    hold_grades: tuple[str, ...]
+    results: Mapping[str, tuple[str, ...]]
+    seen: tuple[Shown, ...]
+    sides: tuple[str, ...] = tuple(Side)
+    edges: tuple[str, ...] = tuple(Edge)
+    severities: tuple[str, ...] = tuple(Severity)
+    seen_again: tuple[tuple[str, str], ...] = tuple((w.value, w.value) for w in SEEN_AGAIN)
+    first_seen: tuple[str, ...] = (Change.NEW, Change.FOUND_AGE_UNKNOWN)
+    mechanisms: tuple[str, ...] = tuple(Mechanism)
+    causes: tuple[str, ...] = tuple(CauseMount)
+    roles: tuple[str, ...] = tuple(LayerRole)
+    known_by: tuple[str, ...] = tuple(KnownBy)
+    freed_by: tuple[str, ...] = tuple(FreedBy)
+    outcomes: tuple[str, ...] = tuple(Outcome)
+    kept: tuple[str, ...] = tuple(Kept)
+    answers: tuple[str, ...] = (Answer.NONE, Answer.UNKNOWN)
+    yes_no: tuple[str, ...] = (NO, YES)
+    acts: tuple[tuple[str, str], ...] = (
+        (STAYS, "stays"),
+        (OUT, "taken out"),
+        (SWAPPED, "taken out, another put in"),
+    )
+    mounts: tuple[tuple[str, str], ...] = (
+        (NONE, "no new mount"),
+        (USUAL, "a usual build of the house"),
+        (BUILT, "built from the rows below"),
+    )
+    cautions: tuple[str, ...] = tuple(CAUTIONS.values())
+    spot_test: str = SPOT_TEST
+    local_codes: str = LOCAL_CODES
+
+
+@dataclass(frozen=True)
+class Theirs:
+    """What is on record now, when somebody was quicker; and what was typed of what is gone."""
+
+    version: int
+    mount: str
+    layers: tuple[str, ...]
+    typed_of_what_is_gone: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Tried:
+    """What the package would do that is told in the form; nothing of it is stored."""
+
+    forecast: ForecastShown
+    package: PackageShown
+
+
+@dataclass(frozen=True)
+class VisitFormPage:
+    """What templates/visits/form.html is given."""
+
+    work: WorkShown
+    kind: VisitKind
+    kinds: tuple[VisitKind, ...]
+    form: FormShown
+    words: Words
+    forecast: ForecastShown
+    questions: tuple[QuestionShown, ...]
+    findings: tuple[FindingShown, ...]
+    layers: tuple[NamedPart, ...]
+    holds: tuple[NamedPart, ...]
+    remains: tuple[NamedPart, ...]
+    has_mount: bool
+    mount_rows: int
+    same_package: tuple[NamedPart, ...]
+    repeat_key: str | None
+    refusal: str = ""
+    theirs: Theirs | None = None
+    tried: Tried | None = None
+
+
+def visit_form_page(
+    session: Session,
+    viewer: Viewer,
+    records: WorkRecords,
+    kind: VisitKind,
+    *,
+    name: str,
+    today: int,
+) -> VisitFormPage:
+    """Return the form as it is before anybody typed; `name` is who is signed in."""
+    forecast = forecast_now(session, records, today=today, tree=place_tree(session))
+    beforehand = _beforehand(records, kind, name=name, today=today)
+    together = works_in_same_package(session, viewer, records.work.id)
+    return VisitFormPage(
+        work=work_shown(records),
+        kind=kind,
+        kinds=tuple(VisitKind),
+        form=FormShown(beforehand, beforehand=beforehand),
+        words=_words(bench_choices(session), kind),
+        forecast=forecast_shown(forecast, today=today),
+        questions=_questions(),
+        findings=findings_shown(records.sightings, ()),
+        layers=_layers(records),
+        holds=tuple(NamedPart(h.id, hold_in_words(h)) for h in holds_now(records)),
+        remains=tuple(NamedPart(r.id, r.what) for r in records.remains if not r.ended),
+        has_mount=records.current_mount is not None,
+        mount_rows=max(len(layers_now(records)) + BLANK_LAYERS, FEWEST_LAYERS),
+        same_package=tuple(NamedPart(w.id or 0, f"{w.number} {w.title}") for w in together),
+        repeat_key=None,
+    )
+
+
+def parts_that_are_gone(records: WorkRecords, typed: Mapping[str, Sequence[str]]) -> list[str]:
+    """Return what was typed of layers and holds that are no longer there."""
+    there = {f"layer/{layer.id}" for layer in layers_now(records)}
+    there |= {f"dismount/{hold.id}" for hold in holds_now(records)}
+    return [
+        f"{name.partition('/')[2].partition('/')[2]}: {value}"
+        for name, values in typed.items()
+        if _of_a_part(name) and "/".join(name.split("/")[:2]) not in there
+        for value in values
+        if value and value != STAYS
+    ]
+
+
+def theirs_of(records: WorkRecords, typed: Mapping[str, Sequence[str]]) -> Theirs:
+    """Return the state that is on record now."""
+    mount = records.current_mount
+    return Theirs(
+        version=records.work.version,
+        mount="no mount"
+        if mount is None
+        else f"mount {mount.mount_no} {mount.method or ''}".strip(),
+        layers=tuple(part.said for part in _layers(records)),
+        typed_of_what_is_gone=tuple(parts_that_are_gone(records, typed)),
+    )
+
+
+def _of_a_part(name: str) -> bool:
+    begin, _, rest = name.partition("/")
+    return begin in ("layer", "dismount") and rest.partition("/")[0].isdecimal()
+
+
+def _layers(records: WorkRecords) -> tuple[NamedPart, ...]:
+    return tuple(
+        NamedPart(layer.id, layer_said(layer), layer.material or "")
+        for layer in layers_now(records)
+        if layer.role is not LayerRole.WORK
+    )
+
+
+def _questions() -> tuple[QuestionShown, ...]:
+    acts = [FIRST_ACTS[SIGN_OF_QUESTION[question]] for question in QUESTIONS]
+    return tuple(
+        QuestionShown(f"stop/{index}", question.capitalize(), act.act, act.caution)
+        for index, (question, act) in enumerate(zip(QUESTIONS, acts, strict=True))
+    )
+
+
+def _words(choices: Mapping[Choice, tuple[Chosen, ...]], kind: VisitKind) -> Words:
+    figures = shipped_figures()
+
+    def names(choice: Choice) -> tuple[str, ...]:
+        return tuple(chosen.name for chosen in choices[choice])
+
+    acid = figures.grades(Mechanism.ACID_MIGRATION)
+    return Words(
+        people=(*names(Choice.PERSON), UNKNOWN_HAND),
+        terms=names(Choice.FINDING),
+        methods=names(Choice.METHOD),
+        treatments=names(Choice.TREATMENT),
+        materials=names(Choice.MATERIAL),
+        house_packages=names(Choice.HOUSE_PACKAGE),
+        lots=choices[Choice.LOT_IN_USE],
+        grades=(*acid, *figures.grades(Mechanism.ADHESIVE_AGEING)),
+        hold_grades=figures.grades(Mechanism.HOLD_FAILURE),
+        results={
+            name: tuple(result for of, result in TEST_FACTORS if of is test)
+            for name, test in TESTS.items()
+        },
+        seen=tuple(Shown) if kind is VisitKind.UNFRAMING else SEEN_FROM_OUTSIDE,
+    )
+
+
+def _beforehand(
+    records: WorkRecords, kind: VisitKind, *, name: str, today: int
+) -> dict[str, list[str]]:
+    first = Change.NEW if records.visits else Change.FOUND_AGE_UNKNOWN
+    filled = {
+        "on": day(today),
+        "by": name,
+        "based_on": str(records.work.version),
+        "kind": kind.value,
+        "mount/how": NONE,
+        **{f"finding/{row.finding_id}/change": Change.NOT_SEEN for row in records.sightings},
+        **{f"layer/{layer.id}/act": STAYS for layer in layers_now(records)},
+        **{f"new/{i}/side": Side.RECTO for i in range(NEW_FINDINGS)},
+        **{f"new/{i}/change": first for i in range(NEW_FINDINGS)},
+        **_mount_beforehand(records),
+        **_found_beforehand(records),
+    }
+    seen = [] if kind is VisitKind.BOX_CHECK else list(SEEN_FROM_OUTSIDE)
+    return {"seen": [str(place) for place in seen]} | {n: [str(v)] for n, v in filled.items() if v}
+
+
+def _found_beforehand(records: WorkRecords) -> dict[str, str]:
+    if records.current_mount is not None:
+        return {}
+    rows = enumerate(FOUND_ROLES)
+    return {
+        f"found/layers/{i}/{name}": value
+        for i, role in rows
+        for name, value in (("role", role), ("order", str(i + 1)))
+    }
+
+
+def _mount_beforehand(records: WorkRecords) -> dict[str, str]:
+    """Return the rows of a new mount as the old one is."""
+    mount = records.current_mount
+    filled: dict[str, str] = {}
+    for index, layer in enumerate(layers_now(records)):
+        filled |= {f"mount/layers/{index}/{n}": v for n, v in _row(layer, index).items()}
+    for index, hold in enumerate(holds_now(records)):
+        filled |= {f"mount/holds/{index}/{n}": v for n, v in _hold(hold).items()}
+    if mount is not None:
+        filled["mount/method"] = mount.method or ""
+    return filled
+
+
+def _row(layer: LayerRow, index: int) -> dict[str, str]:
+    filled = {"role": layer.role.value, "order": str(index + 1)}
+    if layer.role is LayerRole.WORK:
+        return filled
+    piece = {"from": str(layer.id), "same": "1", "known_by": layer.known_by or ""}
+    return filled | piece | {"material": layer.material or "", "lot": layer.lot or ""}
+
+
+def _hold(hold: HoldRow) -> dict[str, str]:
+    return {
+        "material": hold.material or "",
+        "grade": "" if hold.material else hold.grade,
+        "position": hold.position,
+        "count": "" if hold.hold_count is None else str(hold.hold_count),
+        "clearance_mm": "" if hold.clearance_um is None else mm(hold.clearance_um),
+    }

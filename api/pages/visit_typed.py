@@ -1,0 +1,288 @@
+"""What does somebody tell who fills in the form of a visit?
+
+The form is read in the order of the bench; what was left blank tells nothing. Of
+the four questions before an unframing one yes is a stop, and one that nobody
+answered is not a no.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from api.forms import TypedForm
+from api.pages.form_answers import edtf, number
+from api.pages.package_typed import (
+    dismount_typed,
+    found_typed,
+    layers_fitted_typed,
+    layers_now,
+    layers_removed_typed,
+    mount_typed,
+)
+from api.pages.row_reader import RowReader
+from models.actions.work_records import WorkRecords
+from models.errors import Fault
+from models.rules.record_values import a_line, a_name, between
+from models.rules.urgent_signs import still_to_ask
+from models.rules.visit_as_told import (
+    CauseTold,
+    ColourTold,
+    DismountTold,
+    InscriptionTold,
+    LayerTestTold,
+    ReachTold,
+    SightingTold,
+    StopTold,
+    TreatmentTold,
+    VisitTold,
+)
+from models.tables.case_rows import SightingRow
+from models.vocabulary import (
+    BenchTest,
+    CauseMount,
+    Change,
+    Edge,
+    Kept,
+    Mechanism,
+    Severity,
+    Shown,
+    Side,
+    StopQuestion,
+    VisitKind,
+)
+
+UNKNOWN_HAND = "an unknown hand"
+YES, NO = "yes", "no"
+SPOTS = {"stain": "stain", "clean": "clean paper"}
+AXES = {"L": (0, 100), "a": (-200, 200), "b": (-200, 200)}
+LONGEST_MINUTES = 100_000
+LONGEST_WHERE = 200
+# How the tests of a layer are called in the form.
+TESTS = {
+    "bevel": BenchTest.BEVEL_COLOUR,
+    "pen": BenchTest.PH_PEN,
+    "lignin": BenchTest.LIGNIN_SPOT,
+    "ph": BenchTest.SURFACE_PH,
+}
+QUESTIONS = tuple(StopQuestion)
+
+
+@dataclass(frozen=True)
+class VisitRead:
+    """A visit as told, and the field of the form into which each part was typed."""
+
+    told: VisitTold
+    fields: Mapping[str, str]
+
+    def beside(self, fault: Fault) -> Fault:
+        """Return a fault of the visit as a fault of the field it belongs to."""
+        at = fault.pointer
+        if at in self.fields:
+            return Fault(f"/{self.fields[at]}", fault.message, fault.right)
+        around = [place for place in self.fields if at.startswith(f"{place}/")]
+        if not around:
+            return fault
+        nearest = max(around, key=len)
+        rest = at.removeprefix(nearest).replace("/reach/", "/")
+        return Fault(f"/{self.fields[nearest]}{rest}", fault.message, fault.right)
+
+
+def read_visit(form: TypedForm, kind: VisitKind, records: WorkRecords) -> VisitRead:
+    """Return what was told. Raises BadValue with every field that cannot be read."""
+    reader = RowReader(form)
+    told = _visit(reader, kind, records)
+    reader.answers.refuse()
+    return VisitRead(told, reader.fields)
+
+
+def read_package(form: TypedForm, records: WorkRecords) -> VisitRead:
+    """Return what was told of the package alone, as if the work came off its old mount clean.
+
+    Raises BadValue with every field of the package that cannot be read.
+    """
+    reader = RowReader(form)
+    found, mount = found_typed(reader, records), mount_typed(reader, records)
+    has_mount = records.current_mount is not None or found is not None
+    clean = DismountTold() if mount is not None and has_mount else None
+    told = VisitTold(
+        on=reader.answers.needed("on", edtf, ""),
+        kind=VisitKind.UNFRAMING,
+        seen=frozenset(Shown),
+        tests=_tests(reader, records),
+        found=found,
+        dismount=dismount_typed(reader, records, found) or clean,
+        layers_removed=layers_removed_typed(reader, records),
+        layers_fitted=layers_fitted_typed(reader, records),
+        mount=mount,
+        based_on=reader.whole("based_on", 1, 2**31 - 1, "version"),
+    )
+    reader.answers.refuse()
+    return VisitRead(told, reader.fields)
+
+
+def _visit(reader: RowReader, kind: VisitKind, records: WorkRecords) -> VisitTold:
+    by = reader.text("by")
+    found = found_typed(reader, records)
+    return VisitTold(
+        on=reader.answers.needed("on", edtf, ""),
+        kind=kind,
+        reason=reader.note("reason"),
+        by=None if by == UNKNOWN_HAND else by,
+        by_unknown_hand=by == UNKNOWN_HAND,
+        minutes=reader.whole("minutes", 0, LONGEST_MINUTES, "number of minutes"),
+        seen=seen_typed(reader.form),
+        stop=_stop(reader) if kind is VisitKind.UNFRAMING else None,
+        summary=reader.note("summary"),
+        sightings=sightings_typed(reader, records.sightings),
+        tests=_tests(reader, records),
+        inscriptions=_inscriptions(reader),
+        treatments=_treatments(reader),
+        found=found,
+        dismount=dismount_typed(reader, records, found),
+        layers_removed=layers_removed_typed(reader, records),
+        layers_fitted=layers_fitted_typed(reader, records),
+        mount=mount_typed(reader, records),
+        also_unframed=reader.ids("also_unframed", "/also_unframed"),
+        closed_as_it_was=reader.is_ticked("closed_as_it_was"),
+        to_write_up=reader.is_ticked("to_write_up"),
+        based_on=reader.whole("based_on", 1, 2**31 - 1, "version"),
+    )
+
+
+def seen_typed(form: TypedForm) -> frozenset[Shown]:
+    """Return the places that are ticked as seen."""
+    return frozenset(shown for shown in Shown if shown in form.all("seen"))
+
+
+def _stop(reader: RowReader) -> StopTold | None:
+    told = {question: reader.form[f"stop/{i}"] for i, question in enumerate(QUESTIONS)}
+    answers = {q: answer == YES for q, answer in told.items() if answer in (YES, NO)}
+    yes = [question.rstrip("?") for question, is_yes in answers.items() if is_yes]
+    if yes:
+        left = reader.answers.needed("stop/left", a_line("way it was left"), "")
+        return StopTold("; ".join(filter(None, [*yes, reader.line("stop/why", 300)])), left)
+    if not reader.is_ticked("stop/from_notes"):
+        for question in still_to_ask(answers):
+            message = "This is asked before any package is opened."
+            right = "Yes or no; or tick below that this is told from old notes."
+            reader.wrong(f"stop/{QUESTIONS.index(question)}", message, right)
+    return None
+
+
+def sightings_typed(reader: RowReader, before: Iterable[SightingRow]) -> tuple[SightingTold, ...]:
+    """Return what was seen of the findings so far, and the new ones."""
+    told: list[SightingTold] = []
+    for row in {row.finding_id: row for row in before}.values():
+        at = f"finding/{row.finding_id}"
+        change = reader.word(f"{at}/change", Change)
+        # What nobody saw this time is as it was: nothing is told of it.
+        if change is not None and change is not Change.NOT_SEEN:
+            reader.told_at(f"/report/sightings/{len(told)}", at)
+            told.append(_seen_again(reader, at, row, change))
+    for at in reader.rows("new"):
+        if reader.has_any(at, besides=("side", "change", "mount")):
+            reader.told_at(f"/report/sightings/{len(told)}", at)
+            told.append(_seen_first(reader, at))
+    return tuple(told)
+
+
+def _seen_again(reader: RowReader, at: str, row: SightingRow, change: Change) -> SightingTold:
+    mm = reader.figure(f"{at}/mm")
+    return SightingTold(
+        finding=row.finding_id,
+        change=change,
+        reach=None if mm is None else ReachTold(row.edge or Edge.ALL, mm),
+        severity=reader.word(f"{at}/severity", Severity),
+        extent_percent=reader.figure(f"{at}/extent_percent"),
+        note=reader.note(f"{at}/note"),
+        colours=_colours(reader, at),
+    )
+
+
+def _seen_first(reader: RowReader, at: str) -> SightingTold:
+    mechanism = reader.word(f"{at}/mechanism", Mechanism)
+    mount = reader.word(f"{at}/mount", CauseMount) or CauseMount.CANNOT_TELL
+    return SightingTold(
+        change=reader.word(f"{at}/change", Change) or Change.NEW,
+        term=reader.text(f"{at}/term"),
+        side=reader.word(f"{at}/side", Side) or Side.RECTO,
+        reach=_reach(reader, at),
+        severity=reader.word(f"{at}/severity", Severity),
+        extent_percent=reader.figure(f"{at}/extent_percent"),
+        note=reader.note(f"{at}/note"),
+        cause=None if mechanism is None else CauseTold(mechanism, mount),
+        colours=_colours(reader, at),
+    )
+
+
+def _reach(reader: RowReader, at: str) -> ReachTold | None:
+    edge, mm = reader.word(f"{at}/edge", Edge), reader.text(f"{at}/mm")
+    if edge is None and mm is None:
+        return None
+    if edge is None or mm is None:
+        name = "edge" if edge is None else "mm"
+        reader.wrong(f"{at}/{name}", "A reach is an edge and how far in.", "Give both, or none.")
+        return None
+    reach = reader.figure(f"{at}/mm")
+    return None if reach is None else ReachTold(edge, reach, reader.is_ticked(f"{at}/follows"))
+
+
+def _colours(reader: RowReader, at: str) -> tuple[ColourTold, ...]:
+    return tuple(
+        _colour(reader, f"{at}/{name}", spot)
+        for name, spot in SPOTS.items()
+        if any(reader.text(f"{at}/{name}/{axis}") for axis in AXES)
+    )
+
+
+def _colour(reader: RowReader, at: str, spot: str) -> ColourTold:
+    lightness, a, b = (_axis(reader, f"{at}/{axis}", axis) for axis in AXES)
+    return ColourTold(lightness, a, b, spot)
+
+
+def _axis(reader: RowReader, name: str, axis: str) -> float:
+    check = between(*AXES[axis], f"{axis}*")
+    return reader.answers.needed(name, lambda text: check(number(text)), 0.0)
+
+
+def _tests(reader: RowReader, records: WorkRecords) -> tuple[LayerTestTold, ...]:
+    told: list[LayerTestTold] = []
+    for layer in layers_now(records):
+        for name, test in TESTS.items():
+            at = f"layer/{layer.id}/{name}"
+            result = reader.text(at)
+            if result is not None:
+                reader.told_at(f"/tests/{len(told)}", at, "layer", "result")
+                told.append(LayerTestTold(layer.id, test, result.replace(",", ".")))
+    return tuple(told)
+
+
+def _inscriptions(reader: RowReader) -> tuple[InscriptionTold, ...]:
+    return tuple(
+        InscriptionTold(
+            reader.answers.needed(f"{at}/where", a_name("place", LONGEST_WHERE), ""),
+            reader.note(f"{at}/text"),
+            reader.word(f"{at}/kept", Kept),
+        )
+        for at in reader.rows("inscriptions")
+        if reader.text(f"{at}/text") or reader.text(f"{at}/where")
+    )
+
+
+def _treatments(reader: RowReader) -> tuple[TreatmentTold, ...]:
+    told: list[TreatmentTold] = []
+    for at in reader.rows("treatments"):
+        if not reader.has_any(at):
+            continue
+        place = f"/treatments/{len(told)}"
+        reader.told_at(place, at)
+        reader.told_at(f"{place}/materials/0", f"{at}/material")
+        material = reader.text(f"{at}/material")
+        treatment = TreatmentTold(
+            term=reader.answers.needed(f"{at}/term", a_name("treatment"), ""),
+            by=reader.text(f"{at}/by"),
+            note=reader.note(f"{at}/note"),
+            materials=() if material is None else (material,),
+            removes=reader.ids(f"{at}/removes", f"{place}/removes"),
+        )
+        told.append(treatment)
+    return tuple(told)

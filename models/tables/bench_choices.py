@@ -1,0 +1,77 @@
+"""What can be chosen at the bench: which terms, methods, materials, builds and people are there?
+
+All in one statement, because a form shows them all at once.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+from sqlalchemy import CompoundSelect, Select, literal, union_all
+from sqlalchemy import select as columns
+from sqlalchemy.orm import aliased
+from sqlmodel import Session, col, select
+
+from models.tables.materials import HousePackage, Lot, Material
+from models.tables.mounts import Mount
+from models.tables.people import Person
+from models.tables.terms import FindingTerm, MountMethod, TreatmentTerm
+from models.tables.visible import Viewer, visible_works
+from models.tables.works import Work
+
+
+class Choice(StrEnum):
+    """Of what a name is the name."""
+
+    FINDING = "finding"
+    METHOD = "method"
+    TREATMENT = "treatment"
+    MATERIAL = "material"
+    HOUSE_PACKAGE = "house package"
+    PERSON = "person"
+    LOT_IN_USE = "lot in use"
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """A name that can be chosen; `of` is the material of a lot."""
+
+    name: str
+    of: str = ""
+
+
+def bench_choices(session: Session) -> Mapping[Choice, tuple[Chosen, ...]]:
+    """Return everything that can be chosen, each list by name."""
+    house = _named(Choice.HOUSE_PACKAGE, HousePackage.name).where(~col(HousePackage.ended))
+    lots = columns(literal(Choice.LOT_IN_USE.value), col(Lot.number), col(Material.name))
+    lots = lots.join(Material, col(Material.id) == Lot.material_id).where(col(Lot.in_use))
+    found: CompoundSelect[Any] = union_all(
+        _named(Choice.FINDING, FindingTerm.term),
+        _named(Choice.METHOD, MountMethod.name),
+        _named(Choice.TREATMENT, TreatmentTerm.term),
+        _named(Choice.MATERIAL, Material.name),
+        _named(Choice.PERSON, Person.name),
+        house,
+        lots,
+    )
+    rows = sorted((Choice(kind), name, of) for kind, name, of in session.execute(found))
+    return {
+        choice: tuple(Chosen(name, of) for kind, name, of in rows if kind is choice)
+        for choice in Choice
+    }
+
+
+def works_in_same_package(session: Session, viewer: Viewer, work_id: int) -> list[Work]:
+    """Return the other works that lie in the package of a work now, by number."""
+    own, other = aliased(Mount), aliased(Mount)
+    found = select(Work).join(other, col(other.work_id) == Work.id)
+    found = found.join(own, col(own.package_id) == other.package_id)
+    for mount in (own, other):
+        found = found.where(~col(mount.ended), col(mount.withdrawn_reason).is_(None))
+    found = found.where(visible_works(viewer), col(own.work_id) == work_id, Work.id != work_id)
+    return list(session.exec(found.order_by(col(Work.number))))
+
+
+def _named(choice: Choice, name: str) -> Select[str, str, str]:
+    return columns(literal(choice.value), col(name), literal(""))

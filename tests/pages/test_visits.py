@@ -1,0 +1,367 @@
+"""The bench job through the forms, as a browser without scripts does it."""
+
+import re
+
+import httpx
+import pytest
+from fastapi import FastAPI
+from sqlalchemy import Engine
+from sqlmodel import Session, col, func, select
+
+from models.actions.change_log import recording
+from models.actions.house_packages import add_house_package
+from models.rules.visit_as_told import LayerFittedTold, LayerTold, SightingTold, VisitTold
+from models.tables.findings import Finding, Sighting
+from models.tables.mounts import Hold, Layer, Mount, Remain
+from models.tables.visible import THE_HOUSE
+from models.tables.visits import Inscription, LayerTest, Treatment, Visit
+from models.vocabulary import Change, LayerRole, Severity, VisitKind
+from seed_data.shipped import shipped_default_figures
+from tests.pages.bench_work import (
+    GROUNDWOOD,
+    PASTE,
+    POOR,
+    RAG,
+    SOUND,
+    a_bench_work,
+    a_book,
+    told,
+)
+from tests.pages.form_filled import Fields, fields_of
+from tests.pages.test_work_page import statements_for, text_of
+from tests.with_app import NOON, Browser
+
+ALL_NO: Fields = {f"stop/{number}": "no" for number in range(4)}
+BURN: Fields = {
+    "new/0/term": "mat burn",
+    "new/0/severity": "moderate",
+    "new/0/change": "new",
+    "new/0/edge": "left",
+    "new/0/mm": "12,5",
+    "new/0/follows": "1",
+    "new/0/mechanism": "acid migration",
+    "new/0/mount": "this",
+}
+
+
+@pytest.fixture(autouse=True)
+def _book(app: FastAPI, engine: Engine) -> None:
+    a_book(engine)
+
+
+def opened(browser: Browser, work: int, kind: str = "unframing") -> Fields:
+    page = browser.get(f"/works/{work}/visits/new?kind={kind}")
+    assert page.status_code == 200, page.text
+    return fields_of(page.text, f"/works/{work}/visits")
+
+
+def sent(browser: Browser, work: int, fields: Fields, **changes: str | list[str]) -> httpx.Response:
+    told_fields = {name.replace("__", "/"): value for name, value in changes.items()}
+    return browser.send_form(f"/works/{work}/visits", {**fields, **told_fields})
+
+
+def count(engine: Engine, table: type[Visit] | type[Mount]) -> int:
+    with Session(engine) as session:
+        return session.exec(select(func.count()).select_from(table)).one()
+
+
+def test_a_look_is_recorded_and_leads_back_with_the_next_date(
+    framer: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine)
+    fields = opened(framer, work, "look")
+    assert (fields["on"], fields["by"], fields["seen"]) == (
+        ["25 November 2026"],
+        ["Ben Rabbet"],
+        ["front", "back of frame"],
+    )
+    answer = sent(framer, work, fields, summary="As before.", minutes="10")
+    assert (answer.status_code, answer.headers["location"]) == (303, f"/works/{work}?visit=2")
+    page = text_of(framer.get(answer.headers["location"]).text)
+    assert "Recorded. Look on 25 November 2026. Next: " in page
+
+
+def test_the_whole_bench_job_in_one_form(framer: Browser, engine: Engine) -> None:
+    work = a_bench_work(engine, mount=POOR)
+    fields = opened(framer, work) | ALL_NO | BURN
+    fields |= {
+        "on": "20 November 2026",
+        "minutes": "40",
+        "reason": "unframed to change the frame",
+        "seen": ["front", "back of frame", "margins", "verso", "under hinges"],
+        "new/0/stain/L": "84.1",
+        "new/0/stain/a": "3.2",
+        "new/0/stain/b": "18",
+        "dismount/done": "1",
+        "dismount/1/outcome": "cut and stub left",
+        "dismount/1/freed_by": "scalpel or spatula",
+        "dismount/1/residue": "a stub along the top",
+        "dismount/harm": "slight skinning",
+        "layer/1/bevel": "brown",
+        "mount/how": "built",
+        "mount/layers/0/material": RAG,
+        "inscriptions/0/where": "backing board",
+        "inscriptions/0/text": "No. 7",
+        "inscriptions/0/kept": "with the work",
+        "treatments/0/term": "surface cleaning",
+        "treatments/0/note": "dry, verso only",
+    }
+    answer = sent(framer, work, fields)
+    assert answer.status_code == 303, text_of(answer.text)
+    with Session(engine) as session:
+        visit = session.exec(select(Visit).order_by(col(Visit.id).desc())).first()
+        assert visit is not None
+        assert (visit.on_edtf, visit.minutes, visit.seen_verso) == ("2026-11-20", 40, True)
+        finding = session.exec(select(Finding)).one()
+        assert (finding.reach_um, finding.follows_window_edge) == (12_500, True)
+        old, new = session.exec(select(Mount).order_by(col(Mount.mount_no))).all()
+        assert (old.ended, old.harm_at_dismount, new.ended) == (True, "slight skinning", False)
+        assert session.exec(select(Remain)).one().what.endswith("a stub along the top")
+        layers = session.exec(select(Layer).where(Layer.package_id == new.package_id)).all()
+        dates = [layer.fitted_edtf for layer in sorted(layers, key=lambda its: its.position)]
+        # The window mat is new; the mount board is the same piece, and its clock goes on.
+        assert dates == ["2026-11-20", "2026-11-20", "2010-03-01"]
+        assert session.exec(select(Hold).where(Hold.mount_id == new.id)).one().hold_count == 2
+        assert session.exec(select(LayerTest)).one().result == "brown"
+        assert session.exec(select(Inscription)).one().inscribed == "No. 7"
+        assert session.exec(select(Treatment)).one().note == "dry, verso only"
+
+
+def test_findings_so_far_are_told_by_one_choice_each(framer: Browser, engine: Engine) -> None:
+    work = a_bench_work(engine)
+    burn = SightingTold(change=Change.NEW, term="mat burn", severity=Severity.SLIGHT)
+    foxing = SightingTold(change=Change.NEW, term="foxing", severity=Severity.SLIGHT)
+    told(engine, work, VisitTold(on="2020", kind=VisitKind.LOOK, sightings=(burn, foxing)))
+    fields = opened(framer, work, "look")
+    assert fields["finding/1/change"] == ["not seen this time"]
+    fields |= {"finding/1/change": "grown", "finding/1/severity": "severe"}
+    assert sent(framer, work, fields).status_code == 303
+    with Session(engine) as session:
+        sightings = session.exec(select(Sighting).order_by(col(Sighting.id))).all()
+        assert [(s.finding_id, s.change, s.severity) for s in sightings[2:]] == [
+            (1, Change.GROWN, Severity.SEVERE)
+        ]
+
+
+def test_every_fault_stands_beside_its_field_and_nothing_typed_is_lost(
+    framer: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine)
+    fields = opened(framer, work) | ALL_NO | BURN
+    fields |= {
+        "summary": "Brown along the window; see note.",
+        "new/1/term": "mat burm",
+        "new/1/severity": "slight",
+        "mount/how": "built",
+        "dismount/done": "1",
+        "dismount/1/outcome": "freed",
+        "mount/layers/2/material": "Cotton rag mat bord",
+        "treatments/1/term": "surface cleaning",
+        "treatments/1/material": "Nothing such",
+    }
+    answer = sent(framer, work, fields)
+    assert answer.status_code == 422
+    wrong = set(re.findall(r'id="fault-([^"]+)"', answer.text))
+    assert wrong == {"new/1/term", "mount/layers/2/material", "treatments/1/material"}
+    assert all(f'href="#{name}"' in answer.text for name in wrong)
+    assert "Everything you typed is still here." in answer.text
+    again = fields_of(answer.text, f"/works/{work}/visits")
+    lost = {
+        name: value
+        for name, value in fields.items()
+        if name != "form_token" and again.get(name) not in (value, [value])
+    }
+    assert lost == {}
+    assert count(engine, Visit) == 1
+
+
+@pytest.mark.parametrize(
+    ("name", "typed"),
+    [
+        ("on", "03/04/2026"),
+        ("on", ""),
+        ("minutes", "an hour"),
+        ("new/0/mm", "a thumb"),
+        ("new/0/edge", ""),
+        ("new/0/severity", ""),
+        ("new/0/extent_percent", "140"),
+        ("new/0/mm", "4000"),
+        ("new/0/clean/L", "92"),
+        ("layer/1/ph", "15"),
+        ("stop/2", ""),
+        ("by", "Nobody At All"),
+        ("dismount/1/residue", "x" * 200),
+        ("inscriptions/0/text", "No. 7"),
+    ],
+)
+def test_a_value_that_cannot_be_is_named_beside_its_field(
+    framer: Browser, engine: Engine, name: str, typed: str
+) -> None:
+    work = a_bench_work(engine)
+    fields = opened(framer, work) | ALL_NO | BURN
+    answer = sent(framer, work, fields | {"dismount/1/outcome": "freed"} | {name: typed})
+    beside = {
+        "new/0/clean/L": "new/0/clean/a",
+        "inscriptions/0/text": "inscriptions/0/where",
+    }.get(name, name)
+    assert answer.status_code == 422
+    assert f'id="fault-{beside}"' in answer.text
+    assert count(engine, Visit) == 1
+
+
+def test_a_question_that_nobody_answered_is_not_a_no(framer: Browser, engine: Engine) -> None:
+    work = a_bench_work(engine)
+    fields = opened(framer, work)
+    assert sent(framer, work, fields).status_code == 422
+    from_notes = sent(framer, work, fields | {"stop/from_notes": "1", "on": "March 1998"})
+    assert from_notes.status_code == 303
+
+
+def test_one_yes_is_a_stop_and_says_how_the_work_was_left(framer: Browser, engine: Engine) -> None:
+    work = a_bench_work(engine)
+    fields = opened(framer, work) | ALL_NO | {"stop/1": "yes"}
+    assert 'id="fault-stop/left"' in sent(framer, work, fields).text
+    assert sent(framer, work, fields | {"stop/left": "closed, flat, face up"}).status_code == 303
+    with Session(engine) as session:
+        visit = session.get_one(Visit, 2)
+        assert (visit.stop_why, visit.stop_left) == ("loose or flaking", "closed, flat, face up")
+
+
+def test_a_stop_that_changed_something_inside_is_refused_in_words(
+    framer: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine)
+    fields = opened(framer, work) | ALL_NO
+    fields |= {"stop/1": "yes", "stop/left": "closed", "layer/1/act": "out"}
+    answer = sent(framer, work, fields)
+    assert answer.status_code == 409
+    assert "A visit that was stopped before unframing can have changed nothing" in answer.text
+
+
+def test_whoever_was_slower_sees_both_states_and_keeps_what_was_typed(
+    framer: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine)
+    fields = opened(framer, work) | ALL_NO
+    fields |= {"summary": "The mat is brown.", "layer/1/act": "out", "layer/1/condition": "foxed"}
+    swap = LayerFittedTold(
+        layer=LayerTold(role=LayerRole.WINDOW_MAT, material=GROUNDWOOD), replaces=1
+    )
+    told(engine, work, VisitTold(on="2026-11-24", kind=VisitKind.UNFRAMING, layers_fitted=(swap,)))
+    answer = sent(framer, work, fields)
+    page = text_of(answer.text)
+    assert answer.status_code == 409
+    assert "Somebody changed this package since you opened it" in page
+    assert f"window mat: {GROUNDWOOD}" in page
+    assert "condition: foxed" in page
+    assert "The mat is brown." in page
+    again = fields_of(answer.text, f"/works/{work}/visits")
+    assert again["based_on"] != fields["based_on"]
+    assert sent(framer, work, again).status_code == 303
+
+
+def test_a_mount_told_on_an_older_state_is_refused_and_then_told_on_top(
+    framer: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine)
+    fields = opened(framer, work) | ALL_NO
+    fields |= {"mount/how": "built", "dismount/1/outcome": "freed"}
+    back = LayerFittedTold(layer=LayerTold(role=LayerRole.BACKING, material=GROUNDWOOD))
+    told(engine, work, VisitTold(on="2026-11-24", kind=VisitKind.UNFRAMING, layers_fitted=(back,)))
+    answer = sent(framer, work, fields)
+    assert answer.status_code == 409
+    assert "Somebody changed this work since you opened it" in answer.text
+    assert f"backing board: {GROUNDWOOD}" in answer.text
+    assert count(engine, Mount) == 1
+    again = fields_of(answer.text, f"/works/{work}/visits")
+    assert again["mount/how"] == ["built"]
+    assert sent(framer, work, again).status_code == 303
+    assert count(engine, Mount) == 2
+
+
+def test_a_form_sent_twice_is_one_visit(framer: Browser, engine: Engine) -> None:
+    work = a_bench_work(engine)
+    fields = opened(framer, work, "look")
+    first, second = (sent(framer, work, fields) for _ in range(2))
+    assert first.headers["location"] == second.headers["location"] == f"/works/{work}?visit=2"
+    assert count(engine, Visit) == 2
+
+
+def test_a_work_of_unknown_history_is_found_dismounted_and_remounted_at_once(
+    framer: Browser, engine: Engine
+) -> None:
+    with recording(engine, actor="test", now=NOON) as session:
+        add_house_package(
+            session, THE_HOUSE, "Small print", SOUND, defaults=shipped_default_figures()
+        )
+    work = a_bench_work(engine, mount=None)
+    fields = opened(framer, work) | ALL_NO
+    fields |= {
+        "found/done": "1",
+        "found/mounted_on": "about 1985",
+        "found/layers/1/grade": "groundwood board",
+        "found/layers/1/known_by": "seen",
+        "found/holds/0/grade": "rubber pressure-sensitive tape",
+        "found/holds/0/position": "top",
+        "found/holds/0/outcome": "left on the work",
+        "mount/how": "usual",
+        "mount/house_package": "Small print",
+    }
+    answer = sent(framer, work, fields)
+    assert answer.status_code == 303, text_of(answer.text)
+    with Session(engine) as session:
+        old, new = session.exec(select(Mount).order_by(col(Mount.mount_no))).all()
+        assert (old.mounted_edtf, old.dismounted_edtf, new.ended) == (
+            "1985~",
+            "2026-11-25",
+            False,
+        )
+        assert len(session.exec(select(Remain)).all()) == 1
+
+
+def test_a_package_is_tried_and_nothing_is_stored(framer: Browser, engine: Engine) -> None:
+    work = a_bench_work(engine, mount=POOR)
+    fields = opened(framer, work)
+    fields |= {"mount/how": "built", "mount/layers/0/material": RAG, "summary": "half a sentence"}
+    answer = framer.send_form(f"/works/{work}/visits/new", fields)
+    page = text_of(answer.text)
+    assert answer.status_code == 200
+    assert "As it would be sound Every layer is sound." in page
+    assert "As it is now: almost certain (over 95 %)" in page
+    assert fields_of(answer.text, f"/works/{work}/visits")["summary"] == ["half a sentence"]
+    assert (count(engine, Visit), count(engine, Mount)) == (1, 1)
+    assert sent(framer, work, fields | ALL_NO | {"dismount/1/outcome": "freed"}).status_code == 303
+
+
+def test_a_package_that_cannot_be_tried_says_why_beside_the_field(
+    framer: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine)
+    fields = opened(framer, work) | {"mount/how": "built", "mount/layers/0/material": "Bord"}
+    answer = framer.send_form(f"/works/{work}/visits/new", fields)
+    assert answer.status_code == 422
+    assert 'id="fault-mount/layers/0/material"' in answer.text
+
+
+def test_the_form_is_for_those_at_the_bench(owner: Browser, engine: Engine) -> None:
+    work = a_bench_work(engine)
+    assert owner.get(f"/works/{work}/visits/new").status_code == 404
+    assert owner.send_form(f"/works/{work}/visits", {"kind": "look"}).status_code == 403
+
+
+def test_a_kind_of_visit_that_there_is_not_is_not_found(keeper: Browser, engine: Engine) -> None:
+    work = a_bench_work(engine)
+    assert keeper.get(f"/works/{work}/visits/new?kind=glance").status_code == 404
+    assert keeper.send_form(f"/works/{work}/visits", {"kind": "glance"}).status_code == 404
+
+
+def test_twelve_statements_for_the_form(app: FastAPI, keeper: Browser, engine: Engine) -> None:
+    work = a_bench_work(engine)
+    assert statements_for(app, keeper, f"/works/{work}/visits/new?kind=unframing") <= 12
+
+
+def test_the_lignin_spot_test_stands_beside_its_caution(keeper: Browser, engine: Engine) -> None:
+    page = text_of(keeper.get(f"/works/{a_bench_work(engine)}/visits/new?kind=unframing").text)
+    assert "only on an offcut, away from the work, with goggles" in page
+    assert "Before solvent: tested, agreed, asked? Ventilate, no flame, gloves." in page
+    assert PASTE in page
