@@ -2,6 +2,6 @@
 
 from fastapi import APIRouter
 
-from api.pages import due, walk_rounds, works
+from api.pages import due, materials, walk_rounds, works
 
-LIST_PAGES: tuple[APIRouter, ...] = (works.router, due.router, walk_rounds.router)
+LIST_PAGES: tuple[APIRouter, ...] = (works.router, due.router, walk_rounds.router, materials.router)

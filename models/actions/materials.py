@@ -221,7 +221,9 @@ def list_editions(
     session: Session, viewer: Viewer, material_id: int
 ) -> list[tuple[int, FiguresTold]]:
     """Return every edition of the figures of a material, oldest first. Raises NotFound."""
-    read_material(session, viewer, material_id)
+    require(viewer.role, Deed.READ)
+    if session.get(Material, material_id) is None:
+        raise NotFound("material", material_id)
     editions = select(MaterialFigures).where(MaterialFigures.material_id == material_id)
     rows = session.exec(editions.order_by(col(MaterialFigures.edition)))
     return [(row.edition, figures_as_told(row)) for row in rows]
