@@ -19,7 +19,7 @@ from starlette.types import Scope
 from api.dependencies import require_a_rule_for_every_route
 from api.errors import answer_errors, on_anything_else, refusal
 from api.installation import Installation
-from api.pages import first_keeper, sign_in, work_page
+from api.pages import first_keeper, sign_in, visit_page, work_page
 from api.pages import visits as visit_pages
 from api.pages.list_pages import LIST_PAGES
 from api.rest import (
@@ -79,6 +79,7 @@ PAGES: tuple[APIRouter, ...] = (
     first_keeper.router,
     work_page.router,
     visit_pages.router,
+    visit_page.router,
     *LIST_PAGES,
 )
 

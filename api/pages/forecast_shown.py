@@ -39,6 +39,11 @@ class ChanceShown:
     percent: str
     range: str
 
+    @property
+    def also(self) -> str:
+        """Return the percent to stand behind the words, where they do not say it themselves."""
+        return "" if self.percent in self.words else f" ({self.percent})"
+
 
 @dataclass(frozen=True)
 class DriverShown:

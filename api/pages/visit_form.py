@@ -56,6 +56,8 @@ FOUND_ROLES = (
     LayerRole.MOUNT_BOARD,
     LayerRole.BACKING,
 )
+# Roles of what is never board or paper: no test of a board tells anything of it.
+NO_BOARD = frozenset({LayerRole.GLAZING, LayerRole.SPACER, LayerRole.FRAME, LayerRole.ADHESIVE})
 # Beside the step that needs them; common practice, no source.
 CAUTIONS: Mapping[FreedBy, str] = {
     FreedBy.WATER: "Before water: is the medium tested, the owner agreed, a conservator asked?",
@@ -89,7 +91,7 @@ class NamedPart:
 
     id: int
     said: str
-    material: str = ""
+    is_board: bool = False
 
 
 @dataclass(frozen=True)
@@ -196,7 +198,7 @@ def visit_form_page(
         kind=kind,
         kinds=tuple(VisitKind),
         form=FormShown(beforehand, beforehand=beforehand),
-        words=_words(bench_choices(session), kind),
+        words=bench_words(session, kind),
         forecast=forecast_shown(forecast, today=today),
         questions=_questions(),
         findings=findings_shown(records.sightings, ()),
@@ -243,7 +245,7 @@ def _of_a_part(name: str) -> bool:
 
 def _layers(records: WorkRecords) -> tuple[NamedPart, ...]:
     return tuple(
-        NamedPart(layer.id, layer_said(layer), layer.material or "")
+        NamedPart(layer.id, layer_said(layer), layer.role not in NO_BOARD)
         for layer in layers_now(records)
         if layer.role is not LayerRole.WORK
     )
@@ -257,7 +259,9 @@ def _questions() -> tuple[QuestionShown, ...]:
     )
 
 
-def _words(choices: Mapping[Choice, tuple[Chosen, ...]], kind: VisitKind) -> Words:
+def bench_words(session: Session, kind: VisitKind) -> Words:
+    """Return everything that can be chosen at a visit of a kind."""
+    choices = bench_choices(session)
     figures = shipped_figures()
 
     def names(choice: Choice) -> tuple[str, ...]:

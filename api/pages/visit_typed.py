@@ -75,15 +75,20 @@ class VisitRead:
 
     def beside(self, fault: Fault) -> Fault:
         """Return a fault of the visit as a fault of the field it belongs to."""
-        at = fault.pointer
-        if at in self.fields:
-            return Fault(f"/{self.fields[at]}", fault.message, fault.right)
-        around = [place for place in self.fields if at.startswith(f"{place}/")]
-        if not around:
-            return fault
-        nearest = max(around, key=len)
-        rest = at.removeprefix(nearest).replace("/reach/", "/")
-        return Fault(f"/{self.fields[nearest]}{rest}", fault.message, fault.right)
+        return fault_beside(fault, self.fields)
+
+
+def fault_beside(fault: Fault, fields: Mapping[str, str]) -> Fault:
+    """Return a fault of a record as a fault of the field into which that part was typed."""
+    at = fault.pointer
+    if at in fields:
+        return Fault(f"/{fields[at]}", fault.message, fault.right)
+    around = [place for place in fields if place and at.startswith(f"{place}/")]
+    if not around:
+        return fault
+    nearest = max(around, key=len)
+    rest = at.removeprefix(nearest).replace("/reach/", "/")
+    return Fault(f"/{fields[nearest]}{rest}", fault.message, fault.right)
 
 
 def read_visit(form: TypedForm, kind: VisitKind, records: WorkRecords) -> VisitRead:
@@ -162,7 +167,7 @@ def _stop(reader: RowReader) -> StopTold | None:
         return StopTold("; ".join(filter(None, [*yes, reader.line("stop/why", 300)])), left)
     if not reader.is_ticked("stop/from_notes"):
         for question in still_to_ask(answers):
-            message = "This is asked before any package is opened."
+            message = f"{question.capitalize()} This is asked before any package is opened."
             right = "Yes or no; or tick below that this is told from old notes."
             reader.wrong(f"stop/{QUESTIONS.index(question)}", message, right)
     return None

@@ -365,3 +365,84 @@ def test_the_lignin_spot_test_stands_beside_its_caution(keeper: Browser, engine:
     assert "only on an offcut, away from the work, with goggles" in page
     assert "Before solvent: tested, agreed, asked? Ventilate, no flame, gloves." in page
     assert PASTE in page
+
+
+def looked_at(engine: Engine, work: int, **told_of_it: object) -> int:
+    look = VisitTold(on="2026-11-20", kind=VisitKind.LOOK, summary="As before.", **told_of_it)  # type: ignore[arg-type]
+    return told(engine, work, look)[0]
+
+
+def test_the_page_of_a_visit_says_what_was_seen(owner: Browser, engine: Engine) -> None:
+    work = a_bench_work(engine)
+    burn = SightingTold(change=Change.NEW, term="mat burn", severity=Severity.SLIGHT)
+    visit = looked_at(engine, work, sightings=(burn,))
+    page = owner.get(f"/visits/{visit}").text
+    assert "Look, 20 November 2026 As before. 1 mat burn (recto): new, slight" in text_of(page)
+    assert '<form class="sheet' not in page
+    other = looked_at(engine, a_bench_work(engine, owner="The Tern House", number="TH 1"))
+    assert owner.get(f"/visits/{other}").status_code == 404
+
+
+def test_what_was_left_for_later_is_written_up(keeper: Browser, engine: Engine) -> None:
+    work = a_bench_work(engine)
+    visit = looked_at(engine, work, to_write_up=True)
+    path = f"/visits/{visit}/write-up"
+    fields = fields_of(keeper.get(f"/visits/{visit}").text, path)
+    fields |= {"summary": "Foxing below.", "new/0/term": "foxin", "new/0/severity": "slight"}
+    wrong = keeper.send_form(path, fields)
+    assert wrong.status_code == 422
+    assert 'id="fault-new/0/term"' in wrong.text
+    again = fields_of(wrong.text, path)
+    assert again["summary"] == ["Foxing below."]
+    assert keeper.send_form(path, again | {"new/0/term": "foxing"}).status_code == 303
+    page = text_of(keeper.get(f"/visits/{visit}").text)
+    assert "As before. Foxing below." in page
+    assert "1 foxing (recto): new, slight" in page
+    assert "To write up" not in page
+
+
+def test_a_visit_is_put_right_and_a_wrong_date_stands_beside_its_field(
+    keeper: Browser, engine: Engine
+) -> None:
+    visit = looked_at(engine, a_bench_work(engine))
+    path = f"/visits/{visit}/correct"
+    fields = fields_of(keeper.get(f"/visits/{visit}").text, path)
+    assert (fields["on"], fields["whole_summary"]) == (["20 November 2026"], ["As before."])
+    wrong = keeper.send_form(path, fields | {"on": "1/2/2026", "minutes": "30"})
+    assert (wrong.status_code, 'id="fault-on"' in wrong.text) == (422, True)
+    right = fields_of(wrong.text, path) | {"on": "November 2026"}
+    assert keeper.send_form(path, right).status_code == 303
+    page = text_of(keeper.get(f"/visits/{visit}").text)
+    assert "Look, November 2026" in page
+    assert "30 min" in page
+
+
+def test_whoever_puts_right_an_older_state_is_told(keeper: Browser, engine: Engine) -> None:
+    visit = looked_at(engine, a_bench_work(engine))
+    path = f"/visits/{visit}/correct"
+    fields = fields_of(keeper.get(f"/visits/{visit}").text, path)
+    assert keeper.send_form(path, fields | {"minutes": "20"}).status_code == 303
+    late = keeper.send_form(path, fields | {"repeat_key": "another", "minutes": "50"})
+    assert late.status_code == 409
+    assert "Somebody changed this since you opened it" in late.text
+    again = fields_of(late.text, path)
+    assert again["minutes"] == ["50"]
+    assert keeper.send_form(path, again).status_code == 303
+
+
+def test_a_visit_is_taken_back_with_a_reason_by_a_keeper(
+    keeper: Browser, framer: Browser, engine: Engine
+) -> None:
+    visit = looked_at(engine, a_bench_work(engine))
+    path = f"/visits/{visit}/withdraw"
+    assert "Take it back" not in framer.get(f"/visits/{visit}").text
+    assert framer.send_form(path, {"reason_to_withdraw": "x"}).status_code == 403
+    without = keeper.send_form(path, {"reason_to_withdraw": " "})
+    assert (without.status_code, 'id="fault-reason_to_withdraw"' in without.text) == (422, True)
+    assert keeper.send_form(path, {"reason_to_withdraw": "another work"}).status_code == 303
+    assert "Withdrawn: another work" in text_of(keeper.get(f"/visits/{visit}").text)
+
+
+@pytest.mark.parametrize("path", ["/visits/99", "/visits/0", "/visits/one"])
+def test_a_visit_that_is_not_on_record_is_not_found(keeper: Browser, path: str) -> None:
+    assert keeper.get(path).status_code == 404
