@@ -501,4 +501,6 @@ def _recalled_on(
 
 
 def _packages_of(visible: ColumnElement[bool]) -> Select[int]:
-    return columns(col(Mount.package_id)).join(Work).where(visible)
+    # Said of the packages asked for alone: SQLite would read the mounts of all works.
+    found = columns(col(Mount.package_id)).join(Work)
+    return found.where(visible, col(Mount.package_id).in_(WANTED))
