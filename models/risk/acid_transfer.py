@@ -40,9 +40,14 @@ _LN_2 = float(np.log(2.0))
 
 
 def board_weights(framed: FramedWhen, tests: Iterable[tuple[BenchTest, str]] = ()) -> Floats:
-    """Return the three weights, adding up to 1. Raises BadValue for a result not on the list."""
+    """Return the three weights, adding up to 1. Raises BadValue for a result not on the list.
+
+    A surface pH moves none: it says how acid a board is, and has no factor here.
+    """
     weights = np.array(WEIGHTS[framed])
     for test in tests:
+        if test[0] is BenchTest.SURFACE_PH:
+            continue
         if test not in TEST_FACTORS:
             known = ", ".join(result for of, result in TEST_FACTORS if of is test[0])
             raise BadValue(f"{test[1]!r} is no result of the {test[0]}; it may be: {known}.")

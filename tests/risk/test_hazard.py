@@ -150,6 +150,11 @@ def test_no_number_of_tests_makes_a_board_quite_certain() -> None:
     np.testing.assert_allclose([weights[0], weights.sum()], [0.98, 1.0])
 
 
+def test_a_measured_surface_ph_moves_no_weight() -> None:
+    weights = board_weights(FramedWhen.BEFORE_1980, [(BenchTest.SURFACE_PH, "4.6")])
+    np.testing.assert_array_equal(weights, board_weights(FramedWhen.BEFORE_1980))
+
+
 # Weibull reliability, shape 3 and scale 35: risk-based-inspection arithmetic, computed apart.
 @pytest.mark.parametrize(("age", "years"), [(0, 16.531), (5, 11.682), (10, 7.670), (20, 3.219)])
 def test_the_interval_is_that_of_conditional_weibull_reliability(age: float, years: float) -> None:
