@@ -1,0 +1,1 @@
+"""An invented collection on which everything can be tried out: nobody and nothing in it is real."""
