@@ -46,6 +46,7 @@ def test_no_statement_for_one_work_reads_a_whole_table(file_engine: Engine) -> N
             for step in session.connection().exec_driver_sql(
                 f"EXPLAIN QUERY PLAN {statement}", given
             )
-            if step.detail.startswith("SCAN")
+            # `anon_1` are the notes of this work, found before they are put in order.
+            if step.detail.startswith("SCAN") and step.detail != "SCAN anon_1"
         ]
     assert read_whole == []
