@@ -7,6 +7,7 @@ of the form stands above it.
 """
 
 from collections.abc import Callable, Collection, Iterable, Mapping
+from dataclasses import dataclass
 from enum import StrEnum
 from typing import TypeVar
 
@@ -75,6 +76,25 @@ def one_of(kind: type[Word]) -> Callable[[str], Word]:
             raise BadValue(f"{text!r} is none of {', '.join(kind)}.") from None
 
     return read
+
+
+@dataclass(frozen=True)
+class Difference:
+    """A field in which what is on record now is not what was typed."""
+
+    label: str
+    on_record: str
+
+
+def differences(
+    labels: Mapping[str, str], typed: Mapping[str, str], now: Mapping[str, str]
+) -> tuple[Difference, ...]:
+    """Return where somebody who was quicker left something else than was typed."""
+    return tuple(
+        Difference(label, now[name] or "blank")
+        for name, label in labels.items()
+        if now[name] != typed[name].strip()
+    )
 
 
 class Answers:

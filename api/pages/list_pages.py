@@ -2,6 +2,12 @@
 
 from fastapi import APIRouter
 
-from api.pages import due, materials, walk_rounds, works
+from api.pages import due, materials, places, walk_rounds, works
 
-LIST_PAGES: tuple[APIRouter, ...] = (works.router, due.router, walk_rounds.router, materials.router)
+LIST_PAGES: tuple[APIRouter, ...] = (
+    works.router,
+    due.router,
+    walk_rounds.router,
+    materials.router,
+    places.router,
+)

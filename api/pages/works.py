@@ -21,8 +21,10 @@ from api.pages.form_answers import (
     REFUSED,
     STALE,
     Answers,
+    Difference,
     Refusal,
     date_to_type,
+    differences,
     edtf,
     faults_beside,
     figure_to_type,
@@ -132,14 +134,6 @@ class WorksPage:
     near: tuple[str, ...]
     may_add: bool
     may_move: bool
-
-
-@dataclass(frozen=True)
-class Difference:
-    """A field in which what is on record now is not what was typed."""
-
-    label: str
-    on_record: str
 
 
 @dataclass(frozen=True)
@@ -331,7 +325,7 @@ def change_sent(
             page,
             version=work.version,
             faults=(Fault("", error.message),),
-            differences=_differences(typed, work),
+            differences=differences(LABELS, typed, _typed(work.told)),
         )
         return show(request, "works/form.html", quicker, STALE)
     except Refusal as error:
@@ -479,15 +473,6 @@ def _changes(told: WorkTold) -> dict[str, object]:
     changes = {name: value for name, value in vars(told).items() if name != "place"}
     image = None if told.image is None else vars(told.image)
     return {**changes, "image": image}
-
-
-def _differences(typed: Mapping[str, str], work: WorkOnRecord) -> tuple[Difference, ...]:
-    now = _typed(work.told)
-    return tuple(
-        Difference(label, now[name] or "blank")
-        for name, label in LABELS.items()
-        if now[name] != typed[name].strip()
-    )
 
 
 def _move_page(
