@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from api.pages.row_reader import LONGEST_NUMBER
 from models.errors import Fault
 
 
@@ -47,6 +48,6 @@ class FormShown:
             for name in self.values
             if name.startswith(begin)
             and (row := name.removeprefix(begin).partition("/")[0]).isdecimal()
-            and len(row) <= 3
+            and len(row) <= LONGEST_NUMBER
         ]
         return range(max([least, *(row + 1 for row in rows)]))

@@ -15,7 +15,7 @@ from models.rules.package_facts import Key
 from models.rules.package_verdict import HOLD, REMAINS, LayerVerdict, PackageVerdict
 from models.rules.three_questions import NOT_RECORDED, with_blanks_filled
 from models.tables.case_rows import HoldRow, LayerRow, MountRow
-from models.vocabulary import Answer, LayerRole, LayerSide
+from models.vocabulary import Answer, LayerSide
 
 THE_WORK = "the work"
 
@@ -123,7 +123,7 @@ def _holds(records: WorkRecords, verdict: PackageVerdict) -> tuple[PartShown, ..
 
 def _hold(judged: LayerVerdict, row: HoldRow | None) -> PartShown:
     return PartShown(
-        role=LayerRole.ADHESIVE if row is None else hold_said(row),
+        role=HOLD if row is None else hold_said(row),
         material=judged.name,
         grade="" if row is None else row.grade,
         lot=(row.lot if row is not None else None) or "",

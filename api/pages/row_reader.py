@@ -16,6 +16,9 @@ from models.rules.record_values import a_line, a_note, whole_between
 
 Word = TypeVar("Word", bound=StrEnum)
 
+# Digits of the number of a row: no form of ours has a thousand.
+LONGEST_NUMBER = 3
+
 
 class RowReader:
     """Reads one form; `fields` leads from a place in the record to a field."""
@@ -76,7 +79,8 @@ class RowReader:
             for name in self.form.fields
             if name.startswith(begin)
         }
-        return [f"{of}/{row}" for row in sorted(filter(str.isdecimal, beginnings), key=int)]
+        numbers = [row for row in beginnings if row.isdecimal() and len(row) <= LONGEST_NUMBER]
+        return [f"{of}/{row}" for row in sorted(numbers, key=int)]
 
     def has_any(self, of: str, *, besides: Iterable[str] = ()) -> bool:
         """Say whether anything stands below a name, besides fields that are filled beforehand."""

@@ -81,6 +81,7 @@ class WorkPage:
     visits: tuple[VisitShown, ...]
     may_visit: bool
     may_move: bool
+    may_keep: bool
     is_in_box: bool
     recorded: VisitShown | None
 
@@ -132,6 +133,7 @@ def read_work_page(
         visits=visits,
         may_visit=may(viewer.role, Deed.RECORD_VISIT),
         may_move=may(viewer.role, Deed.MOVE_WORK),
+        may_keep=may(viewer.role, Deed.KEEP_REGISTER),
         is_in_box=tree.effective(records.work.place_id).use is PlaceUse.BOX,
         recorded=next((v for v in visits if str(v.id) == recorded), None),
     )

@@ -279,6 +279,30 @@ def test_a_mount_told_on_an_older_state_is_refused_and_then_told_on_top(
     assert count(engine, Mount) == 2
 
 
+@pytest.mark.parametrize(
+    "name",
+    ["new/9999999999/term", f"new/{'9' * 5000}/term", "new//term", "new/x/term", "layer/x/act"],
+)
+def test_a_field_that_the_form_does_not_have_tells_nothing(
+    framer: Browser, engine: Engine, name: str
+) -> None:
+    work = a_bench_work(engine)
+    assert sent(framer, work, opened(framer, work, "look") | {name: "out"}).status_code == 303
+
+
+@pytest.mark.parametrize("kind", ["look", "unframing", "box check"])
+def test_a_form_full_of_nonsense_is_refused_in_words(
+    framer: Browser, engine: Engine, kind: str
+) -> None:
+    work = a_bench_work(engine)
+    fields = opened(framer, work, kind)
+    keep = ("form_token", "repeat_key", "kind", "based_on")
+    nonsense: Fields = {name: value if name in keep else "1e999" for name, value in fields.items()}
+    for path in (f"/works/{work}/visits", f"/works/{work}/visits/new"):
+        assert framer.send_form(path, nonsense).status_code in (409, 422)
+    assert count(engine, Visit) == 1
+
+
 def test_a_form_sent_twice_is_one_visit(framer: Browser, engine: Engine) -> None:
     work = a_bench_work(engine)
     fields = opened(framer, work, "look")

@@ -220,3 +220,12 @@ def test_the_visit_just_recorded_is_said_quietly_on_top(keeper: Browser, engine:
     said = text_of(keeper.get(f"/works/{work}?visit={visit}").text)
     assert "Recorded. Look on May 2020." in said
     assert "Recorded." not in text_of(keeper.get(f"/works/{work}?visit=99").text)
+
+
+def test_the_mounting_history_is_one_click_away(owner: Browser, engine: Engine) -> None:
+    work = a_bench_work(engine)
+    page = owner.get(f"/works/{work}").text
+    for ending in ("csv", "xlsx"):
+        path = f"/api/works/{work}/mounting-history.{ending}"
+        assert f'href="{path}"' in page
+        assert owner.get(path).status_code == 200
