@@ -2,7 +2,7 @@
 
 from fastapi import APIRouter
 
-from api.pages import due, materials, places, walk_rounds, works
+from api.pages import due, materials, people, places, walk_rounds, works
 
 LIST_PAGES: tuple[APIRouter, ...] = (
     works.router,
@@ -10,4 +10,5 @@ LIST_PAGES: tuple[APIRouter, ...] = (
     walk_rounds.router,
     materials.router,
     places.router,
+    people.router,
 )
