@@ -2,7 +2,7 @@
 
 from fastapi import APIRouter
 
-from api.pages import due, materials, people, places, walk_rounds, works
+from api.pages import due, house_packages, incidents, materials, people, places, walk_rounds, works
 
 LIST_PAGES: tuple[APIRouter, ...] = (
     works.router,
@@ -11,4 +11,6 @@ LIST_PAGES: tuple[APIRouter, ...] = (
     materials.router,
     places.router,
     people.router,
+    incidents.router,
+    house_packages.router,
 )
