@@ -38,6 +38,7 @@ def make_mount(bench: Bench, meant: MountMeant) -> Mount:
         package_id = _new_package(bench, meant)
         _fit_all(bench, meant.layers, package_id)
     mount = _mount(bench, meant, package_id, mounted=bench.on, number=_next_number(bench))
+    mount.reason = mount.reason or bench.visit.reason
     mount.mounted_by_id = bench.visit.by_id
     mount.mounted_visit_id = bench.visit_id
     mount.by_unknown_hand = bench.visit.by_unknown_hand
@@ -197,7 +198,7 @@ def _mount(
         mount_no=number,
         method_id=meant.method_id,
         held=meant.held,
-        reason=meant.told.reason or bench.visit.reason,
+        reason=meant.told.reason,
         note=meant.told.note,
     )
     write(mount, date_columns("mounted", mounted))
