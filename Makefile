@@ -1,13 +1,16 @@
 # make setup: the virtual environment and nothing else · make test: the whole gate
+# make demo: an invented collection, served, with everything it needs
 # make bench: speed and memory against the bare libraries · make soak: 200 kills while people write
 SHELL := /bin/bash
 PYTHON ?= $(shell for p in python3.13 python3.12 python3.11 python3; do \
 	command -v $$p >/dev/null && $$p -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null && echo $$p && break; done)
 INSTALL = .venv/bin/python -m pip install --quiet --disable-pip-version-check
 
-.PHONY: setup test quick bench soak browser
+.PHONY: setup demo test quick bench soak browser
 
 setup: .venv/ready
+demo: .venv/ready
+	.venv/bin/python -m api.commands demo
 test: .venv/ready-dev browser
 	.venv/bin/python -m tests
 quick: .venv/ready-dev

@@ -20,6 +20,7 @@ from sqlalchemy import Engine
 from sqlalchemy.exc import SQLAlchemyError
 from typer.exceptions import TyperException
 
+from api.demo import is_demo, make_room_for_demo, record_demo_once, sign_ins_as_told
 from api.first_start import bring_up_to_date, first_keeper_address, make_ready, open_ready
 from api.settings import BadSetting, Settings, read_settings
 from api.sign_in import hash_password
@@ -71,10 +72,32 @@ def serve(
         )
     make_ready(settings)
     _say(f"Hingebook is at {settings.public_address}")
+    if is_demo(settings.data) and settings.is_sqlite:
+        _say("Its data folder is the demonstration's: hingebook demo --fresh deletes it.")
     link = first_keeper_address(settings)
     if link is not None:
         _say("Nobody can sign in yet. Within an hour, open this once and become the first keeper:")
         _say(f"  {link}")
+    _serve(settings)
+
+
+@cli.command()
+def demo(
+    port: Annotated[int | None, typer.Option(help="On which port.")] = None,
+    fresh: Annotated[bool, typer.Option("--fresh", help="Delete what was tried out.")] = False,
+) -> None:
+    """Serve an invented collection to try everything out, from a folder of its own."""
+    settings = read_settings(port=port, workers=1)
+    make_room_for_demo(settings, fresh=fresh)
+    _say("Making the demonstration ready: some seconds at the first start.")
+    record_demo_once(settings, _now())
+    _say(f"The demonstration is at {settings.public_address}. All of it is invented. Sign in as")
+    for line in sign_ins_as_told():
+        _say(line)
+    _serve(settings)
+
+
+def _serve(settings: Settings) -> None:
     _tell_the_processes(settings)
     uvicorn.run(
         "api.app:app_from_environment",

@@ -64,7 +64,7 @@ _FROM_ITS_TRACES = MountTold(
 )
 
 _FOUND_IN_2002 = package(
-    "glued all over",
+    "edge-to-edge paste",
     framed(
         glazing(OLD_GLASS),
         mat("Wallpaper or coloured paper, old"),

@@ -8,6 +8,7 @@ as written up on one day of each owner, later deeds as recorded on their own day
 import hashlib
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from datetime import date
 
 from sqlmodel import Session, col, select
 
@@ -26,6 +27,7 @@ from models.actions.stays import MoveTold, move_works
 from models.actions.visits import record_visit
 from models.actions.walks import ExceptionTold, WalkTold, record_box_check, record_walk_round
 from models.actions.works import register_work
+from models.rules.calendar_days import day_number
 from models.rules.half_known_dates import read_date
 from models.rules.place_tree import names_in_path
 from models.rules.visit_as_told import (
@@ -56,6 +58,8 @@ from seed_data.demo.deeds import (
 from seed_data.demo.register import read_owners, read_people, read_places, read_works
 from seed_data.demo.stories import all_deeds
 
+# The day on which the collection stands as it is told.
+LAST_DAY = day_number(date(2026, 11, 25))
 REF = "ref:"
 # In front of a role: the layer that has it in the package of the work now.
 NOW = "now:"
@@ -76,7 +80,7 @@ ORDER_ON_A_DAY: tuple[type[Deed], ...] = (
 def record_demo(session: Session, *, today: int) -> None:
     """Record the whole collection into a book that holds the reference data and nothing else.
 
-    `today` is the day of the forecasts. The session is that of `recording`.
+    `today` is the day of the forecasts, not before LAST_DAY. The session is that of `recording`.
     """
     book = DemoBook(session, _record_people(session))
     for place in read_places():
