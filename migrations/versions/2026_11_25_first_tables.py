@@ -622,7 +622,32 @@ def upgrade() -> None:
         sqlite_strict=True,
     )
     op.create_index("ix_forecast_due_on_work_id", "forecast", ["due_on", "work_id"], unique=False)
-    op.create_index("ix_forecast_remat_by", "forecast", ["remat_by"], unique=False)
+    op.create_index("ix_forecast_look_on_work_id", "forecast", ["look_on", "work_id"], unique=False)
+    op.create_index(
+        "ix_forecast_unframing_on_work_id", "forecast", ["unframing_on", "work_id"], unique=False
+    )
+    op.create_index(
+        "ix_forecast_box_check_on_work_id", "forecast", ["box_check_on", "work_id"], unique=False
+    )
+    op.create_index(
+        "ix_forecast_remat_by_work_id", "forecast", ["remat_by", "work_id"], unique=False
+    )
+    op.create_index(
+        "ix_forecast_urgent",
+        "forecast",
+        ["due_on", "work_id"],
+        unique=False,
+        sqlite_where=sa.text("urgent_since IS NOT NULL"),
+        postgresql_where=sa.text("urgent_since IS NOT NULL"),
+    )
+    op.create_index(
+        "ix_forecast_first_survey",
+        "forecast",
+        ["work_id"],
+        unique=False,
+        sqlite_where=sa.text("first_survey = 1"),
+        postgresql_where=sa.text("first_survey"),
+    )
     op.create_table(
         "incident_work",
         sa.Column("id", WHOLE, nullable=False),
@@ -1383,7 +1408,7 @@ def upgrade() -> None:
         sa.CheckConstraint(
             "length(since_edtf) BETWEEN 0 AND 100", name=op.f("ck_remain_since_edtf")
         ),
-        sa.CheckConstraint("length(what) BETWEEN 1 AND 200", name=op.f("ck_remain_what")),
+        sa.CheckConstraint("length(what) BETWEEN 1 AND 20000", name=op.f("ck_remain_what")),
         sa.CheckConstraint(
             "length(withdrawn_reason) BETWEEN 0 AND 500", name=op.f("ck_remain_withdrawn_reason")
         ),
@@ -1596,7 +1621,22 @@ def downgrade() -> None:
     op.drop_index("uq_incident_work_incident_id_work_id", table_name="incident_work")
     op.drop_index(op.f("ix_incident_work_work_id"), table_name="incident_work")
     op.drop_table("incident_work")
-    op.drop_index("ix_forecast_remat_by", table_name="forecast")
+    op.drop_index(
+        "ix_forecast_first_survey",
+        table_name="forecast",
+        sqlite_where=sa.text("first_survey = 1"),
+        postgresql_where=sa.text("first_survey"),
+    )
+    op.drop_index(
+        "ix_forecast_urgent",
+        table_name="forecast",
+        sqlite_where=sa.text("urgent_since IS NOT NULL"),
+        postgresql_where=sa.text("urgent_since IS NOT NULL"),
+    )
+    op.drop_index("ix_forecast_remat_by_work_id", table_name="forecast")
+    op.drop_index("ix_forecast_box_check_on_work_id", table_name="forecast")
+    op.drop_index("ix_forecast_unframing_on_work_id", table_name="forecast")
+    op.drop_index("ix_forecast_look_on_work_id", table_name="forecast")
     op.drop_index("ix_forecast_due_on_work_id", table_name="forecast")
     op.drop_table("forecast")
     op.drop_index(op.f("ix_api_token_person_id"), table_name="api_token")

@@ -5,6 +5,7 @@ calendar. One action writes these rows; `hingebook recompute --check` proves the
 """
 
 from sqlalchemy import Column, ForeignKey, Index
+from sqlalchemy import text as sql
 from sqlmodel import Field
 
 from models.tables.base import (
@@ -26,8 +27,25 @@ class Forecast(Derived, table=True):
 
     __tablename__ = "forecast"
     __table_args__ = strict(
+        # One for each list of what is due: it is read in the order of its days.
         Index("ix_forecast_due_on_work_id", "due_on", "work_id"),
-        Index("ix_forecast_remat_by", "remat_by"),
+        Index("ix_forecast_look_on_work_id", "look_on", "work_id"),
+        Index("ix_forecast_unframing_on_work_id", "unframing_on", "work_id"),
+        Index("ix_forecast_box_check_on_work_id", "box_check_on", "work_id"),
+        Index("ix_forecast_remat_by_work_id", "remat_by", "work_id"),
+        Index(
+            "ix_forecast_urgent",
+            "due_on",
+            "work_id",
+            sqlite_where=sql("urgent_since IS NOT NULL"),
+            postgresql_where=sql("urgent_since IS NOT NULL"),
+        ),
+        Index(
+            "ix_forecast_first_survey",
+            "work_id",
+            sqlite_where=sql("first_survey = 1"),
+            postgresql_where=sql("first_survey"),
+        ),
     )
 
     work_id: int = Field(

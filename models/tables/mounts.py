@@ -9,6 +9,7 @@ from sqlalchemy import CheckConstraint, Index
 from sqlalchemy import text as sql
 
 from models.tables.base import (
+    LONGEST_NOTE,
     Record,
     day,
     edtf,
@@ -187,7 +188,7 @@ class Remain(Record, table=True):
     id: int | None = key()
     work_id: int = link("work.id")
     hold_id: int | None = link("hold.id", nullable=True)
-    what: str = text("what", longest=200)
+    what: str = text("what", longest=LONGEST_NOTE)
     grade: str | None = text("grade", longest=100, nullable=True)
     frees_by: Freeing | None = word("frees_by", Freeing, nullable=True)
     covers_all: bool = flag()

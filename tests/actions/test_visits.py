@@ -295,6 +295,14 @@ def test_what_stays_on_the_work_is_there_until_a_treatment_removes_it(bench: Ses
     assert (remain.ended, remain.removed_visit_id) == (True, stored.visit_id)
 
 
+def test_a_long_word_on_what_was_left_is_kept_whole(bench: Session) -> None:
+    keeper = a_keeper(bench)
+    work = mounted(bench, keeper)
+    told = DismountTold(freed_by=FreedBy.WATER, residue="paste " * 300)
+    tell(bench, keeper, work, UNFRAMING, dismount=told)
+    assert bench.exec(select(Remain)).one().what == f"residue; {'paste ' * 300}".strip()
+
+
 def test_a_window_mat_is_changed_while_the_work_stays_on_its_hinges(bench: Session) -> None:
     keeper = a_keeper(bench)
     work = mounted(bench, keeper)
