@@ -16,10 +16,11 @@ from models.vocabulary import Shown, VisitKind
 
 @dataclass(frozen=True, kw_only=True)
 class Came:
-    """A work came to the collection, and into its place."""
+    """Works came to the collection on one day, and into one place."""
 
     on: str
-    number: str
+    numbers: tuple[str, ...]
+    place: str
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -11,8 +11,14 @@ from seed_data.demo.register import read_works, rows
 
 
 def arrivals() -> list[Came]:
-    """Return how each work came."""
-    return [Came(on=work.came, number=work.told.number) for work in read_works()]
+    """Return what came, day by day and place by place."""
+    together: dict[tuple[str, str], list[str]] = {}
+    for work in read_works():
+        together.setdefault((work.came, work.place), []).append(work.told.number)
+    return [
+        Came(on=on, place=place, numbers=tuple(numbers))
+        for (on, place), numbers in together.items()
+    ]
 
 
 def plain_visits() -> list[Visited]:

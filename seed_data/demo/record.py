@@ -145,16 +145,16 @@ class DemoBook:
                 self._of_materials(deed)
 
     def _came(self, deed: Came) -> None:
-        work = self._register[deed.number]
-        stored = register_work(
-            self.session,
-            self.viewer,
-            work.told,
-            today=self._today(deed.on, work.place),
-            random_bytes=_label_bytes(deed.number),
-        )
-        self.works[deed.number] = stored.id
-        self._move((deed.number,), MoveTold(place=work.place, on=deed.on))
+        today = self._today(deed.on, deed.place)
+        for number in deed.numbers:
+            self.works[number] = register_work(
+                self.session,
+                self.viewer,
+                self._register[number].told,
+                today=today,
+                random_bytes=_label_bytes(number),
+            ).id
+        self._move(deed.numbers, MoveTold(place=deed.place, on=deed.on))
 
     def _move(self, numbers: Iterable[str], told: MoveTold) -> None:
         today = self._today(told.on or "", told.place)

@@ -314,7 +314,7 @@ def test_two_visits_are_to_be_written_up(demo: Session) -> None:
 
 def test_boxes_are_checked_and_rooms_walked_over_the_years(demo: Session) -> None:
     kinds = [walk.kind for walk in demo.exec(select(Walk))]
-    assert (kinds.count(VisitKind.LOOK), kinds.count(VisitKind.BOX_CHECK)) == (89, 54)
+    assert (kinds.count(VisitKind.LOOK), kinds.count(VisitKind.BOX_CHECK)) == (61, 34)
     boxes = what_is_due(demo, THE_HOUSE, kind=DueKind.BOX_CHECK, today=LAST_DAY).items
     assert [(box.place, box.works) for box in boxes] == [
         ("House / Print room / Drawer 3", 3),
