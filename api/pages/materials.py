@@ -5,7 +5,7 @@ edition; the older ones can be opened. A recall asks for a reason and answers wi
 works it touches, pulled forward.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Annotated
@@ -17,7 +17,7 @@ from sqlmodel import Session
 
 from api.dependencies import ReadSession, SignedIn, Today, WriteSession, requires
 from api.forms import Typed, TypedForm
-from api.pages.dates_said import date_said
+from api.pages.dates_said import date_said, span_said
 from api.pages.form_answers import (
     REFUSED,
     STALE,
@@ -78,10 +78,10 @@ WORDS = ("name", "kind", "claim", "caution", "note")
 LOT_FIELDS = ("number", "received", "lot_note")
 NUMBERS = {
     "ph": "pH",
-    "alkaline_reserve_percent": "Alkaline reserve, % CaCO3 by mass",
+    "alkaline_reserve_percent": "Alkaline reserve, % CaCO\N{SUBSCRIPT THREE} by mass",
     "kappa": "Kappa number (lignin)",
     "thickness_mm": "Thickness, mm",
-    "mass_g_per_m2": "Mass, g/m2",
+    "mass_g_per_m2": "Mass, g/m\N{SUPERSCRIPT TWO}",
     "sheet_height_mm": "Sheet height, mm",
     "sheet_width_mm": "Sheet width, mm",
     "uv_block_percent": "Blocks UV, %",
@@ -161,14 +161,13 @@ class LotShown:
 
 @dataclass(frozen=True)
 class UseShown:
-    """One use on one work."""
+    """A use on one work, or several alike."""
 
     work_id: int
     number: str
     what: str
     lot: str
     lasted: str
-    is_current: bool
 
 
 @dataclass(frozen=True)
@@ -526,7 +525,7 @@ def _material_page(
         known=_known(material.figures),
         older=tuple(EditionShown(n, _known(told)) for n, told in reversed(editions[:-1])),
         lots=tuple(_lot(lot) for lot in lots),
-        uses=tuple(_use(use) for use in uses),
+        uses=_uses(uses),
         uses_go_on_at=_uses_go_on_at(material_id, on),
         recalls=tuple(recall for recall in recalls if recall.material_id == material_id),
         may_keep=may(viewer.role, Deed.KEEP_MATERIALS),
@@ -569,17 +568,23 @@ def _lot(lot: LotOnRecord) -> LotShown:
     )
 
 
-def _use(use: Use) -> UseShown:
-    since, until = date_said(use.since_edtf), date_said(use.until_edtf)
-    begun = f"since {since}" if since else ""
-    return UseShown(
-        work_id=use.work_id,
-        number=use.work_number,
-        what=f"{use.kind}: {use.place}" if use.place else use.kind,
-        lot=use.lot or "",
-        lasted=f"{since} to {until}" if since and until else f"until {until}" if until else begun,
-        is_current=use.is_current,
+def _uses(uses: Sequence[Use]) -> tuple[UseShown, ...]:
+    """Return the uses, those of one work that lasted as long in one line."""
+    alike = groupby(uses, lambda use: (use.work_id, use.work_number, use.lot, _lasted(use)))
+    return tuple(
+        UseShown(key, number, ", ".join(_what(use) for use in those), lot or "", lasted)
+        for (key, number, lot, lasted), those in alike
     )
+
+
+def _lasted(use: Use) -> str:
+    return span_said(use.since_edtf, use.until_edtf, ended=not use.is_current)
+
+
+def _what(use: Use) -> str:
+    if use.kind == "layer":
+        return use.place
+    return f"{use.kind}, {use.place}" if use.place else use.kind
 
 
 def _use_key(after: str) -> UseKey | None:

@@ -271,7 +271,7 @@ def _survey_item(row: SurveyRow, tree: PlaceTree, turn_on: int) -> DueItem:
         on=None,
         shown_on=turn_on,
         state=DueState.LATER,
-        why=f"Nobody has examined it on record.{_unseen(row.chance_unseen, row.weak_layer)}",
+        why=f"Never examined on record. {_unseen(row.chance_unseen, row.weak_layer)}",
         place=None if row.place_id is None else tree.path(row.place_id),
         place_id=row.place_id,
         work_id=row.work_id,
@@ -295,7 +295,7 @@ def _why(kind: DueKind, row: DueRow) -> str:
         case DueKind.REMAT:
             return f"Advice: {row.advice or 'remat'}.{_weak(row.weak_layer)}"
         case DueKind.UNFRAMING:
-            return f"Opened and seen inside.{_unseen(row.chance_unseen, row.weak_layer)}"
+            return _unseen(row.chance_unseen, row.weak_layer)
         case _:
             return "Through the glazing: the front, and the back of the frame."
 
@@ -307,8 +307,8 @@ def _urgent_why(row: DueRow) -> str:
 
 
 def _unseen(chance: float | None, weak_layer: str) -> str:
-    said = "" if chance is None else f" Harm that nobody saw yet: {chance_in_words(chance)}."
-    return f"{said}{_weak(weak_layer)}"
+    said = "not known" if chance is None else chance_in_words(chance)
+    return f"Harm that nobody saw yet: {said}.{_weak(weak_layer)}"
 
 
 def _weak(layer: str) -> str:

@@ -86,8 +86,7 @@ def test_a_day_that_is_past_stays_where_it_was_and_is_due_today(
     assert (unframing.state, unframing.shown_on, unframing.why) == (
         DueState.LATER,
         day("2030-01-01"),
-        "Opened and seen inside. Harm that nobody saw yet: about 1 in 8."
-        " Weak layer: Groundwood mat board.",
+        "Harm that nobody saw yet: about 1 in 8. Weak layer: Groundwood mat board.",
     )
 
 

@@ -33,7 +33,7 @@ def test_a_leak_over_a_place_asks_for_three_looks_at_each_work(
     answer = framer.send_form("/incidents/new", LEAK)
     assert answer.headers["location"] == "/incidents/1"
     page = framer.get("/incidents/1").text
-    assert page.count("by 17 November 2026, by 10 December 2026, by 10 February 2027") == 2
+    assert page.count("by 17 November 2026; by 10 December 2026; by 10 February 2027") == 2
     assert "2 works, 6 looks to be made" in framer.get("/incidents").text
     assert "After an incident: leak" in keeper.get("/due").text
 

@@ -60,7 +60,7 @@ def test_a_material_shows_its_figures_with_what_they_rest_on_and_its_works(
     page = keeper.get("/materials/1").text
     for words in ("groundwood board", "5.1", "surface electrode, March 2026", "nobody said"):
         assert words in page
-    for words in ("layer: window mat", "since 1 May 2010", "L-118", "No claim is on record"):
+    for words in ("window mat, mount board", "since 1 May 2010", "L-118", "No claim is on record"):
         assert words in page
 
 
