@@ -6,8 +6,10 @@ whole days since 1970-01-01, sizes as whole micrometres. A column that must
 never reach the change log is made with `secret`.
 """
 
+from collections.abc import Callable
 from datetime import UTC, datetime
 from enum import StrEnum
+from functools import cache
 from typing import Any, ClassVar
 
 from sqlalchemy import (
@@ -49,14 +51,20 @@ class Word(TypeDecorator[StrEnum]):
     def __init__(self, words: type[StrEnum]) -> None:
         super().__init__()
         self.words = words
+        self._read: dict[str | None, StrEnum | None] = {None: None}
+        self._read.update((word.value, word) for word in words)
 
     def process_bind_param(self, value: Any, dialect: Dialect) -> str | None:
         """Refuse any word that is not on the list."""
         return None if value is None else self.words(value).value
 
-    def process_result_value(self, value: Any, dialect: Dialect) -> StrEnum | None:
-        """Return the word as its type."""
-        return None if value is None else self.words(value)
+    def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], Any]:
+        """Return what reads a word as its type: by a table, since histories read millions."""
+        return self._read.__getitem__
+
+
+# As SQLite and as PostgreSQL keep it; True is 1 and False is 0 to a dictionary.
+_YES_OR_NO = {None: None, 0: False, 1: True}
 
 
 class Flag(TypeDecorator[bool]):
@@ -73,9 +81,9 @@ class Flag(TypeDecorator[bool]):
         """Store 0 or 1 where there is no boolean."""
         return int(value) if value is not None and dialect.name == "sqlite" else value
 
-    def process_result_value(self, value: Any, dialect: Dialect) -> bool | None:
-        """Return a bool, never an int."""
-        return None if value is None else bool(value)
+    def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], Any]:
+        """Return what reads a bool, never an int."""
+        return _YES_OR_NO.__getitem__
 
 
 class Moment(TypeDecorator[datetime]):
@@ -103,13 +111,37 @@ LONG_INTEGER = BigInteger().with_variant(Integer(), "sqlite")
 BYTEWISE: TypeEngine[str] = Text().with_variant(Text(collation="C"), "postgresql")
 
 
-class Record(SQLModel):
+class _Row(SQLModel):
+    """A row as SQLAlchemy alone keeps it.
+
+    SQLModel looks at each value a second time, for checks that it does not make of tables:
+    0.1 ms for a new layer, where this takes 0.01 ms.
+    """
+
+    def __init__(self, **given: Any) -> None:
+        fields = type(self).model_fields
+        if unknown := given.keys() - fields.keys():
+            raise TypeError(f"{type(self).__name__} has no {', '.join(sorted(unknown))}.")
+        self.__dict__.update(_defaults(type(self)), **given)
+
+    def __setattr__(self, name: str, value: Any) -> None:
+        object.__setattr__(self, name, value)
+
+
+@cache
+def _defaults(row: type[SQLModel]) -> dict[str, Any]:
+    """Return what a row holds before anything is said: plain values, so one of each will do."""
+    fields = row.model_fields.items()
+    return {name: field.get_default() for name, field in fields if not field.is_required()}
+
+
+class Record(_Row):
     """A row that people answer for: every change of it goes into the change log."""
 
     __table_args__: ClassVar[Any] = ({"sqlite_strict": True},)
 
 
-class Derived(SQLModel):
+class Derived(_Row):
     """A row that follows from others, or keeps the machinery going: never in the change log."""
 
     __table_args__: ClassVar[Any] = ({"sqlite_strict": True},)
