@@ -24,6 +24,7 @@ from models.actions.due import (
     DueItem,
     DueState,
     MonthAhead,
+    boxes_to_check,
     first_survey,
     months_ahead,
     to_write_up,
@@ -128,8 +129,16 @@ def listed(
     last_day, faults = _last_day(until)
     asked_kind = _kind(kind)
     key = _key(after)
+    boxes = boxes_to_check(session, viewer)
     page = what_is_due(
-        session, viewer, until=last_day, kind=asked_kind, today=now, limit=A_PAGE, after=key
+        session,
+        viewer,
+        until=last_day,
+        kind=asked_kind,
+        today=now,
+        limit=A_PAGE,
+        after=key,
+        boxes=boxes,
     )
     is_whole = not (asked_kind or until or key)
     survey = first_survey(session, viewer, today=now, limit=SURVEY_SHOWN)
@@ -138,7 +147,7 @@ def listed(
         kind=asked_kind or "",
         until=until,
         kinds=ORDER_ON_A_DAY,
-        months=_months(months_ahead(session, viewer, today=now)),
+        months=_months(months_ahead(session, viewer, today=now, boxes=boxes)),
         groups=_groups(page.items),
         goes_on_at=_goes_on_at(asked, page.next_after),
         is_narrowed=bool(asked_kind or until),

@@ -99,7 +99,7 @@ class Survey:
 
 @dataclass(frozen=True)
 class MonthAhead:
-    """How much is due in one month; the first one carries what is overdue apart."""
+    """How many works and boxes are next due in one month; the first carries what is overdue."""
 
     first_day: int
     last_day: int
@@ -126,20 +126,42 @@ def what_is_due(
     today: int,
     limit: int = 50,
     after: DueKey | None = None,
+    boxes: Sequence[BoxRow] | None = None,
 ) -> DuePage:
-    """Return a page of what is due up to a day (inclusive), the longest due first."""
+    """Return a page of what is due up to a day (inclusive), the longest due first.
+
+    `boxes` are those of `boxes_to_check`, where somebody has asked for them already.
+    """
     require(viewer.role, Deed.READ)
     kinds = ORDER_ON_A_DAY if kind is None else (kind,)
     tree = place_tree(session)
     rows = due_rows(session, viewer, kinds, until=until, after=after, limit=limit + 1)
     found = [(row.key, _item(row, tree, today)) for row in rows]
     if DueKind.BOX_CHECK in kinds:
-        boxes = [(_key(box), _box_item(box, tree, today)) for box in _boxes(session, viewer, tree)]
-        found += [(key, item) for key, item in boxes if _is_asked(key, until, after)]
+        known = boxes_to_check(session, viewer) if boxes is None else boxes
+        keyed = [(_key(box), _box_item(box, tree, today)) for box in known]
+        found += [(key, item) for key, item in keyed if _is_asked(key, until, after)]
     found = sorted(found, key=lambda one: one[0])
     shown = found[:limit]
     more = len(found) > limit
     return DuePage([item for _, item in shown], shown[-1][0] if more else None)
+
+
+def boxes_to_check(session: Session, viewer: Viewer) -> list[BoxRow]:
+    """Return one row a box: a folder in a box is checked with the box it lies in."""
+    require(viewer.role, Deed.READ)
+    tree = place_tree(session)
+    boxes: dict[int, BoxRow] = {}
+    for row in box_rows(session, viewer):
+        box = tree.effective(row.place_id).said_by["use"] or row.place_id
+        other = boxes.get(box, BoxRow(box, row.on, 0, row.work_id))
+        boxes[box] = BoxRow(
+            place_id=box,
+            on=min(row.on, other.on),
+            works=row.works + other.works,
+            work_id=min(row.work_id, other.work_id),
+        )
+    return list(boxes.values())
 
 
 def first_survey(
@@ -161,15 +183,19 @@ def first_survey(
 
 
 def months_ahead(
-    session: Session, viewer: Viewer, *, today: int, months: int = 12
+    session: Session,
+    viewer: Viewer,
+    *,
+    today: int,
+    boxes: Sequence[BoxRow],
+    months: int = 12,
 ) -> list[MonthAhead]:
-    """Return how much is due in this month and the next ones."""
+    """Return how many works, follow-ups and boxes are next due in this month and the others."""
     require(viewer.role, Deed.READ)
     first = day_number(day_date(today).replace(day=1))
     starts = [add_months(first, n) for n in range(months + 1)]
-    tree = place_tree(session)
     counted = due_days(session, viewer, until=starts[-1] - 1)
-    counted += [(box.on, 1) for box in _boxes(session, viewer, tree) if box.on < starts[-1]]
+    counted += [(box.on, 1) for box in boxes if box.on < starts[-1]]
     return [
         MonthAhead(
             first_day=start,
@@ -210,21 +236,6 @@ def state_of(day: int, today: int) -> DueState:
 def _mark(row: StoredMark, today: int) -> Mark:
     state = None if row.due_on is None else state_of(row.due_on, today)
     return Mark(row.verdict, row.due_kind, shown_day(row.due_on, today), state)
-
-
-def _boxes(session: Session, viewer: Viewer, tree: PlaceTree) -> list[BoxRow]:
-    """Return one row a box: a folder in a box is checked with the box it lies in."""
-    boxes: dict[int, BoxRow] = {}
-    for row in box_rows(session, viewer):
-        box = tree.effective(row.place_id).said_by["use"] or row.place_id
-        other = boxes.get(box, BoxRow(box, row.on, 0, row.work_id))
-        boxes[box] = BoxRow(
-            place_id=box,
-            on=min(row.on, other.on),
-            works=row.works + other.works,
-            work_id=min(row.work_id, other.work_id),
-        )
-    return list(boxes.values())
 
 
 def _key(box: BoxRow) -> DueKey:
