@@ -27,7 +27,7 @@ from api.sign_in import hash_password
 from models.actions.change_log import log_head, recording, verify_log
 from models.actions.forecasts import faults_of_stored, refresh_forecasts, works_to_recompute
 from models.actions.mounting_histories import history_of_all, history_of_work
-from models.actions.sign_in_people import add_sign_in, check_new_sign_in
+from models.actions.sign_in_people import add_sign_in, check_new_sign_in, give_new_password
 from models.actions.sign_ins import add_token, person_who_may_sign_in
 from models.database import newest_revision, read_session
 from models.errors import BadValue, HingebookError, NotFound
@@ -146,6 +146,20 @@ def add_person(
                 make_owner=True,
             )
     _say(f"{kept} can sign in as {role}.")
+
+
+@person.command("password")
+def new_password(
+    name: Annotated[str, typer.Argument(help="Who has forgotten it.")],
+) -> None:
+    """Give somebody a new password, asked for or read from stdin; it signs them out everywhere."""
+    with open_ready(read_settings()) as engine:
+        password = _password()
+        kept = check_new_sign_in(name, password)
+        password_hash = hash_password(password)
+        with recording(engine, actor=ACTOR, now=_now()) as session:
+            give_new_password(session, name=kept, password_hash=password_hash)
+    _say(f"{kept} has a new password.")
 
 
 @cli.command()

@@ -18,6 +18,7 @@ from models.tables.people import (
     FirstKeeperLink,
     Owner,
     Person,
+    SignIn,
     find_owner_by_name,
     find_person_by_name,
     is_anybody_here,
@@ -69,6 +70,18 @@ def add_sign_in(
     session.add(person)
     session.flush()
     return person
+
+
+def give_new_password(session: Session, *, name: str, password_hash: str) -> None:
+    """Give somebody who can sign in a new password; whoever is signed in as them is signed out.
+
+    Raises RuleBroken for somebody who cannot sign in.
+    """
+    person = find_person_by_name(session, name)
+    if person is None or not person.may_sign_in:
+        raise RuleBroken(f"{name} cannot sign in; give them a sign-in with `person add`.")
+    person.password_hash = password_hash
+    session.execute(delete(SignIn).where(col(SignIn.person_id) == person.id))
 
 
 def _owner_id(session: Session, name: str, *, make: bool) -> int | None:

@@ -14,12 +14,12 @@ from sqlmodel import select
 from api.commands import main
 from api.sign_in import is_password
 from models.actions.change_log import recording
-from models.actions.sign_ins import digest
+from models.actions.sign_ins import begin_sign_in, digest
 from models.database import migrate, newest_revision, read_session
 from models.exchange.mounting_history import COLUMNS
 from models.tables.log import LogHead
 from models.tables.materials import Material
-from models.tables.people import ApiToken, Owner, Person
+from models.tables.people import ApiToken, Owner, Person, SignIn
 from models.vocabulary import Role
 from tests.builders import a_work
 from tests.with_app import NOON
@@ -81,6 +81,24 @@ def test_a_person_that_cannot_be_is_refused_in_one_line(
 ) -> None:
     code, out, told = run("person", "add", "Ben", *words, stdin=PASSWORD)
     assert (code, out, told.count("\n"), error in told) == (1, "", 1, True)
+
+
+def test_who_has_forgotten_a_password_is_given_a_new_one_and_signed_out(
+    run: Run, engine: Engine
+) -> None:
+    add_ada(run)
+    with recording(engine, actor="test", now=NOON) as session:
+        begin_sign_in(session, session.exec(select(Person.id)).one() or 0, NOON)
+    assert run("person", "password", "Ada Sill", stdin="another long one") == (
+        0,
+        "Ada Sill has a new password.\n",
+        "",
+    )
+    with read_session(engine) as session:
+        assert is_password("another long one", session.exec(select(Person)).one().password_hash)
+        assert session.exec(select(SignIn)).all() == []
+    code, _, told = run("person", "password", "Nobody", stdin="another long one")
+    assert (code, "cannot sign in" in told) == (1, True)
 
 
 def test_a_short_password_is_refused(run: Run) -> None:
