@@ -34,6 +34,9 @@ class Bench:
     visit: Visit
     on: HalfKnownDate
     records: WorkRecords
+    # The highest numbers given so far to mounts and findings of this work, which is locked.
+    last_mount_no: int
+    last_finding_no: int
     mount: Mount | None = None
     touched_packages: set[int] = field(default_factory=set)
     named: dict[str, SQLModel] = field(default_factory=dict)
@@ -48,12 +51,24 @@ class Bench:
         """Return the number of the work."""
         return key_of(self.work)
 
+    def next_mount_no(self) -> int:
+        """Return the number of a new mount of this work."""
+        self.last_mount_no += 1
+        return self.last_mount_no
+
+    def next_finding_no(self) -> int:
+        """Return the number of a new finding of this work."""
+        self.last_finding_no += 1
+        return self.last_finding_no
+
     def name(self, ref: str | None, row: SQLModel) -> None:
         """Keep a part under the `ref` it was given. Raises BadValue when that is taken."""
         if ref is None:
             return
         if ref in self.named:
             raise BadValue(f"Two parts of this visit are called {ref!r}; give each its own ref.")
+        # Only what is asked for by name must have its key at once.
+        self.session.flush()
         self.named[ref] = row
 
     def layer(self, named: Named, at: str) -> Layer:

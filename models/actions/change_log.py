@@ -18,7 +18,8 @@ from contextlib import contextmanager
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Engine, Table, event, inspect
+from sqlalchemy import BindParameter, Engine, Table, bindparam, event, insert, inspect, update
+from sqlalchemy import select as columns
 from sqlmodel import Session, SQLModel, col, select
 
 from models.database import write_session
@@ -29,6 +30,15 @@ from models.tables.log import LogEntry, LogHead
 LAYOUT = 1
 NOTHING_BEFORE = "0" * 64
 _CHANGES = "hingebook_changes"
+
+_ENTRIES, _HEADS = (SQLModel.metadata.tables[str(t.__tablename__)] for t in (LogEntry, LogHead))
+_HEAD = columns(_HEADS.c.seq, _HEADS.c.sha256).with_for_update()
+_MOVED: dict[str, BindParameter[Any]] = {
+    "seq": bindparam("its_seq"),
+    "sha256": bindparam("its_sha256"),
+}
+_FIRST_HEAD, _NEXT_HEAD = insert(_HEADS).values(id=1, **_MOVED), update(_HEADS).values(_MOVED)
+_NEW_ENTRY = insert(_ENTRIES)
 
 Row = dict[str, Any]
 Changes = dict[tuple[str, Any], Row]
@@ -136,13 +146,14 @@ def seal(session: Session, *, actor: str, now: datetime) -> LogEntry | None:
     changes: Changes = session.info[_CHANGES]
     if not changes:
         return None
-    head = _head(session)
+    head = session.connection().execute(_HEAD).first()
+    last_seq, last_sha256 = (head.seq, head.sha256) if head else (0, NOTHING_BEFORE)
     salt = secrets.token_bytes(16)
     payload = canonical({"changes": list(changes.values())})
     entry = LogEntry(
-        seq=head.seq + 1,
+        seq=last_seq + 1,
         layout=LAYOUT,
-        prev_sha256=head.sha256,
+        prev_sha256=last_sha256,
         at=now.astimezone(UTC).isoformat(timespec="microseconds"),
         actor=actor,
         payload_sha256=hashlib.sha256(salt + payload.encode()).hexdigest(),
@@ -151,17 +162,18 @@ def seal(session: Session, *, actor: str, now: datetime) -> LogEntry | None:
         sha256="",
     )
     entry.sha256 = entry_digest(entry)
-    head.seq, head.sha256 = entry.seq, entry.sha256
-    session.add(entry)
-    session.add(head)
-    session.flush()
+    _add(session, entry, is_first=head is None)
     session.info[_CHANGES] = {}
     return entry
 
 
-def _head(session: Session) -> LogHead:
-    head = session.exec(select(LogHead).with_for_update()).first()
-    return head or LogHead(id=1, seq=0, sha256=NOTHING_BEFORE)
+def _add(session: Session, entry: LogEntry, *, is_first: bool) -> None:
+    """Write the entry and move the head; statements kept, since every deed sends them."""
+    connection = session.connection()
+    connection.execute(_NEW_ENTRY, {name: getattr(entry, name) for name in _ENTRIES.c.keys()})
+    connection.execute(
+        _FIRST_HEAD if is_first else _NEXT_HEAD, {"its_seq": entry.seq, "its_sha256": entry.sha256}
+    )
 
 
 def entry_digest(entry: LogEntry) -> str:

@@ -6,7 +6,7 @@ the mount for good. A hold that was tried and left still holds; the mount ends
 all the same when the work goes into a new package with it at this visit.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from sqlmodel import col, select
 
@@ -45,7 +45,7 @@ def dismount(bench: Bench, told: DismountTold, *, goes_into_a_new_mount: bool) -
     if Outcome.TRIED_AND_LEFT in outcomes and not goes_into_a_new_mount:
         mount.harm_at_dismount = _joined(mount.harm_at_dismount, told.harm)
         return False
-    _end(bench, mount, told)
+    _end(bench, mount, told, [hold for hold, _ in ways])
     return all(outcome is Outcome.FREED for outcome in outcomes)
 
 
@@ -109,15 +109,16 @@ def _leave_unknown(bench: Bench, mount: Mount, told: DismountTold) -> None:
         _keep_remain(bench, mount, None, what=_joined(left.what, told.residue), grade=left.grade)
 
 
-def _end(bench: Bench, mount: Mount, told: DismountTold) -> None:
+def _end(bench: Bench, mount: Mount, told: DismountTold, holds: Sequence[Hold]) -> None:
     mount.ended = True
     write(mount, date_columns("dismounted", bench.on))
     mount.dismounted_by_id = bench.visit.by_id
     mount.dismounted_visit_id = bench.visit_id
     mount.dismount_reason = told.reason or bench.visit.reason
     mount.harm_at_dismount = _joined(mount.harm_at_dismount, told.harm)
-    still = select(Hold).where(Hold.mount_id == mount.id, Hold.outcome == Outcome.TRIED_AND_LEFT)
-    for hold in bench.session.exec(still.where(col(Hold.withdrawn_reason).is_(None))):
+    for hold in holds:
+        if hold.outcome is not Outcome.TRIED_AND_LEFT:
+            continue
         what = _joined("the whole hold", hold.residue)
         _keep_remain(bench, mount, hold, what=what, grade=hold.adhesive_grade or UNKNOWN_ADHESIVE)
     bench.session.flush()

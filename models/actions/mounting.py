@@ -8,7 +8,7 @@ is found although another is on record must be over, and stands before it.
 
 from collections.abc import Sequence
 
-from sqlmodel import col, func, select
+from sqlmodel import col, select
 
 from models.actions.bench import Bench
 from models.actions.record_changes import date_columns, key_of, write
@@ -37,7 +37,7 @@ def make_mount(bench: Bench, meant: MountMeant) -> Mount:
     if package_id is None:
         package_id = _new_package(bench, meant)
         _fit_all(bench, meant.layers, package_id)
-    mount = _mount(bench, meant, package_id, mounted=bench.on, number=_next_number(bench))
+    mount = _mount(bench, meant, package_id, mounted=bench.on, number=bench.next_mount_no())
     mount.reason = mount.reason or bench.visit.reason
     mount.mounted_by_id = bench.visit.by_id
     mount.mounted_visit_id = bench.visit_id
@@ -62,7 +62,7 @@ def record_found(bench: Bench, meant: MountMeant) -> Mount:
             for index, layer in enumerate(with_the_work(meant.layers), start=1)
         ]
         _add_layers(bench, layers)
-    number = _number_before_current(bench) if is_over else _next_number(bench)
+    number = _number_before_current(bench) if is_over else bench.next_mount_no()
     mount = _mount(bench, meant, package_id, mounted=meant.mounted, number=number)
     mount.inferred = meant.told.inferred
     if is_over:
@@ -184,7 +184,6 @@ def _layer(
 
 def _add_layers(bench: Bench, layers: Sequence[tuple[LayerMeant, Layer]]) -> None:
     bench.session.add_all(layer for _, layer in layers)
-    bench.session.flush()
     for meant, layer in layers:
         bench.name(meant.told.ref, layer)
 
@@ -210,7 +209,6 @@ def _add_holds(bench: Bench, mount: Mount, holds: Sequence[HoldMeant]) -> None:
     bench.session.flush()
     made = [(meant, _hold(mount, meant, number)) for number, meant in enumerate(holds, start=1)]
     bench.session.add_all(hold for _, hold in made)
-    bench.session.flush()
     for meant, hold in made:
         bench.name(meant.told.ref, hold)
 
@@ -236,17 +234,12 @@ def _hold(mount: Mount, meant: HoldMeant, number: int) -> Hold:
     return hold
 
 
-def _next_number(bench: Bench) -> int:
-    last = select(func.max(Mount.mount_no)).where(Mount.work_id == bench.work_id)
-    return (bench.session.exec(last).one() or 0) + 1
-
-
 def _number_before_current(bench: Bench) -> int:
     """Return a free number before the current mount, which moves up by one."""
     if bench.mount is None:
-        return _next_number(bench)
+        return bench.next_mount_no()
     free = bench.mount.mount_no
-    bench.mount.mount_no = _next_number(bench)
+    bench.mount.mount_no = bench.next_mount_no()
     bench.session.flush()
     return free
 

@@ -9,8 +9,8 @@ same key for another request is refused. Only what was done is kept, for seven d
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from sqlalchemy import bindparam, delete, text
-from sqlmodel import Session, col, select
+from sqlalchemy import bindparam, delete, text, update
+from sqlmodel import Session, SQLModel, select
 
 from models.errors import BadValue
 from models.tables.base import Moment
@@ -25,6 +25,16 @@ _FIRST = text(
     " VALUES (:person_id, :request_key, :method_and_path, :body_sha256, :at)"
     " ON CONFLICT DO NOTHING"
 ).bindparams(bindparam("at", type_=Moment()))
+_KEYS = SQLModel.metadata.tables[str(RepeatKey.__tablename__)]
+_OLD = delete(_KEYS).where(_KEYS.c.at < bindparam("kept_since", type_=Moment()))
+_ANSWERED = (
+    update(_KEYS)
+    .where(
+        _KEYS.c.person_id == bindparam("whose"),
+        _KEYS.c.request_key == bindparam("which"),
+    )
+    .values({name: bindparam(name) for name in ("status", "location", "answer")})
+)
 
 
 @dataclass(frozen=True)
@@ -65,7 +75,7 @@ def answer_given(session: Session, request: Repeatable, now: datetime) -> Answer
 
 
 def _forget_old(session: Session, now: datetime) -> None:
-    session.execute(delete(RepeatKey).where(col(RepeatKey.at) < now - KEPT_FOR))
+    session.connection().execute(_OLD, {"kept_since": now - KEPT_FOR})
 
 
 def _is_first(session: Session, request: Repeatable, now: datetime) -> bool:
@@ -84,6 +94,6 @@ def _row(session: Session, request: Repeatable) -> RepeatKey:
 
 def keep_answer(session: Session, request: Repeatable, answered: Answered) -> None:
     """Keep what the request is answered, to be given again."""
-    row = _row(session, request)
-    row.status, row.location, row.answer = answered.status, answered.location, answered.answer
-    session.add(row)
+    session.connection().execute(
+        _ANSWERED, {"whose": request.person_id, "which": request.request_key, **vars(answered)}
+    )

@@ -8,8 +8,6 @@ the visit began.
 
 from collections.abc import Mapping, Sequence
 
-from sqlmodel import func, select
-
 from models.actions.bench import Bench
 from models.actions.record_changes import key_of
 from models.errors import BadValue, Fault, RuleBroken
@@ -72,7 +70,7 @@ def _new_finding(
     is_of_this = cause is not None and cause.mount is CauseMount.THIS
     finding = Finding(
         work_id=bench.work_id,
-        finding_no=_next_number(bench),
+        finding_no=bench.next_finding_no(),
         term_id=term_id,
         side=told.side,
         cause_mechanism=None if cause is None else cause.mechanism,
@@ -90,11 +88,6 @@ def _new_finding(
     bench.session.add(finding)
     bench.session.flush()
     return finding
-
-
-def _next_number(bench: Bench) -> int:
-    last = select(func.max(Finding.finding_no)).where(Finding.work_id == bench.work_id)
-    return (bench.session.exec(last).one() or 0) + 1
 
 
 def _add_sighting(
@@ -116,7 +109,8 @@ def _add_sighting(
         note=told.note,
     )
     bench.session.add(sighting)
-    bench.session.flush()
+    if told.colours:
+        bench.session.flush()
     for colour in told.colours:
         bench.session.add(
             ColourReading(

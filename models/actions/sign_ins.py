@@ -12,11 +12,14 @@ import secrets
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from sqlalchemy import delete
+from sqlalchemy import bindparam, delete
+from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
+from models.tables.base import Moment
 from models.tables.people import ApiToken, Person, SignIn, SignInTry, TokenUse
 from models.tables.visible import Viewer
+from models.vocabulary import Role
 
 # Defaults of this project: a working day with its evening; two weeks.
 IDLE_FOR = timedelta(hours=12)
@@ -90,52 +93,61 @@ def end_sign_in(session: Session, cookie: str) -> None:
 
 def recognise_browser(session: Session, cookie: str, now: datetime) -> Recognised | None:
     """Return whose sign-in this is, unless it is over."""
-    found = session.exec(
-        select(SignIn, Person)
-        .join(Person, col(Person.id) == SignIn.person_id)
-        .where(
-            SignIn.cookie_sha256 == digest(cookie),
-            SignIn.ends_at > now,
-            SignIn.last_seen_at > now - IDLE_FOR,
-            col(Person.may_sign_in),
-        )
-    ).one_or_none()
+    given = {"cookie_sha256": digest(cookie), "now": now, "idle_since": now - IDLE_FOR}
+    found = session.connection().execute(_OF_BROWSER, given).one_or_none()
     if found is None:
         return None
-    sign_in, person = found
+    person_id, name, role, owner_id, key, seen_at, form_sha256 = found
     return Recognised(
-        viewer_of(person),
-        person.name,
-        sign_in.last_seen_at,
-        sign_in_id=sign_in.id,
-        form_sha256=sign_in.form_sha256,
+        _viewer(person_id, role, owner_id), name, seen_at, sign_in_id=key, form_sha256=form_sha256
     )
 
 
 def recognise_token(session: Session, token: str, now: datetime) -> Recognised | None:
     """Return as whom this token acts, unless it was ended."""
-    found = session.exec(
-        select(ApiToken, Person, TokenUse)
-        .join(Person, col(Person.id) == ApiToken.person_id)
-        .outerjoin(TokenUse, col(TokenUse.token_id) == ApiToken.id)
-        .where(
-            ApiToken.token_sha256 == digest(token),
-            ~col(ApiToken.ended),
-            col(Person.may_sign_in),
-        )
-    ).one_or_none()
+    found = session.connection().execute(_OF_TOKEN, {"token_sha256": digest(token)}).one_or_none()
     if found is None:
         return None
-    row, person, use = found
-    seen_at = use.last_used_at if use else now - LONGEST
-    return Recognised(viewer_of(person), person.name, seen_at, token_id=row.id)
+    person_id, name, role, owner_id, key, used_at = found
+    seen_at = used_at or now - LONGEST
+    return Recognised(_viewer(person_id, role, owner_id), name, seen_at, token_id=key)
+
+
+# Asked for with every request, so each is built once.
+_WHO = (col(Person.id), col(Person.name), col(Person.role), col(Person.owner_id))
+_OF_BROWSER = (
+    columns(*_WHO, col(SignIn.id), col(SignIn.last_seen_at), col(SignIn.form_sha256))
+    .select_from(SignIn)
+    .join(Person, col(Person.id) == SignIn.person_id)
+    .where(
+        col(SignIn.cookie_sha256) == bindparam("cookie_sha256"),
+        col(SignIn.ends_at) > bindparam("now", type_=Moment()),
+        col(SignIn.last_seen_at) > bindparam("idle_since", type_=Moment()),
+        col(Person.may_sign_in),
+    )
+)
+_OF_TOKEN = (
+    columns(*_WHO, col(ApiToken.id), col(TokenUse.last_used_at))
+    .select_from(ApiToken)
+    .join(Person, col(Person.id) == ApiToken.person_id)
+    .outerjoin(TokenUse, col(TokenUse.token_id) == ApiToken.id)
+    .where(
+        col(ApiToken.token_sha256) == bindparam("token_sha256"),
+        ~col(ApiToken.ended),
+        col(Person.may_sign_in),
+    )
+)
 
 
 def viewer_of(person: Person) -> Viewer:
     """Return a person who may sign in, as far as seeing and doing depend on it."""
-    assert person.id is not None, "a person on record has a key"
-    assert person.role is not None, "whoever may sign in has a role"
-    return Viewer(person.id, person.role, person.owner_id)
+    return _viewer(person.id, person.role, person.owner_id)
+
+
+def _viewer(person_id: int | None, role: Role | None, owner_id: int | None) -> Viewer:
+    assert person_id is not None, "a person on record has a key"
+    assert role is not None, "whoever may sign in has a role"
+    return Viewer(person_id, role, owner_id)
 
 
 def is_to_be_noted(recognised: Recognised, now: datetime) -> bool:

@@ -38,7 +38,7 @@ from models.rules.record_order import (
 )
 from models.rules.record_values import Faults, a_name, a_note, whole_between
 from models.rules.visit_as_told import SightingTold, VisitTold
-from models.tables.case_rows import works_in_packages
+from models.tables.case_rows import last_numbers, works_in_packages
 from models.tables.findings import Sighting
 from models.tables.mounts import Hold, Layer, Mount, Remain
 from models.tables.people import Person
@@ -140,6 +140,7 @@ def write_up_visit(
     meant = meant_by(session, told, shipped_figures())
     refuse_seeing_through(visit.kind, seen)
     work = get_work_to_change(session, viewer, visit.work_id)
+    last = last_numbers(session, visit.work_id)
     bench = Bench(
         session=session,
         viewer=viewer,
@@ -147,6 +148,8 @@ def write_up_visit(
         visit=visit,
         on=meant.on,
         records=load_records(session, viewer, [visit.work_id])[visit.work_id],
+        last_mount_no=last.mount,
+        last_finding_no=last.finding,
         mount=_mount_at(session, visit),
     )
     record_sightings(bench, sightings, meant.term_ids)

@@ -11,7 +11,8 @@ states are shown and nothing is written.
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
-from sqlmodel import Session, col, func, select
+from sqlalchemy import select as columns
+from sqlmodel import Session, col, select
 
 from models.actions.bench import Bench
 from models.actions.bench_notes import record_inscriptions, record_tests, record_treatments
@@ -33,7 +34,8 @@ from models.rules.record_order import (
 )
 from models.rules.visit_as_told import Named, VisitTold, places_seen
 from models.rules.work_forecast import WorkForecast
-from models.tables.case_rows import works_in_packages
+from models.tables.case_rows import last_numbers, packages_now, works_in_packages
+from models.tables.kept_statements import WANTED
 from models.tables.mounts import Mount
 from models.tables.places import FollowUp, IncidentWork
 from models.tables.visible import Viewer, is_visible, visible_works
@@ -74,16 +76,19 @@ def record_visit(
     work = works[work_id]
     records = load_records(session, viewer, [work_id])[work_id]
     _refuse_what_cannot_be(told, records, work)
+    last = last_numbers(session, work_id)
     bench = Bench(
         session=session,
         viewer=viewer,
         work=work,
-        visit=_visit(session, viewer, work_id, meant, today=today, walk_id=walk_id),
+        visit=_visit(session, viewer, work_id, meant, last.visit, today=today, walk_id=walk_id),
         on=meant.on,
         records=records,
+        last_mount_no=last.mount,
+        last_finding_no=last.finding,
         mount=_current_mount(session, work_id),
     )
-    shared = _shares_package_with(session, bench)
+    shared = _shares_package_with(session, bench) if told.also_unframed else set()
     _tell(bench, meant)
     _also_unframed(bench, meant, shared, today=today)
     close_follow_ups(session, [bench.visit])
@@ -98,9 +103,7 @@ def record_visit(
 
 def _lock(session: Session, viewer: Viewer, work_id: int, told: VisitTold) -> dict[int, Work]:
     """Lock the work and all that share a package with it, in the order of their numbers."""
-    packages = set(
-        session.exec(select(Mount.package_id).where(Mount.work_id == work_id, ~col(Mount.ended)))
-    )
+    packages = packages_now(session, work_id)
     for mount in (told.mount, told.found):
         if mount is not None and isinstance(mount.package, int):
             packages.add(mount.package)
@@ -185,6 +188,7 @@ def _visit(
     viewer: Viewer,
     work_id: int,
     meant: VisitMeant,
+    last_no: int,
     *,
     today: int,
     walk_id: int | None,
@@ -192,7 +196,7 @@ def _visit(
     told = meant.told
     visit = Visit(
         work_id=work_id,
-        visit_no=_next_number(session, work_id),
+        visit_no=last_no + 1,
         kind=told.kind,
         on_edtf=meant.on.edtf,
         reason=told.reason,
@@ -269,7 +273,7 @@ def _also_unframed(bench: Bench, meant: VisitMeant, shared: Collection[int], *, 
             raise BadValue(message, [fault])
         other = Visit(
             work_id=other_id,
-            visit_no=_next_number(bench.session, other_id),
+            visit_no=last_numbers(bench.session, other_id).visit + 1,
             kind=VisitKind.UNFRAMING,
             on_edtf=meant.on.edtf,
             reason=meant.told.reason,
@@ -293,24 +297,23 @@ def close_follow_ups(session: Session, visits: Sequence[Visit]) -> None:
     looked = {
         visit.work_id: visit for visit in visits if visit.saw() and visit.on_first is not None
     }
-    waiting = select(FollowUp, IncidentWork.work_id).join(IncidentWork)
-    waiting = waiting.where(
-        col(IncidentWork.work_id).in_(looked), col(FollowUp.done_by_visit_id).is_(None)
-    )
-    for follow_up, work_id in session.exec(waiting).all() if looked else ():
+    waiting = session.connection().execute(_WAITING, {"wanted": list(looked)}).all()
+    for key, due_on, work_id in waiting:
         visit = looked[work_id]
-        if (follow_up.due_on or 0) <= (visit.on_first or 0):
-            follow_up.done_by_visit_id = visit.id
+        if (due_on or 0) <= (visit.on_first or 0):
+            session.get_one(FollowUp, key).done_by_visit_id = visit.id
+
+
+_WAITING = (
+    columns(col(FollowUp.id), col(FollowUp.due_on), col(IncidentWork.work_id))
+    .join(IncidentWork)
+    .where(col(IncidentWork.work_id).in_(WANTED), col(FollowUp.done_by_visit_id).is_(None))
+)
 
 
 def _touched_works(session: Session, bench: Bench, work_id: int) -> set[int]:
     touched = works_in_packages(session, sorted(bench.touched_packages))
     return {work_id, *(work for _, work in touched)}
-
-
-def _next_number(session: Session, work_id: int) -> int:
-    last = select(func.max(Visit.visit_no)).where(Visit.work_id == work_id)
-    return (session.exec(last).one() or 0) + 1
 
 
 def get_visit(session: Session, viewer: Viewer, visit_id: int) -> Visit:

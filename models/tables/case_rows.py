@@ -9,7 +9,7 @@ built once and kept. What is pending in the session must have been flushed.
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, ScalarSelect, Select, and_, func, or_
+from sqlalchemy import ColumnElement, ScalarSelect, Select, and_, bindparam, func, or_
 from sqlalchemy import select as columns
 from sqlalchemy.orm import Mapped, aliased
 from sqlmodel import Session, col, select
@@ -323,12 +323,56 @@ def works_in_packages(session: Session, package_ids: Sequence[int]) -> list[tupl
 
     Only for deciding what must be locked and worked out anew, never for showing.
     """
-    found = select(Mount.package_id, Mount.work_id).where(
-        col(Mount.package_id).in_(package_ids),
+    session.flush()
+    found = session.connection().execute(_IN_PACKAGES, {"wanted": list(package_ids)})
+    return [(package, work) for package, work in found]
+
+
+_IN_PACKAGES = (
+    columns(col(Mount.package_id), col(Mount.work_id))
+    .where(
+        col(Mount.package_id).in_(WANTED),
         ~col(Mount.ended),
         col(Mount.withdrawn_reason).is_(None),
     )
-    return list(session.exec(found.order_by(col(Mount.work_id))))
+    .order_by(col(Mount.work_id))
+)
+
+
+def packages_now(session: Session, work_id: int) -> set[int]:
+    """Return the packages in which a work is now, whoever may see it; for locking only."""
+    return set(session.connection().execute(_PACKAGES_NOW, {"work_id": work_id}).scalars())
+
+
+_PACKAGES_NOW = columns(col(Mount.package_id)).where(
+    col(Mount.work_id) == bindparam("work_id"), ~col(Mount.ended)
+)
+
+
+class LastNumbers(NamedTuple):
+    """The highest numbers given so far to what belongs to a work, withdrawn or not; 0 for none."""
+
+    visit: int
+    mount: int
+    finding: int
+
+
+def last_numbers(session: Session, work_id: int) -> LastNumbers:
+    """Return which numbers of a work are taken; it must be locked while the next are given."""
+    last = session.connection().execute(_LAST_NUMBERS, {"work_id": work_id}).one()
+    return LastNumbers(*(number or 0 for number in last))
+
+
+def _last(number: int, work_id: int) -> ScalarSelect[int | None]:
+    last = columns(func.max(col(number))).where(col(work_id) == bindparam("work_id"))
+    return last.scalar_subquery()
+
+
+_LAST_NUMBERS = columns(
+    _last(Visit.visit_no, Visit.work_id),
+    _last(Mount.mount_no, Mount.work_id),
+    _last(Finding.finding_no, Finding.work_id),
+)
 
 
 def _works(visible: ColumnElement[bool]) -> Statement:
