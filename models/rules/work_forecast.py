@@ -29,6 +29,7 @@ from models.risk.hazard import (
     hazard_shares,
     hazard_unseen,
     only_rows,
+    side_by_side,
     unseen_shares,
     with_medians,
     years_to_chance_from,
@@ -298,10 +299,9 @@ def _work_out(studied: Sequence[_Studied]) -> _WorkedOut:
     allowed = np.array([allowed_chance(one.case.work.replaceability) for one in studied])
     back = np.array([_years_back(one) for one in studied])
 
-    def years_to(chosen: NDArray[np.bool_]) -> Floats:
-        return years_to_chance_from(only_rows(rows, chosen), allowed, back_years=back)
-
-    unframing_years = years_to(opened)
+    unframing_years, unframing_years_of_others, look_years = _years_to(
+        [only_rows(rows, chosen) for chosen in (opened, others, outside)], allowed, back
+    )
     mending = only_rows(rows, mendable)
     likely_new = chance(hazard_ahead(mending, WINDOW_YEARS))
     why = [
@@ -316,8 +316,8 @@ def _work_out(studied: Sequence[_Studied]) -> _WorkedOut:
         first_row=np.concatenate([[0], np.cumsum([len(one.rows) for one in studied])]),
         chances=_chances(only_rows(rows, in_chance)),
         unframing_years=unframing_years,
-        unframing_years_of_others=years_to(others) if (others != opened).any() else unframing_years,
-        look_years=years_to(outside),
+        unframing_years_of_others=unframing_years_of_others,
+        look_years=look_years,
         advised_on=advised_on,
         why_remat=why,
         likely_years=years_to_likely_harm(when_advised, WINDOW_YEARS, _LONGEST_WAIT_YEARS)
@@ -330,6 +330,15 @@ def _work_out(studied: Sequence[_Studied]) -> _WorkedOut:
             lambda: unseen_shares(only_rows(rows, opened), np.maximum(at_unframing, 0.0)),
         ),
     )
+
+
+def _years_to(sets: Sequence[Components], allowed: Floats, back: Floats) -> list[Floats]:
+    """Return for each set of rows, per work, the years to the chance allowed."""
+    often = len(sets)
+    years = years_to_chance_from(
+        side_by_side(sets), np.tile(allowed, often), back_years=np.tile(back, often)
+    )
+    return np.split(years, often)
 
 
 def _mask(studied: Sequence[_Studied], chosen: Chosen) -> NDArray[np.bool_]:
@@ -345,9 +354,11 @@ def _of_all(chosen: NDArray[np.bool_], shares: Callable[[], Floats]) -> Floats:
 
 def _chances(rows: Components) -> dict[str, tuple[Floats, Floats, Floats]]:
     shorter, longer = (with_medians(rows, factor) for factor in RANGE)
+    ranged = side_by_side([rows, longer, shorter])
 
     def of_each(hazard: Callable[[Components], Floats]) -> tuple[Floats, Floats, Floats]:
-        return chance(hazard(rows)), chance(hazard(longer)), chance(hazard(shorter))
+        value, of_longer, of_shorter = np.split(chance(hazard(ranged)), 3)
+        return value, of_longer, of_shorter
 
     return {
         "unseen_now": of_each(lambda r: hazard_unseen(r, 0.0)),
