@@ -16,6 +16,7 @@ import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
+from functools import cache
 from typing import Any
 
 from sqlalchemy import BindParameter, Engine, Table, bindparam, event, insert, inspect, update
@@ -105,7 +106,7 @@ def _key(row: Record) -> tuple[str, Any]:
 
 def _change(row: Record, *, before: Row | None) -> Row:
     table = _table(type(row))
-    after = {c.name: _plain(getattr(row, c.name)) for c in table.columns if not is_secret(c)}
+    after = {name: _plain(getattr(row, name)) for name in _logged(table)}
     return {"table": table.name, "id": after["id"], "before": before, "after": after}
 
 
@@ -114,11 +115,16 @@ def _before(row: Record) -> Row:
     state = inspect(row)
     assert state is not None, "a row in a session has a state"
     old: Row = {}
-    for column in _table(type(row)).columns:
-        history = state.attrs[column.name].history
-        if history.has_changes() and not is_secret(column):
-            old[column.name] = _plain(history.deleted[0]) if history.deleted else None
+    for name in state.committed_state.keys() & _logged(_table(type(row))):
+        history = state.attrs[name].history
+        if history.has_changes():
+            old[name] = _plain(history.deleted[0]) if history.deleted else None
     return old
+
+
+@cache
+def _logged(table: Table) -> frozenset[str]:
+    return frozenset(column.name for column in table.columns if not is_secret(column))
 
 
 def is_secret(column: Any) -> bool:

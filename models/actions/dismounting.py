@@ -8,6 +8,7 @@ all the same when the work goes into a new package with it at this visit.
 
 from collections.abc import Mapping, Sequence
 
+from sqlalchemy import bindparam
 from sqlmodel import col, select
 
 from models.actions.bench import Bench
@@ -58,13 +59,19 @@ def _ways(bench: Bench, mount: Mount, told: DismountTold) -> list[tuple[Hold, Ho
         if key in ways:
             raise _fault(at, f"Hold {way.hold} is told twice.", "each hold once")
         ways[key] = way
-    holding = select(Hold).where(Hold.mount_id == mount.id, col(Hold.withdrawn_reason).is_(None))
-    holds = bench.session.exec(holding.order_by(col(Hold.hold_no))).all()
+    holds = bench.session.exec(_HOLDS, params={"mount_id": mount.id}).all()
     return [
         (hold, _way_of(hold, ways, told))
         for hold in holds
         if hold.outcome in (None, Outcome.TRIED_AND_LEFT)
     ]
+
+
+_HOLDS = (
+    select(Hold)
+    .where(Hold.mount_id == bindparam("mount_id"), col(Hold.withdrawn_reason).is_(None))
+    .order_by(col(Hold.hold_no))
+)
 
 
 def _way_of(hold: Hold, ways: Mapping[int, HoldFreedTold], told: DismountTold) -> HoldFreedTold:

@@ -9,9 +9,10 @@ what the rules say.
 """
 
 from collections.abc import Callable, Iterator, Sequence
+from functools import cache
 from typing import Any
 
-from sqlalchemy import Table, bindparam, delete, insert, update
+from sqlalchemy import Update, bindparam, delete, insert, update
 from sqlalchemy import select as columns
 from sqlmodel import Session, SQLModel, col, select
 
@@ -32,6 +33,7 @@ from models.rules.place_tree import PlaceTree
 from models.rules.work_forecast import WorkCase, WorkForecast, forecasts
 from models.tables.case_rows import SightingRow, VisitRow
 from models.tables.forecasts import Forecast
+from models.tables.kept_statements import WANTED
 from models.tables.visible import THE_HOUSE, visible_works
 from models.tables.works import Work
 from models.vocabulary import (
@@ -50,6 +52,8 @@ from seed_data.shipped import shipped_default_figures
 BATCH = 500
 # Chances that differ by less are the same: they are sums of rounded figures.
 _SAME_CHANCE = 1e-9
+_STORED = SQLModel.metadata.tables[str(Forecast.__tablename__)]
+_KNOWN = columns(_STORED.c.work_id).where(_STORED.c.work_id.in_(WANTED))
 _GONE = frozenset({Change.NO_LONGER_VISIBLE, Change.TREATED})
 _NOT_CLEAR = frozenset({Change.NEW, Change.GROWN, Change.FOUND_AGE_UNKNOWN})
 
@@ -212,30 +216,28 @@ def _refresh_batch(
     rows = [
         stored_values(work_id, forecast, score_day=today) for work_id, forecast in found.items()
     ]
-    table = _table()
-    there = columns(table.c.work_id).where(table.c.work_id.in_(work_ids))
-    known = set(session.execute(there).scalars())
+    connection = session.connection()
+    known = set(connection.execute(_KNOWN, {"wanted": work_ids}).scalars())
     changed = [row for row in rows if row["work_id"] in known]
     new = [row for row in rows if row["work_id"] not in known]
     if changed:
-        anew = update(table).where(table.c.work_id == bindparam("this_work"))
-        values: dict[str, Any] = {name: bindparam(name) for name in changed[0] if name != "work_id"}
-        connection = session.connection()
         told = [
             {"this_work" if name == "work_id" else name: value for name, value in row.items()}
             for row in changed
         ]
-        connection.execute(anew.values(values), told)
+        connection.execute(_anew(tuple(told[0])), told)
     if new:
-        session.connection().execute(insert(table), new)
+        connection.execute(insert(_STORED), new)
     gone = [key for key in work_ids if key not in found]
     if gone:
-        session.connection().execute(delete(table).where(table.c.work_id.in_(gone)))
+        connection.execute(delete(_STORED).where(_STORED.c.work_id.in_(gone)))
     return {work_id: (records[work_id], found[work_id]) for work_id in found}
 
 
-def _table() -> Table:
-    return SQLModel.metadata.tables[str(Forecast.__tablename__)]
+@cache
+def _anew(names: tuple[str, ...]) -> Update:
+    values: dict[str, Any] = {name: bindparam(name) for name in names if name != "this_work"}
+    return update(_STORED).where(_STORED.c.work_id == bindparam("this_work")).values(values)
 
 
 def _last_day(records: WorkRecords, is_one: Callable[[VisitRow], bool]) -> int | None:

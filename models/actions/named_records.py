@@ -6,8 +6,10 @@ Capitals and blanks do not matter where only one record is meant.
 """
 
 from collections.abc import Callable, Sequence
-from typing import TypeVar
+from functools import cache
+from typing import Any, TypeVar
 
+from sqlalchemy import bindparam
 from sqlmodel import Session, SQLModel, col, select
 
 from models.errors import RuleBroken, UnknownWord
@@ -97,7 +99,7 @@ def refuse_taken_name(
 
 def _named(session: Session, table: type[Row], column: str, kind: str, name: str) -> Row:
     names = getattr(table, column)
-    exact = session.exec(select(table).where(names == name)).first()
+    exact: Row | None = session.exec(_with_name(table, column), params={"name": name}).first()
     if exact is not None:
         return exact
     known: Sequence[str] = session.exec(select(names).order_by(names)).all()
@@ -105,6 +107,11 @@ def _named(session: Session, table: type[Row], column: str, kind: str, name: str
     if same is None:
         raise UnknownWord(kind, name, near_words(name, known))
     return session.exec(select(table).where(names == same)).one()
+
+
+@cache
+def _with_name(table: type[SQLModel], column: str) -> Any:
+    return select(table).where(getattr(table, column) == bindparam("name"))
 
 
 def _one_of(rows: Sequence[Row], name_of: Callable[[Row], str], kind: str, name: str) -> Row:

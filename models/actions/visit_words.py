@@ -9,6 +9,7 @@ lots that are in use.
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
+from sqlalchemy import bindparam
 from sqlmodel import Session, col, select
 
 from models.actions.named_records import (
@@ -416,7 +417,14 @@ def _materials_named(
     wanted = list(names)
     if not wanted:
         return {}
-    found = select(Material, MaterialFigures).outerjoin(MaterialFigures)
-    found = found.where(col(Material.name).in_(wanted)).order_by(col(MaterialFigures.edition))
+    found = session.exec(_MATERIALS, params={"wanted": wanted})
     # Editions ascend, so that the last one stays.
-    return {material.name: (material, figures) for material, figures in session.exec(found)}
+    return {material.name: (material, figures) for material, figures in found}
+
+
+_MATERIALS = (
+    select(Material, MaterialFigures)
+    .outerjoin(MaterialFigures)
+    .where(col(Material.name).in_(bindparam("wanted", expanding=True)))
+    .order_by(col(MaterialFigures.edition))
+)

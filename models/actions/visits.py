@@ -11,6 +11,7 @@ states are shown and nothing is written.
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
+from sqlalchemy import bindparam
 from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
@@ -109,12 +110,19 @@ def _lock(session: Session, viewer: Viewer, work_id: int, told: VisitTold) -> di
             packages.add(mount.package)
     together = {work for _, work in works_in_packages(session, sorted(packages))}
     wanted = sorted({work_id, *together, *told.also_unframed})
-    locking = select(Work).where(col(Work.id).in_(wanted)).order_by(col(Work.id))
-    locking = locking.with_for_update().execution_options(populate_existing=True)
-    works = {key_of(work): work for work in session.exec(locking)}
+    works = {key_of(work): work for work in session.exec(_LOCKING, params={"wanted": wanted})}
     if work_id not in works or not is_visible(viewer, works[work_id]):
         raise NotFound("work", work_id)
     return works
+
+
+_LOCKING = (
+    select(Work)
+    .where(col(Work.id).in_(WANTED))
+    .order_by(col(Work.id))
+    .with_for_update()
+    .execution_options(populate_existing=True)
+)
 
 
 def _refuse_what_cannot_be(told: VisitTold, records: WorkRecords, work: Work) -> None:
@@ -248,10 +256,14 @@ def set_seen(visit: Visit, seen: Collection[Shown]) -> None:
 
 
 def _current_mount(session: Session, work_id: int) -> Mount | None:
-    current = select(Mount).where(
-        Mount.work_id == work_id, ~col(Mount.ended), col(Mount.withdrawn_reason).is_(None)
-    )
-    return session.exec(current).first()
+    return session.exec(_CURRENT_MOUNT, params={"work_id": work_id}).first()
+
+
+_CURRENT_MOUNT = select(Mount).where(
+    Mount.work_id == bindparam("work_id"),
+    ~col(Mount.ended),
+    col(Mount.withdrawn_reason).is_(None),
+)
 
 
 def _shares_package_with(session: Session, bench: Bench) -> set[int]:
