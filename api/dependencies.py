@@ -40,23 +40,24 @@ from models.tables.visible import Viewer
 REFUSED = 400
 
 
+# Each asks the request itself: a dependency of a dependency is solved anew for every request.
 async def _installation(request: Request) -> Installation:
     return installation_of(request)
 
 
+async def _now(request: Request) -> datetime:
+    return installation_of(request).clock()
+
+
+async def _today(request: Request) -> date:
+    return installation_of(request).today()
+
+
+async def _engine(request: Request) -> Engine:
+    return installation_of(request).engine
+
+
 Here = Annotated[Installation, Depends(_installation)]
-
-
-async def _now(here: Here) -> datetime:
-    return here.clock()
-
-
-async def _today(here: Here) -> date:
-    return here.today()
-
-
-async def _engine(here: Here) -> Engine:
-    return here.engine
 
 
 Now = Annotated[datetime, Depends(_now)]
@@ -64,8 +65,8 @@ Today = Annotated[date, Depends(_today)]
 Database = Annotated[Engine, Depends(_engine)]
 
 
-def _recognised(request: Request, now: Now) -> Recognised | None:
-    return recognise(request, now)
+def _recognised(request: Request) -> Recognised | None:
+    return recognise(request, installation_of(request).clock())
 
 
 MaybeSignedIn = Annotated[Recognised | None, Depends(_recognised)]
@@ -140,8 +141,8 @@ def _sent(request: Request) -> Sent:
     return sent
 
 
-def _open_read_session(engine: Database) -> Iterator[Session]:
-    with read_session(engine) as session:
+def _open_read_session(request: Request) -> Iterator[Session]:
+    with read_session(installation_of(request).engine) as session:
         yield session
 
 
@@ -157,10 +158,9 @@ class SentAgain(Exception):
         self.answered = answered
 
 
-def _open_write_session(
-    request: Request, engine: Database, viewer: SignedIn, now: Now
-) -> Iterator[Session]:
+def _open_write_session(request: Request, viewer: SignedIn, now: Now) -> Iterator[Session]:
     """One request, one transaction, one entry in the log; kept only if the answer is no refusal."""
+    engine = installation_of(request).engine
     actor = f"person:{viewer.person_id}"
     repeatable = _repeatable(request, viewer)
     try:

@@ -18,7 +18,6 @@ from models.errors import NotFound, UnknownWord
 from models.rules.near_words import near_words
 from models.rules.permissions import Deed, may, require
 from models.rules.place_tree import (
-    FIGURES,
     NUMBERS,
     EffectivePlace,
     PlaceFigures,
@@ -26,7 +25,7 @@ from models.rules.place_tree import (
     PlaceTree,
     names_in_path,
 )
-from models.tables.places import Place, places
+from models.tables.places import Place, PlaceRow, place_rows, places
 from models.tables.register import keys_of_places_of_works, works_in_places
 from models.tables.visible import Viewer
 from models.vocabulary import PlaceUse
@@ -60,7 +59,7 @@ class PlaceOnRecord:
 
 def place_tree(session: Session) -> PlaceTree:
     """Return all places as a tree."""
-    return PlaceTree(_node(place) for place in places(session))
+    return PlaceTree(_node(place) for place in place_rows(session))
 
 
 def list_places(session: Session, viewer: Viewer) -> list[PlaceOnRecord]:
@@ -117,9 +116,17 @@ def place_shown(tree: PlaceTree, place: Place) -> PlaceOnRecord:
     )
 
 
-def _node(place: Place) -> PlaceNode:
-    says = PlaceFigures(**{name: getattr(place, name) for name in FIGURES})
-    return PlaceNode(key=key_of(place), parent=place.parent_id, name=place.name, says=says)
+def _node(place: PlaceRow) -> PlaceNode:
+    says = PlaceFigures(
+        use=place.use,
+        temperature_c=place.temperature_c,
+        rh_percent=place.rh_percent,
+        lux=place.lux,
+        hours_per_day=place.hours_per_day,
+        days_per_year=place.days_per_year,
+        uv_uw_per_lm=place.uv_uw_per_lm,
+    )
+    return PlaceNode(key=place.id, parent=place.parent_id, name=place.name, says=says)
 
 
 def _keys_seen(session: Session, viewer: Viewer, tree: PlaceTree) -> set[int]:
