@@ -6,6 +6,7 @@ length, and then its route. A server does not start while a route says nothing a
 may use it.
 """
 
+import gc
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
@@ -125,6 +126,9 @@ def create_app(
 
 @asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
+    # What was made so far is there for good: Python need not look through it again and again
+    # while a long history is written.
+    gc.freeze()
     yield
     installation: Installation = app.state.installation
     installation.engine.dispose()

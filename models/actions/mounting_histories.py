@@ -58,7 +58,7 @@ def history_of_work(
     """Return the history of one work to the day `today`, read at once. Raises NotFound."""
     work = get_work(session, viewer, work_id)
     records = HistoryReader(viewer).one_work(session, work.number)
-    return iter(list(_rows(records, HistoryJudge(defaults, today), today)))
+    return iter(_rows(records, HistoryJudge(defaults, today), today))
 
 
 def history_of_all(
@@ -76,14 +76,16 @@ def history_of_all(
         after = records.last_number
 
 
-def _rows(records: HistoryRecords, judge: HistoryJudge, today: int) -> Iterator[HistoryRow]:
+def _rows(records: HistoryRecords, judge: HistoryJudge, today: int) -> list[HistoryRow]:
     judge.learn(records)
     told = _Told.of(records)
+    rows: list[HistoryRow] = []
     for mount in records.mounts:
         layers = records.layers.get(mount.id, ())
         holds = records.holds.get(mount.id, ())
         judged = judge.judge(mount, layers, holds, records.tests)
-        yield from _rows_of_mount(told, mount, layers, holds, judged, today)
+        rows += _rows_of_mount(told, mount, layers, holds, judged, today)
+    return rows
 
 
 @dataclass(frozen=True)

@@ -73,7 +73,7 @@ def _finished_cells(file: Path, flat: Path) -> Path:
         columns = ", ".join(f'"{name}"' for name in rows[0])
         connection.execute(f"CREATE TABLE history ({columns})")
         marks = ", ".join("?" * len(rows[0]))
-        connection.executemany(f"INSERT INTO history VALUES ({marks})", rows)
+        connection.executemany(f"INSERT INTO history VALUES ({marks})", rows[1:])
     connection.close()
     return flat
 
@@ -95,9 +95,11 @@ def _bare(flat: Path) -> Iterator[bytes]:
 def _most_memory_mib(folder: Path, rows: int) -> float:
     file = database_with(rows // ROWS_PER_WORK, folder)
     code = (
-        "import resource, sys; from pathlib import Path; from tests.bench.history import blocks\n"
+        # Not `ru_maxrss`: a new process takes over that of the one that started it.
+        "import sys; from pathlib import Path; from tests.bench.history import blocks\n"
         "for block in blocks(Path(sys.argv[1])): pass\n"
-        "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)"
+        "status = Path('/proc/self/status').read_text().splitlines()\n"
+        "print(next(int(l.split()[1]) / 1024 for l in status if l.startswith('VmHWM')))"
     )
     done = subprocess.run(
         [sys.executable, "-c", code, str(file)],
