@@ -6,6 +6,7 @@ exit code is 0 only if it did what was asked; an error is one line on stderr.
 """
 
 import os
+import socket
 import sys
 from collections.abc import Iterable, Iterator
 from contextlib import AbstractContextManager, contextmanager
@@ -18,27 +19,37 @@ import uvicorn
 from alembic.util import CommandError
 from sqlalchemy import Engine
 from sqlalchemy.exc import SQLAlchemyError
+from sqlmodel import Session
 from typer.exceptions import TyperException
 
 from api.demo import is_demo, make_room_for_demo, record_demo_once, sign_ins_as_told
-from api.first_start import bring_up_to_date, first_keeper_address, make_ready, open_ready
+from api.first_start import (
+    bring_up_to_date,
+    first_keeper_address,
+    make_ready,
+    open_existing,
+    open_ready,
+)
 from api.settings import BadSetting, Settings, read_settings
 from api.sign_in import hash_password
 from models.actions.change_log import log_head, recording, verify_log
 from models.actions.forecasts import faults_of_stored, refresh_forecasts, works_to_recompute
 from models.actions.mounting_histories import history_of_all, history_of_work
+from models.actions.named_records import owner_named
 from models.actions.sign_in_people import add_sign_in, check_new_sign_in, give_new_password
-from models.actions.sign_ins import add_token, person_who_may_sign_in
+from models.actions.sign_ins import add_token, end_tokens, person_who_may_sign_in, tokens_of
 from models.database import newest_revision, read_session
-from models.errors import BadValue, HingebookError, NotFound
+from models.errors import BadValue, HingebookError, NotFound, UnknownWord
 from models.exchange.mounting_history import HistoryRow, csv_bytes
 from models.rules.calendar_days import day_number
+from models.tables.people import Person
 from models.tables.register import find_work_by_number
 from models.tables.visible import THE_HOUSE
 from models.vocabulary import Role
 from seed_data.shipped import shipped_default_figures
 
 ACTOR = "command"
+Port = Annotated[int | None, typer.Option(help="On which port.", min=1, max=65535)]
 # Batches of forecasts that take about a second.
 LONG = 2
 
@@ -61,7 +72,7 @@ class Refused(HingebookError):
 @cli.command()
 def serve(
     host: Annotated[str | None, typer.Option(help="Where to listen.")] = None,
-    port: Annotated[int | None, typer.Option(help="On which port.")] = None,
+    port: Port = None,
     workers: Annotated[int | None, typer.Option(help="How many processes.")] = None,
 ) -> None:
     """Serve the configured database."""
@@ -70,6 +81,7 @@ def serve(
         raise BadSetting(
             "SQLite is served by one process. Give HINGEBOOK_DATABASE_URL=postgresql://… for more."
         )
+    _refuse_port_in_use(settings)
     make_ready(settings)
     _say(f"Hingebook is at {settings.public_address}")
     if is_demo(settings.data) and settings.is_sqlite:
@@ -83,11 +95,12 @@ def serve(
 
 @cli.command()
 def demo(
-    port: Annotated[int | None, typer.Option(help="On which port.")] = None,
+    port: Port = None,
     fresh: Annotated[bool, typer.Option("--fresh", help="Delete what was tried out.")] = False,
 ) -> None:
     """Serve an invented collection to try everything out, from a folder of its own."""
     settings = read_settings(port=port, workers=1)
+    _refuse_port_in_use(settings)
     make_room_for_demo(settings, fresh=fresh)
     _say("Making the demonstration ready: some seconds at the first start.")
     record_demo_once(settings, _now())
@@ -95,6 +108,21 @@ def demo(
     for line in sign_ins_as_told():
         _say(line)
     _serve(settings)
+
+
+def _refuse_port_in_use(settings: Settings) -> None:
+    """Raise Refused before anything is made ready or promised."""
+    family = socket.AF_INET6 if ":" in settings.host else socket.AF_INET
+    with socket.socket(family) as probe:
+        # As the server does: a port that was left a moment ago is free.
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((settings.host, settings.port))
+        except OSError as error:
+            raise Refused(
+                f"Nothing can listen at {settings.host}, port {settings.port}:"
+                f" {error.strerror or error}. Give another with --port."
+            ) from None
 
 
 def _serve(settings: Settings) -> None:
@@ -130,9 +158,14 @@ def add_person(
     name: Annotated[str, typer.Argument(help="As it stands, or shall stand, in the record.")],
     role: Annotated[Role, typer.Option(help="What they are here for.")],
     owner: Annotated[str | None, typer.Option(help="For owners: whose works they see.")] = None,
+    new_owner: Annotated[
+        bool, typer.Option("--new-owner", help="That owner is not on record yet: add them.")
+    ] = False,
 ) -> None:
     """Let somebody sign in; the password is asked for, or read from stdin."""
     with open_ready(read_settings()) as engine:
+        if owner is not None and not new_owner:
+            _refuse_unknown_owner(engine, owner)
         password = _password()
         kept = check_new_sign_in(name, password)
         password_hash = hash_password(password)
@@ -143,9 +176,18 @@ def add_person(
                 role=role,
                 password_hash=password_hash,
                 owner=owner,
-                make_owner=True,
+                make_owner=new_owner,
             )
     _say(f"{kept} can sign in as {role}.")
+
+
+def _refuse_unknown_owner(engine: Engine, name: str) -> None:
+    try:
+        with read_session(engine) as session:
+            owner_named(session, name)
+    except UnknownWord as error:
+        near = f" Perhaps {', '.join(error.near)}." if error.near else ""
+        raise Refused(f"{error.message}{near} With --new-owner they are added.") from None
 
 
 @person.command("password")
@@ -153,7 +195,7 @@ def new_password(
     name: Annotated[str, typer.Argument(help="Who has forgotten it.")],
 ) -> None:
     """Give somebody a new password, asked for or read from stdin; it signs them out everywhere."""
-    with open_ready(read_settings()) as engine:
+    with open_existing(read_settings()) as engine:
         password = _password()
         kept = check_new_sign_in(name, password)
         password_hash = hash_password(password)
@@ -166,15 +208,34 @@ def new_password(
 def token(
     name: Annotated[str, typer.Argument(help="For whom it acts.")],
     label: Annotated[str, typer.Option(help="What it is for.")] = "command line",
+    end: Annotated[str | None, typer.Option(help="End the token of this label instead.")] = None,
 ) -> None:
-    """Make a token for a program, and print it this once."""
-    with open_ready(read_settings()) as engine:
+    """Make a token for a program, and print it this once; or end one."""
+    with open_existing(read_settings()) as engine:
         with recording(engine, actor=ACTOR, now=_now()) as session:
-            whom = person_who_may_sign_in(session, name)
-            if whom is None:
-                raise NotFound("person who can sign in, named", repr(name))
-            made = add_token(session, whom, label, _now())
-    _say(made)
+            whom = _who_may_sign_in(session, name)
+            if end is None:
+                told = add_token(session, whom, label, _now())
+            else:
+                count = end_tokens(session, whom, end)
+                told = f"{count} {'token was' if count == 1 else 'tokens were'} ended."
+    _say(told)
+
+
+@cli.command()
+def tokens(name: Annotated[str, typer.Argument(help="For whom they act.")]) -> None:
+    """List the tokens that act for somebody: label, day it was made, day it was last used."""
+    with open_existing(read_settings()) as engine, read_session(engine) as session:
+        for kept, used_at in tokens_of(session, _who_may_sign_in(session, name)):
+            used = "never used" if used_at is None else f"last used {used_at:%Y-%m-%d}"
+            _say(f"{kept.name}, made {kept.made_at:%Y-%m-%d}, {used}")
+
+
+def _who_may_sign_in(session: Session, name: str) -> Person:
+    whom = person_who_may_sign_in(session, name)
+    if whom is None:
+        raise NotFound("person who can sign in, named", repr(name))
+    return whom
 
 
 @cli.command("verify-log")
@@ -184,7 +245,7 @@ def prove_log(
     ] = None,
 ) -> None:
     """Prove that the change log is whole and that the records say what it says."""
-    with open_ready(read_settings()) as engine, read_session(engine) as session:
+    with open_existing(read_settings()) as engine, read_session(engine) as session:
         faults = verify_log(session, expect=expect)
         head = log_head(session)
     if faults:
@@ -201,7 +262,7 @@ def recompute(
     """Work out all forecasts anew, or prove that those stored are what the rules say."""
     settings = read_settings()
     today = day_number(settings.day_at(_now()))
-    with open_ready(settings) as engine:
+    with open_existing(settings) as engine:
         with read_session(engine) as session:
             batches = list(works_to_recompute(session))
         with _progress(batches) as shown:
@@ -248,10 +309,12 @@ def export_history(
     """Write the mounting history of one work, or of all, as CSV."""
     if (number is None) != every:
         raise Refused("Name one work by its number, or ask for --all.")
+    if out is not None and not out.parent.is_dir():
+        raise Refused(f"There is no folder {out.parent}; make it first.")
     settings = read_settings()
     today = day_number(settings.day_at(_now()))
     defaults = shipped_default_figures()
-    with open_ready(settings) as engine:
+    with open_existing(settings) as engine:
         if number is None:
             _write(history_of_all(engine, THE_HOUSE, defaults=defaults, today=today), out)
             return
@@ -308,7 +371,10 @@ def main() -> None:
         _fail("Nothing was done.")
     except SQLAlchemyError as error:
         _fail(f"The database cannot be used: {getattr(error, 'orig', None) or error}")
-    except (CommandError, OSError) as error:
+    except OSError as error:
+        told = error.strerror or str(error)
+        _fail(f"{error.filename}: {told}." if error.filename else told)
+    except CommandError as error:
         _fail(str(error))
 
 

@@ -87,8 +87,9 @@ class UnknownWord(BadValue):
     """A word that is not on record; near matches are named, nothing is created in passing."""
 
     def __init__(self, kind: str, word: str, near: Sequence[str] = (), pointer: str = "") -> None:
-        right = f"Perhaps {', '.join(near)}." if near else f"Name a {kind} that is on record."
-        message = f"There is no {kind} called {word!r}."
+        said = kind.replace("_", " ")
+        right = f"Perhaps {', '.join(near)}." if near else "Name one that is on record."
+        message = f"There is no {said} called {word!r}."
         super().__init__(message, [Fault(pointer, message, right)])
         self.code = f"unknown_{kind}"
         self.near = tuple(near)

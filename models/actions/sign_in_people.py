@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from sqlalchemy import delete
 from sqlmodel import Session, col, select
 
-from models.actions.named_records import owner_named
+from models.actions.named_records import owner_named, refuse_taken_name
 from models.actions.sign_ins import digest, new_secret
 from models.errors import BadValue, Fault, NotFound, RuleBroken
 from models.rules.record_values import Faults, a_name
@@ -87,6 +87,7 @@ def give_new_password(session: Session, *, name: str, password_hash: str) -> Non
 def _owner_id(session: Session, name: str, *, make: bool) -> int | None:
     if not make or find_owner_by_name(session, name) is not None:
         return owner_named(session, name).id
+    refuse_taken_name(session, Owner, name, kind="owner")
     owner = Owner(name=a_name("owner")(name))
     session.add(owner)
     session.flush()

@@ -16,6 +16,7 @@ from sqlalchemy import bindparam, delete
 from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
+from models.errors import NotFound
 from models.tables.base import Moment
 from models.tables.people import ApiToken, Person, SignIn, SignInTry, TokenUse
 from models.tables.visible import Viewer
@@ -181,6 +182,26 @@ def add_token(session: Session, person: Person, name: str, now: datetime) -> str
     token = f"hb_{new_secret()}"
     session.add(ApiToken(person_id=person.id, name=name, token_sha256=digest(token), made_at=now))
     return token
+
+
+def tokens_of(session: Session, person: Person) -> list[tuple[ApiToken, datetime | None]]:
+    """Return the tokens that still act for a person, oldest first, and when each was last used."""
+    found = (
+        select(ApiToken, TokenUse.last_used_at)
+        .outerjoin(TokenUse, col(TokenUse.token_id) == ApiToken.id)
+        .where(ApiToken.person_id == person.id, ~col(ApiToken.ended))
+    )
+    return [(token, used_at) for token, used_at in session.exec(found.order_by(col(ApiToken.id)))]
+
+
+def end_tokens(session: Session, person: Person, name: str) -> int:
+    """End the tokens of this name that act for a person; return how many. Raises NotFound."""
+    ended = [token for token, _ in tokens_of(session, person) if token.name == name]
+    if not ended:
+        raise NotFound(f"token of {person.name} called", repr(name))
+    for token in ended:
+        token.ended = True
+    return len(ended)
 
 
 def seconds_to_wait(session: Session, name: str, address: str, now: datetime) -> int:

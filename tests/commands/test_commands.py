@@ -2,6 +2,7 @@
 
 import io
 import re
+import socket
 import subprocess
 import sys
 from collections.abc import Callable
@@ -14,7 +15,7 @@ from sqlmodel import select
 from api.commands import main
 from api.sign_in import is_password
 from models.actions.change_log import recording
-from models.actions.sign_ins import begin_sign_in, digest
+from models.actions.sign_ins import begin_sign_in, digest, recognise_token
 from models.database import migrate, newest_revision, read_session
 from models.exchange.mounting_history import COLUMNS
 from models.tables.log import LogHead
@@ -58,7 +59,7 @@ def test_a_person_is_added_with_a_password_from_stdin(run: Run, engine: Engine) 
 
 def test_an_owner_is_added_with_whom_they_see_works_of(run: Run, engine: Engine) -> None:
     words = ("person", "add", "Cleo", "--role", "owner", "--owner", "The Gannet House")
-    assert run(*words, stdin=PASSWORD)[0] == 0
+    assert run(*words, "--new-owner", stdin=PASSWORD)[0] == 0
     with read_session(engine) as session:
         owner = session.exec(select(Owner)).one()
         assert (owner.name, session.exec(select(Person)).one().owner_id) == (
@@ -67,11 +68,29 @@ def test_an_owner_is_added_with_whom_they_see_works_of(run: Run, engine: Engine)
         )
 
 
+def test_no_owner_is_made_in_passing(run: Run, engine: Engine) -> None:
+    with recording(engine, actor="test", now=NOON) as session:
+        session.add(Owner(name="The Gannet House"))
+    words = ("person", "add", "Cleo", "--role", "owner", "--owner")
+    assert run(*words, "The Ganet House", stdin=PASSWORD) == (
+        1,
+        "",
+        "hingebook: There is no owner called 'The Ganet House'. Perhaps The Gannet House."
+        " With --new-owner they are added.\n",
+    )
+    twin = run(*words, "the gannet house", "--new-owner", stdin=PASSWORD)
+    assert (twin[0], "'The Gannet House' is on record already" in twin[2]) == (1, True)
+    assert run(*words, "the gannet house", stdin=PASSWORD)[0] == 0
+
+
 @pytest.mark.parametrize(
     ("words", "error"),
     [
         (("--role", "owner"), "Somebody with the role owner, and nobody else"),
-        (("--role", "framer", "--owner", "X"), "Somebody with the role owner, and nobody else"),
+        (
+            ("--role", "framer", "--owner", "X", "--new-owner"),
+            "Somebody with the role owner, and nobody else",
+        ),
         (("--role", "boss"), "'boss' is not one of 'keeper', 'framer', 'owner'"),
         ((), "Missing option '--role'"),
     ],
@@ -127,6 +146,28 @@ def test_a_token_for_nobody_is_refused(run: Run) -> None:
         1,
         "",
         "hingebook: There is no person who can sign in, named 'Ada Sill'.\n",
+    )
+
+
+def test_a_token_is_listed_and_ended_and_then_stops_working(run: Run, engine: Engine) -> None:
+    add_ada(run)
+    made = run("token", "Ada Sill", "--label", "label printer")[1].strip()
+    run("token", "Ada Sill")
+    _, out, _ = run("tokens", "Ada Sill")
+    assert re.fullmatch(
+        r"label printer, made [\d-]{10}, never used\ncommand line, made [\d-]{10}, never used\n",
+        out,
+    )
+    with read_session(engine) as session:
+        assert recognise_token(session, made, NOON) is not None
+    assert run("token", "--end", "label printer", "Ada Sill") == (0, "1 token was ended.\n", "")
+    with read_session(engine) as session:
+        assert recognise_token(session, made, NOON) is None
+    assert run("tokens", "Ada Sill")[1].startswith("command line, ")
+    assert run("token", "--end", "label printer", "Ada Sill") == (
+        1,
+        "",
+        "hingebook: There is no token of Ada Sill called 'label printer'.\n",
     )
 
 
@@ -213,7 +254,9 @@ def test_more_than_one_process_on_sqlite_is_refused(run: Run, fresh_url: str) ->
         assert (code, told.startswith("hingebook: SQLite is served by one process.")) == (1, True)
 
 
-@pytest.mark.parametrize("words", [("nothing",), ("person",), ("serve", "--port", "x")])
+@pytest.mark.parametrize(
+    "words", [("nothing",), ("person",), ("serve", "--port", "x"), ("serve", "--port", "99999")]
+)
 def test_what_cannot_be_asked_for_is_one_line_on_stderr(run: Run, words: tuple[str, ...]) -> None:
     code, out, told = run(*words)
     assert (code, out, told.startswith("hingebook: "), told.count("\n")) == (1, "", True, 1)
@@ -226,6 +269,66 @@ def test_a_database_that_is_not_there_is_told_without_a_traceback(
     code, _, told = run("migrate")
     assert (code, told.startswith("hingebook: The database cannot be used:")) == (1, True)
     assert told.count("\n") == 1
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("verify-log",),
+        ("recompute",),
+        ("token", "Ada Sill"),
+        ("tokens", "Ada Sill"),
+        ("export", "history", "--all"),
+        ("person", "password", "Ada Sill"),
+    ],
+)
+def test_a_folder_without_a_database_is_refused_and_stays_empty(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...]
+) -> None:
+    folder = tmp_path / "elsewhere"
+    monkeypatch.setenv("HINGEBOOK_DATABASE_URL", "")
+    monkeypatch.setenv("HINGEBOOK_DATA", str(folder))
+    told = f"hingebook: There is no database in {folder}; `hingebook migrate` makes one.\n"
+    assert run(*words) == (1, "", told)
+    assert not folder.exists()
+
+
+def test_a_data_folder_that_cannot_be_used_is_told_in_one_line(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file = tmp_path / "a-file"
+    file.touch()
+    monkeypatch.setenv("HINGEBOOK_DATABASE_URL", "")
+    monkeypatch.setenv("HINGEBOOK_DATA", str(file))
+    told = f"hingebook: {file} is a file; the data need a folder of their own.\n"
+    assert run("migrate") == run("verify-log") == (1, "", told)
+    file.unlink()
+    file.mkdir()
+    monkeypatch.setattr("os.access", lambda _path, _mode: False)
+    told = f"hingebook: The folder {file} is not yours to read and write.\n"
+    assert run("migrate") == run("verify-log") == (1, "", told)
+
+
+def test_a_file_in_a_folder_that_is_not_there_is_refused(run: Run, tmp_path: Path) -> None:
+    out = tmp_path / "missing" / "history.csv"
+    told = f"hingebook: There is no folder {out.parent}; make it first.\n"
+    assert run("export", "history", "--all", "-o", str(out)) == (1, "", told)
+
+
+def test_a_port_in_use_is_refused_before_anything_is_promised(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("HINGEBOOK_DATABASE_URL", "")
+    monkeypatch.setenv("HINGEBOOK_DATA", str(tmp_path / "new"))
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = str(taken.getsockname()[1])
+        for command in ("serve", "demo"):
+            code, out, told = run(command, "--port", port)
+            assert (code, out, told.count("\n")) == (1, "", 1)
+            assert told.startswith(f"hingebook: Nothing can listen at 127.0.0.1, port {port}: ")
+    assert not (tmp_path / "new").exists()
 
 
 def test_it_can_be_run_as_a_module() -> None:
