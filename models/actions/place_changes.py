@@ -26,10 +26,11 @@ from models.actions.record_changes import (
     refuse_stale,
     write,
 )
-from models.errors import RuleBroken
+from models.errors import BadValue, Fault, RuleBroken
+from models.rules.near_words import plain_name
 from models.rules.permissions import Deed, require
 from models.rules.place_tree import BETWEEN, PlaceTree, names_in_path
-from models.rules.record_values import Faults, a_name, a_note, between
+from models.rules.record_values import Faults, a_note, between, on_one_line
 from models.tables.places import Place
 from models.tables.visible import Viewer
 
@@ -37,7 +38,7 @@ LONGEST_PLACE_NAME = 200
 
 # Lowest, highest, unit. Outside it nobody keeps paper, or a figure is in another unit.
 LIMITS = {
-    "temperature_c": (-30, 60, "degC"),
+    "temperature_c": (-30, 60, "°C"),
     "rh_percent": (0, 100, "%"),
     "lux": (0, 120_000, "lx"),
     "hours_per_day": (0, 24, "hours"),
@@ -54,6 +55,7 @@ def add_place(session: Session, viewer: Viewer, told: PlaceTold) -> PlaceOnRecor
     require(viewer.role, Deed.KEEP_PLACES)
     place = Place(name="")
     write(place, _columns(place_tree(session), told))
+    _refuse_twin(place_tree(session), place)
     session.add(place)
     _flush(session, told.path)
     return place_shown(place_tree(session), place)
@@ -81,6 +83,7 @@ def change_place(
     assert parent is None or isinstance(parent, int), "a place is called by its key"
     tree.refuse_loop(place_id, parent)
     write(place, columns)
+    _refuse_twin(tree, place)
     _flush(session, place.name)
     works = keys_of_works_in(session, viewer, place_id)
     refresh_forecasts(session, works, today=today)
@@ -95,8 +98,7 @@ def _columns(tree: PlaceTree, told: PlaceTold) -> dict[str, object]:
         columns[name] = faults.read_if_given(f"/{name}", check, getattr(told, name))
     names = faults.read("/path", names_in_path, told.path)
     if names is not None:
-        check_name = a_name("name of the place", LONGEST_PLACE_NAME)
-        columns["name"] = faults.read("/path", check_name, names[-1])
+        columns["name"] = faults.read("/path", _a_place_name, names[-1])
         around = BETWEEN.join(names[:-1])
         parent = faults.read("/path", lambda path: place_at(tree, path), around) if around else None
         columns["parent_id"] = parent
@@ -104,7 +106,28 @@ def _columns(tree: PlaceTree, told: PlaceTold) -> dict[str, object]:
     return columns
 
 
+def _a_place_name(given: str) -> str:
+    """Return the name of one place. A stroke without blanks was meant to part two."""
+    name = on_one_line("name of the place", LONGEST_PLACE_NAME)(given)
+    if BETWEEN.strip() in name:
+        message = f"{name!r} is the name of one place; a stroke with blanks parts two."
+        parts = (part.strip() for part in name.split(BETWEEN.strip()))
+        right = f"Write {BETWEEN.join(filter(None, parts))}."
+        raise BadValue(message, [Fault("", message, right)])
+    return name
+
+
+def _refuse_twin(tree: PlaceTree, place: Place) -> None:
+    """Raise RuleBroken when capitals and blanks alone tell this place from one beside it."""
+    for key, name in tree.names_within(place.parent_id):
+        if key != place.id and plain_name(name) == plain_name(place.name):
+            raise _taken(tree.path(key))
+
+
+def _taken(path: str) -> RuleBroken:
+    return RuleBroken(f"The place {path!r} is on record already.", "name_taken")
+
+
 def _flush(session: Session, path: str) -> None:
-    taken = RuleBroken(f"The place {path!r} is on record already.", "name_taken")
     # One index holds the names within a place, the other the names at the top.
-    flush_unless_taken(session, ("uq_place_parent_id_name", "uq_place_name_at_top"), taken)
+    flush_unless_taken(session, ("uq_place_parent_id_name", "uq_place_name_at_top"), _taken(path))

@@ -11,7 +11,7 @@ import secrets
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from models.actions.forecasts import refresh_forecasts
 from models.actions.named_records import owner_named, place_at, technique_named
@@ -26,7 +26,7 @@ from models.actions.record_changes import (
     write,
 )
 from models.errors import BadValue, Fault, NumberTaken
-from models.rules.half_known_dates import read_date
+from models.rules.half_known_dates import HalfKnownDate, in_words, read_date
 from models.rules.near_words import near_words
 from models.rules.permissions import Deed, may, require
 from models.rules.place_tree import PlaceTree
@@ -34,14 +34,20 @@ from models.rules.record_values import (
     Faults,
     Millimetres,
     a_line,
-    a_name,
     a_note,
     exact_um,
     offset_um,
+    on_one_line,
     size_mm,
     whole_between,
 )
-from models.rules.search_words import prefix_range, words_of, words_of_work
+from models.rules.search_words import (
+    is_same_number,
+    number_run_together,
+    prefix_range,
+    words_of,
+    words_of_work,
+)
 from models.rules.work_code import RANDOM_BYTES, make_code
 from models.tables.people import find_owner_by_name
 from models.tables.register import (
@@ -50,6 +56,7 @@ from models.tables.register import (
     find_work_by_number,
     get_work_to_change,
     listed_work,
+    numbers_found_under,
     works_page,
 )
 from models.tables.visible import Viewer
@@ -141,8 +148,7 @@ def register_work(
     Raises BadValue, UnknownWord, NumberTaken. `today` in days since 1970-01-01.
     """
     require(viewer.role, Deed.KEEP_REGISTER)
-    columns, place_id = _columns_and_place(session, told)
-    _refuse_taken(session, told.number.strip(), besides=None)
+    columns, place_id = _columns_and_place(session, told, today=today)
     work = Work(code=_free_code(session, random_bytes), number="", title="", recorded_on=today)
     write(work, columns)
     session.add(work)
@@ -170,8 +176,7 @@ def change_work(
     refuse_stale(work, based_on, theirs=kept)
     told = merged(_ready_for_parts(kept.told, changes), changes)
     _refuse_move(kept.told.place, told.place)
-    columns, _ = _columns_and_place(session, told)
-    _refuse_taken(session, told.number.strip(), besides=work_id)
+    columns, _ = _columns_and_place(session, told, today=today, besides=work_id)
     write(work, columns)
     flush_unless_taken(session, "uq_work_number", _taken(work.number))
     _renew_words(session, work)
@@ -249,9 +254,11 @@ def _near(session: Session, viewer: Viewer, words: Sequence[str]) -> tuple[str, 
     return tuple(dict.fromkeys(near))
 
 
-def _columns_and_place(session: Session, told: WorkTold) -> tuple[dict[str, object], int | None]:
+def _columns_and_place(
+    session: Session, told: WorkTold, *, today: int, besides: int | None = None
+) -> tuple[dict[str, object], int | None]:
     faults = Faults()
-    made = faults.read_if_given("/made", read_date, told.made)
+    made = faults.read_if_given("/made", lambda text: _made_by(text, today), told.made)
     technique = faults.read_if_given(
         "/technique", lambda name: technique_named(session, name), told.technique
     )
@@ -260,8 +267,8 @@ def _columns_and_place(session: Session, told: WorkTold) -> tuple[dict[str, obje
         "/place", lambda path: place_at(place_tree(session), path), told.place
     )
     columns: dict[str, object] = {
-        "number": faults.read("/number", a_name("number", LONGEST_NUMBER), told.number),
-        "title": faults.read("/title", a_name("title"), told.title),
+        "number": faults.read("/number", on_one_line("number", LONGEST_NUMBER), told.number),
+        "title": faults.read("/title", on_one_line("title"), told.title),
         "maker": faults.read("/maker", a_line("maker"), told.maker),
         "technique_id": technique and technique.id,
         "support": faults.read("/support", a_line("support"), told.support),
@@ -276,7 +283,12 @@ def _columns_and_place(session: Session, told: WorkTold) -> tuple[dict[str, obje
         **date_columns("made", made),
         **_sizes(faults, told),
     }
+    taken = _number_like(session, told.number, besides=besides)
+    if taken is not None and faults.are_any():
+        faults.note("/number", BadValue(_taken(taken).message))
     faults.refuse()
+    if taken is not None:
+        raise _taken(taken)
     return columns, place_id
 
 
@@ -333,11 +345,25 @@ def _refuse_move(kept: str | None, told: str | None) -> None:
         raise BadValue(message, [Fault("/place", message, "Record a move of this work.")])
 
 
-def _refuse_taken(session: Session, number: str, *, besides: int | None) -> None:
-    """Raise NumberTaken. Only who keeps the register, and so sees every work, comes here."""
-    others = select(Work.id).where(Work.number == number, col(Work.id) != (besides or 0))
-    if session.exec(others).first() is not None:
-        raise _taken(number)
+def _made_by(text: str, today: int) -> HalfKnownDate:
+    made = read_date(text)
+    if made.first_day is not None and made.first_day > today:
+        message = f"{in_words(made)} has not come yet."
+        raise BadValue(message, [Fault("", message, "The day or year it was made, or blank.")])
+    return made
+
+
+def _number_like(session: Session, number: str, *, besides: int | None) -> str | None:
+    """Return the number of another work that this one cannot be told from.
+
+    Only who keeps the register, and so sees every work, comes here.
+    """
+    exact = select(Work.id, Work.number).where(Work.number == " ".join(number.split()))
+    found = numbers_found_under(session, number_run_together(number))
+    others = [*session.exec(exact), *found]
+    return next(
+        (other for key, other in others if key != besides and is_same_number(other, number)), None
+    )
 
 
 def _taken(number: str) -> NumberTaken:

@@ -99,6 +99,10 @@ class PlaceTree:
         """Return every path, sorted: a place stands right before what is in it."""
         return tuple(sorted(self._keys, key=names_in_path))
 
+    def names_within(self, parent: int | None) -> tuple[tuple[int, str], ...]:
+        """Return key and name of the places right in a place; of the outermost for None."""
+        return tuple((place.key, place.name) for place in self._within.get(parent, ()))
+
     def below(self, key: int) -> tuple[int, ...]:
         """Return the place and everything in it, outermost first."""
         found = [key]

@@ -80,6 +80,18 @@ def a_line(what: str, longest: int = LONGEST_NAME) -> Callable[[str], str]:
     return check
 
 
+def on_one_line(what: str, longest: int = LONGEST_NAME) -> Callable[[str], str]:
+    """Return a check for a name on one line; runs of blanks in it become one."""
+
+    def check(given: str) -> str:
+        if len(given.strip().splitlines()) > 1:
+            message = f"The {what} is on one line."
+            raise BadValue(message, [Fault("", message, "Take the line breaks out.")])
+        return a_name(what, longest)(" ".join(given.split()))
+
+    return check
+
+
 def a_note(given: str) -> str:
     """Return a text that may be empty. Raises BadValue when it is longer than a note."""
     if len(given) > LONGEST_NOTE:
@@ -135,6 +147,10 @@ class Faults:
         found = error.faults or (Fault("", error.message),)
         error.faults = tuple(Fault(pointer + f.pointer, f.message, f.right) for f in found)
         self._errors.append(error)
+
+    def are_any(self) -> bool:
+        """Say whether anything was wrong so far."""
+        return bool(self._errors)
 
     def refuse(self) -> None:
         """Raise what was gathered; a single fault keeps its own kind."""

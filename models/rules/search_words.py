@@ -32,8 +32,27 @@ def words_of(text: str) -> list[str]:
 
 def words_of_work(number: str, title: str, maker: str) -> list[str]:
     """Return every word under which a work is found; its number also as one word."""
-    whole = re.sub(r"\s", "", plain(number))[:LONGEST_WORD]
-    return sorted({whole, *words_of(number), *words_of(title), *words_of(maker)})
+    return sorted(
+        {number_run_together(number), *words_of(number), *words_of(title), *words_of(maker)}
+    )
+
+
+def number_run_together(number: str) -> str:
+    """Return the number as one word, under which its work is found."""
+    return re.sub(r"\s", "", plain(number))[:LONGEST_WORD]
+
+
+def is_same_number(one: str, other: str) -> bool:
+    """Say whether capitals and blanks alone tell two numbers apart.
+
+    A blank between two figures tells more: "1 12" is not "11 2".
+    """
+    return _told_apart(one) == _told_apart(other)
+
+
+def _told_apart(number: str) -> str:
+    kept = re.sub(r"(?<=\d)\s+(?=\d)", "|", number.strip())
+    return re.sub(r"\s", "", kept.casefold())
 
 
 def prefix_range(word: str) -> tuple[str, str]:

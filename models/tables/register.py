@@ -16,7 +16,7 @@ from models.errors import NotFound
 from models.tables.people import Owner
 from models.tables.visible import Viewer, visible_works
 from models.tables.work_search import Beginning, rarest_first
-from models.tables.works import Stay, Technique, Work
+from models.tables.works import Stay, Technique, Work, WorkWord
 
 _IS_CURRENT_STAY = and_(~col(Stay.ended), col(Stay.withdrawn_reason).is_(None))
 
@@ -81,6 +81,13 @@ def find_work_by_number(session: Session, viewer: Viewer, number: str) -> Work |
 def find_work_by_code(session: Session, viewer: Viewer, code: str) -> Work | None:
     """Return the work whose label bears this code, as `read_code` returns it."""
     return session.exec(select(Work).where(visible_works(viewer), Work.code == code)).first()
+
+
+def numbers_found_under(session: Session, word: str) -> list[tuple[int, str]]:
+    """Return key and number of every work, also withdrawn, that is found under exactly a word."""
+    found = select(Work.id, Work.number).join(WorkWord, col(WorkWord.work_id) == Work.id)
+    rows = session.exec(found.where(WorkWord.word == word).order_by(col(Work.id)))
+    return [(key, number) for key, number in rows if key is not None]
 
 
 def listed_work(session: Session, viewer: Viewer, work_id: int) -> ListedWork:

@@ -47,6 +47,37 @@ def test_a_place_is_added_to_what_is_around_it_and_takes_its_climate(session: Se
     assert house.version == 1
 
 
+@pytest.mark.parametrize("path", ["gannet house", "Gannet  House / STAIR", "Gannet House / stair"])
+def test_a_name_that_differs_in_capitals_and_blanks_alone_is_taken(
+    session: Session, path: str
+) -> None:
+    keeper = a_keeper(session)
+    add_place(session, keeper, PlaceTold(path="Gannet House"))
+    add_place(session, keeper, PlaceTold(path="Gannet House / Stair"))
+    with pytest.raises(RuleBroken, match="is on record already") as refused:
+        add_place(session, keeper, PlaceTold(path=path))
+    assert refused.value.code == "name_taken"
+
+
+def test_the_same_name_in_another_place_is_another_place_and_capitals_can_be_put_right(
+    session: Session,
+) -> None:
+    keeper = a_keeper(session)
+    add_place(session, keeper, PlaceTold(path="Gannet House"))
+    add_place(session, keeper, PlaceTold(path="Gannet House / gannet house"))
+    house = add_place(session, keeper, PlaceTold(path="tern house"))
+    changes = {"path": "Tern House"}
+    put_right = change_place(session, keeper, house.id, changes, based_on=1, today=TODAY)
+    assert put_right.told.path == "Tern House"
+
+
+def test_a_stroke_without_blanks_is_refused_with_the_path_that_was_meant(session: Session) -> None:
+    with pytest.raises(BadValue) as refused:
+        add_place(session, a_keeper(session), PlaceTold(path="Gannet House/Attic"))
+    (fault,) = refused.value.faults
+    assert (fault.pointer, fault.right) == ("/path", "Write Gannet House / Attic.")
+
+
 def test_a_place_around_that_is_not_on_record_is_refused_with_what_is_near(
     session: Session,
 ) -> None:

@@ -77,6 +77,57 @@ def test_a_work_needs_a_number_and_a_title_and_the_rest_stays_unknown(session: S
     assert read_code(work.code) == work.code
 
 
+def test_number_and_title_stand_on_one_line_with_single_blanks(session: Session) -> None:
+    keeper = a_keeper(session)
+    told = WorkTold(number=" GH   1 ", title="The  Mill\tat  dusk ")
+    assert register_work(session, keeper, told, today=TODAY).told == WorkTold(
+        number="GH 1", title="The Mill at dusk"
+    )
+    told = WorkTold(number="GH\n2", title="The Mill\u2028again")
+    with pytest.raises(BadValue) as refused:
+        register_work(session, keeper, told, today=TODAY)
+    assert [(f.pointer, f.message) for f in refused.value.faults] == [
+        ("/number", "The number is on one line."),
+        ("/title", "The title is on one line."),
+    ]
+
+
+@pytest.mark.parametrize("number", ["gh 1", "GH1", "g h 1", "Gh  1"])
+def test_a_number_that_differs_in_capitals_and_blanks_alone_is_taken(
+    session: Session, number: str
+) -> None:
+    keeper = a_keeper(session)
+    register_work(session, keeper, WorkTold(number="GH 1", title="The Mill"), today=TODAY)
+    with pytest.raises(NumberTaken, match="The number 'GH 1' is given already"):
+        register_work(session, keeper, WorkTold(number=number, title="x"), today=TODAY)
+    other = register_work(session, keeper, WorkTold(number="GH 2", title="x"), today=TODAY)
+    with pytest.raises(NumberTaken):
+        change_work(session, keeper, other.id, {"number": number}, based_on=1, today=TODAY)
+    own = change_work(session, keeper, other.id, {"number": "gh2"}, based_on=1, today=TODAY)
+    assert own.told.number == "gh2"
+
+
+def test_figures_that_a_blank_parts_are_another_number(session: Session) -> None:
+    keeper = a_keeper(session)
+    for number in ("1 12", "11 2", "112"):
+        register_work(session, keeper, WorkTold(number=number, title="x"), today=TODAY)
+
+
+def test_a_number_that_is_taken_is_said_with_all_else_that_is_wrong(session: Session) -> None:
+    keeper = a_keeper(session)
+    register_work(session, keeper, WorkTold(number="GH 1", title="x"), today=TODAY)
+    told = WorkTold(number="GH 1", title="x", made="2027", height_mm=-3)
+    with pytest.raises(BadValue) as refused:
+        register_work(session, keeper, told, today=TODAY)
+    assert [f.pointer for f in refused.value.faults] == ["/made", "/height_mm", "/number"]
+    assert refused.value.faults[0].message == "2027 has not come yet."
+
+
+def test_a_work_may_have_been_made_this_year(session: Session) -> None:
+    told = WorkTold(number="GH 1", title="x", made="2026")
+    assert register_work(session, a_keeper(session), told, today=TODAY).told.made == "2026"
+
+
 def test_all_that_is_told_of_a_work_comes_back_as_it_was_told(session: Session) -> None:
     keeper = a_keeper(session)
     a_technique(session, "etching")

@@ -10,6 +10,12 @@ def test_a_letter_wrong_or_a_part_of_the_name_leads_to_it() -> None:
     assert near_words("groundwod", BOARDS) == ("Groundwood mat board",)
 
 
+def test_what_shares_more_words_comes_first_and_a_single_letter_never() -> None:
+    known = ["mat", "bord", "Board", "B", "Cotton gloves", BOARDS[0], "Cotton rag, pulp"]
+    assert near_words("Cotton rag mat bord", known)[0] == BOARDS[0]
+    assert near_words("bo", ["b", "o", "bo x"]) == ("bo x",)
+
+
 def test_what_looks_like_nothing_on_record_has_no_near_word() -> None:
     assert near_words("qzx", BOARDS) == ()
 
