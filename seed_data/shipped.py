@@ -121,6 +121,7 @@ class ShippedMountMethod:
     default_hold_grade: str
     frees_by: Freeing
     floats: bool
+    covers_all: bool
     hazard: str
     caution: str
 

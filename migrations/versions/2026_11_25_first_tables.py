@@ -156,6 +156,7 @@ def upgrade() -> None:
         sa.Column("default_hold_grade", sa.Text(), nullable=False),
         sa.Column("frees_by", sa.Text(), nullable=True),
         sa.Column("floats", FLAG, nullable=False),
+        sa.Column("covers_all", FLAG, nullable=False),
         sa.Column("hazard", sa.Text(), nullable=False),
         sa.Column("caution", sa.Text(), nullable=False),
         sa.CheckConstraint(

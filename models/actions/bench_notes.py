@@ -12,10 +12,15 @@ from models.actions.bench import Bench
 from models.actions.record_changes import key_of
 from models.actions.visit_words import VisitMeant, surface_ph
 from models.errors import BadValue, Fault
+from models.risk.acid_transfer import STILL_WHITE
+from models.rules.calendar_days import add_months
 from models.rules.visit_as_told import InscriptionTold, LayerTestTold, TreatmentTold
-from models.tables.mounts import Remain
+from models.tables.mounts import Layer, Remain
 from models.tables.visits import Inscription, LayerTest, Treatment, TreatmentMaterial
 from models.vocabulary import BenchTest
+
+# As the result says.
+STILL_WHITE_AFTER_MONTHS = 120
 
 
 def record_tests(bench: Bench, told: Sequence[LayerTestTold]) -> None:
@@ -23,6 +28,7 @@ def record_tests(bench: Bench, told: Sequence[LayerTestTold]) -> None:
     for index, test in enumerate(told):
         layer = bench.any_layer(test.layer, f"/tests/{index}/layer")
         bench.touched_packages.add(layer.package_id)
+        _refuse_too_young(bench, layer, test, index)
         is_ph = test.test is BenchTest.SURFACE_PH
         bench.session.add(
             LayerTest(
@@ -33,6 +39,17 @@ def record_tests(bench: Bench, told: Sequence[LayerTestTold]) -> None:
                 surface_ph=surface_ph(test.result) if is_ph else None,
             )
         )
+
+
+def _refuse_too_young(bench: Bench, layer: Layer, test: LayerTestTold, index: int) -> None:
+    """Raise BadValue where a board has certainly not lain there long enough for this result."""
+    fitted, seen = layer.fitted_first, bench.on.last_day
+    if test.result != STILL_WHITE or fitted is None or seen is None:
+        return
+    if seen < add_months(fitted, STILL_WHITE_AFTER_MONTHS):
+        message = "This board has not been there for 10 years: a white bevel says nothing yet."
+        fault = Fault(f"/tests/{index}/result", message, "leave it out, or say brown")
+        raise BadValue(message, [fault])
 
 
 def record_inscriptions(bench: Bench, told: Sequence[InscriptionTold]) -> None:

@@ -92,18 +92,33 @@ def _way_of(hold: Hold, ways: Mapping[int, HoldFreedTold], told: DismountTold) -
 
 def _free(bench: Bench, mount: Mount, hold: Hold, way: HoldFreedTold) -> None:
     hold.freed_by, hold.outcome, hold.residue = way.freed_by, way.outcome, way.residue
-    facts = HoldFacts(
+    left = remain_after(
+        _facts(hold), way.outcome, residue=way.residue, mounted_day=mount.mounted_first
+    )
+    # A hold that was tried and left is still the hold, not a remain, until the mount ends.
+    if left is None or way.outcome is Outcome.TRIED_AND_LEFT:
+        return
+    _keep_remain(bench, mount, hold, what=_joined(left.what, way.residue), grade=left.grade)
+
+
+def _facts(hold: Hold) -> HoldFacts:
+    return HoldFacts(
         grade=hold.grade,
         key=hold.id,
         adhesive_grade=hold.adhesive_grade,
         covers_all=hold.covers_all,
         since_day=hold.since_first,
     )
-    left = remain_after(facts, way.outcome, residue=way.residue, mounted_day=mount.mounted_first)
-    # A hold that was tried and left is still the hold, not a remain, until the mount ends.
-    if left is None or way.outcome is Outcome.TRIED_AND_LEFT:
-        return
-    _keep_remain(bench, mount, hold, what=_joined(left.what, way.residue), grade=left.grade)
+
+
+def keep_traces(bench: Bench, mount: Mount, holds: Sequence[Hold]) -> None:
+    """Keep what a mount known only from its traces left: the traces are what is left of it."""
+    for hold in holds:
+        left = remain_after(
+            _facts(hold), Outcome.PART_FREED, residue="", mounted_day=mount.mounted_first
+        )
+        if left is not None:
+            _keep_remain(bench, mount, hold, what="traces of the hold", grade=left.grade)
 
 
 def _leave_unknown(bench: Bench, mount: Mount, told: DismountTold) -> None:
@@ -126,8 +141,15 @@ def _end(bench: Bench, mount: Mount, told: DismountTold, holds: Sequence[Hold]) 
     for hold in holds:
         if hold.outcome is not Outcome.TRIED_AND_LEFT:
             continue
-        what = _joined("the whole hold", hold.residue)
-        _keep_remain(bench, mount, hold, what=what, grade=hold.adhesive_grade or UNKNOWN_ADHESIVE)
+        left = remain_after(
+            _facts(hold),
+            Outcome.TRIED_AND_LEFT,
+            residue=hold.residue,
+            mounted_day=mount.mounted_first,
+        )
+        if left is not None:
+            what = _joined(left.what, hold.residue)
+            _keep_remain(bench, mount, hold, what=what, grade=left.grade)
     bench.session.flush()
     bench.mount = None
 

@@ -55,7 +55,6 @@ _SAME_CHANCE = 1e-9
 _STORED = SQLModel.metadata.tables[str(Forecast.__tablename__)]
 _KNOWN = columns(_STORED.c.work_id).where(_STORED.c.work_id.in_(WANTED))
 _GONE = frozenset({Change.NO_LONGER_VISIBLE, Change.TREATED})
-_NOT_CLEAR = frozenset({Change.NEW, Change.GROWN, Change.FOUND_AGE_UNKNOWN})
 
 
 def shipped_figures() -> DefaultFigures:
@@ -142,6 +141,7 @@ def case_of(records: WorkRecords, tree: PlaceTree, *, today: int) -> WorkCase:
         clear_at_last_unframing=_clear_at(records, unframed),
         is_unchanged_since=_is_unchanged_since(records, unframed),
         advised_on=records.work.advised_on,
+        not_advised_on=records.work.score_day if records.work.advised_on is None else None,
         first_record_day=assumed_mounting_day(records),
     )
 
@@ -266,26 +266,34 @@ def _was_ever_examined(records: WorkRecords) -> bool:
 
 
 def _clear_at(records: WorkRecords, unframed: VisitRow | None) -> frozenset[Shown]:
-    """Return the places that were seen at the last unframing and had nothing new."""
+    """Return the places that were seen at the last unframing and bore no harm by then."""
     if unframed is None:
         return frozenset()
-    spoiled = {
-        shows_at(row)
+    until = unframed.on_first or 0
+    there = {
+        row.finding_id: row
         for row in records.sightings
-        if row.visit_id == unframed.id and row.change in _NOT_CLEAR
+        if (row.on_first or 0) <= until and row.change is not Change.NOT_SEEN
     }
+    spoiled = {shows_at(row) for row in there.values() if row.change not in _GONE}
     return frozenset(places_seen_at(unframed)) - spoiled
 
 
 def _is_unchanged_since(records: WorkRecords, unframed: VisitRow | None) -> bool:
-    """Say whether the work has stayed in its package and place since it was last unframed."""
+    """Say whether the work has certainly stayed in its package and place since then.
+
+    A day that nobody knows may have been later. A layer of unknown age is as old
+    as its mount, and a first place as old as the record.
+    """
     mount = records.current_mount
     if unframed is None or unframed.on_first is None or mount is None:
         return False
     layers = records.layers[mount.package_id]
-    began = [records.work.place_since_first, mount.mounted_first]
-    began += [day for layer in layers for day in (layer.fitted_first, layer.removed_first)]
-    return all(day is None or day <= unframed.on_first for day in began)
+    days = [mount.mounted_last, *(layer.removed_last for layer in layers if layer.ended)]
+    days += [layer.fitted_last for layer in layers if layer.fitted_first is not None]
+    if records.work.has_moved:
+        days.append(records.work.place_since_last)
+    return all(day is not None and day <= unframed.on_first for day in days)
 
 
 def _differs(stored: object, anew: object) -> bool:

@@ -2,7 +2,9 @@
 
 A glazing, a window mat or a backing is changed while the work stays on its
 hinges. A layer that is replaced gives its place to the new one; a layer put
-before another goes between; one of which nobody says where goes to the back.
+before another goes between; one of which nobody says where goes where its role
+belongs. What was unknown in front or behind is known once the layer next to the
+work is one that somebody has put there.
 """
 
 from collections.abc import Sequence
@@ -14,13 +16,17 @@ from models.actions.mounting import POSITION_STEP, fit_layer
 from models.actions.record_changes import date_columns, date_kept, write
 from models.actions.visit_words import LayerMeant
 from models.errors import RuleBroken
+from models.rules.distance_from_work import is_beside, side_by_role
 from models.rules.record_order import refuse_end_before_start
 from models.rules.visit_as_told import LayerFittedTold, LayerRemovedTold
-from models.tables.mounts import Layer
-from models.vocabulary import LayerRole
+from models.tables.mounts import Layer, Package
+from models.vocabulary import Answer, LayerRole, LayerSide
 
 # While places are dealt out anew every layer stands beyond any place in use.
 _ASIDE = 900_000
+_IN_FRONT_OF_ALL = frozenset({LayerRole.GLAZING, LayerRole.FRAME})
+# Glass, spacers and an outer back do not say what else lies between them and the work.
+_SAYS_NOTHING = frozenset({LayerRole.GLAZING, LayerRole.SPACER, LayerRole.BACKING})
 
 
 def remove_layers(bench: Bench, told: Sequence[LayerRemovedTold]) -> frozenset[LayerRole]:
@@ -73,9 +79,52 @@ def fit_layers(
         elif fitted.before is not None:
             position = _place_before(bench, bench.layer(fitted.before, f"{at}/before"))
         else:
-            position = _place_behind_all(bench, package_id)
+            position = _place_of_role(bench, package_id, fitted.layer.role)
         fit_layer(bench, layer, package_id, position)
+    if told and bench.mount is not None:
+        _answer_what_is_known_now(bench, bench.mount.package_id)
     return frozenset(replaced)
+
+
+def _place_of_role(bench: Bench, package_id: int, role: LayerRole) -> int:
+    """Return a place in front of all for glazing, before the work for a mat, else behind all."""
+    layers = _current(bench, package_id)
+    if not layers or side_by_role(role) is LayerSide.BEHIND:
+        return _place_behind_all(bench, package_id)
+    work = next((layer for layer in layers if layer.role is LayerRole.WORK), layers[0])
+    return _place_before(bench, layers[0] if role in _IN_FRONT_OF_ALL else work)
+
+
+def _answer_what_is_known_now(bench: Bench, package_id: int) -> None:
+    package = bench.session.get_one(Package, package_id)
+    layers = _current(bench, package_id)
+    work = next((at for at, layer in enumerate(layers) if layer.role is LayerRole.WORK), None)
+    if work is None:
+        return
+    if package.in_front is Answer.UNKNOWN and _tells(bench, layers[:work][::-1]):
+        package.in_front = Answer.THIS
+    if package.behind is Answer.UNKNOWN and _tells(bench, layers[work + 1 :]):
+        package.behind = Answer.THIS
+
+
+def _tells(bench: Bench, outward: Sequence[Layer]) -> bool:
+    """Say whether the layer next to the work was put there at this visit, and is no glass."""
+    nearest = next((layer for layer in outward if not is_beside(layer.role)), None)
+    return (
+        nearest is not None
+        and nearest.fitted_visit_id == bench.visit_id
+        and nearest.role not in _SAYS_NOTHING
+    )
+
+
+def _current(bench: Bench, package_id: int) -> list[Layer]:
+    bench.session.flush()
+    there = select(Layer).where(
+        Layer.package_id == package_id,
+        ~col(Layer.ended),
+        col(Layer.withdrawn_reason).is_(None),
+    )
+    return list(bench.session.exec(there.order_by(col(Layer.position))))
 
 
 def _replaced(bench: Bench, fitted: LayerFittedTold, at: str) -> Layer:

@@ -26,6 +26,7 @@ from models.actions.record_changes import (
 from models.errors import BadValue, Fault, NotFound, RuleBroken, UnknownWord
 from models.rules.calendar_days import day_date, day_number
 from models.rules.default_figures import DefaultFigures
+from models.rules.material_kinds import grade_of_kind
 from models.rules.near_words import near_words
 from models.rules.permissions import Deed, require
 from models.rules.record_values import (
@@ -150,7 +151,7 @@ def add_material(
     write(material, columns)
     session.add(material)
     _flush(session, material)
-    _add_edition(session, key_of(material), 1, known)
+    _add_edition(session, key_of(material), 1, _graded(material.kind, known))
     return read_material(session, viewer, key_of(material))
 
 
@@ -199,7 +200,8 @@ def correct_figures(
     faults = Faults()
     columns = _figure_columns(faults, told, defaults)
     faults.refuse()
-    _add_edition(session, material_id, kept.edition + 1, columns)
+    kind = session.get_one(Material, material_id).kind
+    _add_edition(session, material_id, kept.edition + 1, _graded(kind, columns))
     works = works_using(session, viewer, Target(material_id))
     refresh_forecasts(session, [key_of(work) for work in works], today=today)
     return read_material(session, viewer, material_id)
@@ -330,6 +332,18 @@ def _figure_columns(
         mm = getattr(told, f"{name}_mm")
         columns[f"{name}_um"] = faults.read_if_given(f"{within}/{name}_mm", exact_um, mm)
     return columns
+
+
+def _graded(kind: str, columns: dict[str, object]) -> dict[str, object]:
+    """Return the figures with what stands in for a grade that nobody knows."""
+    grade, hold_grade = columns["grade"], columns["hold_grade"]
+    stands = grade_of_kind(
+        kind,
+        grade=None if grade is None else str(grade),
+        hold_grade=None if hold_grade is None else str(hold_grade),
+        is_barrier=bool(columns["barrier"]),
+    )
+    return {**columns, "grade": stands}
 
 
 def _one_of(grades: tuple[str, ...]) -> Callable[[str], str]:

@@ -11,11 +11,12 @@ from collections.abc import Sequence
 from sqlmodel import col, select
 
 from models.actions.bench import Bench
+from models.actions.dismounting import keep_traces
 from models.actions.record_changes import date_columns, key_of, write
 from models.actions.visit_words import HoldMeant, LayerMeant, MountMeant
 from models.actions.work_records import assumed_mounting_day
 from models.errors import BadValue, Fault, RuleBroken
-from models.rules.distance_from_work import side_by_role
+from models.rules.distance_from_work import is_beside, side_by_role
 from models.rules.half_known_dates import HalfKnownDate
 from models.rules.record_order import refuse_end_before_start, refuse_second_current
 from models.rules.visit_as_told import LayerTold
@@ -72,7 +73,10 @@ def record_found(bench: Bench, meant: MountMeant) -> Mount:
         assumed = assumed_mounting_day(bench.records, bench.on.first_day)
         mount.mounted_first = mount.mounted_last = assumed
         mount.mounted_assumed = True
-    _add_holds(bench, mount, meant.holds)
+    holds = _add_holds(bench, mount, meant.holds)
+    if meant.told.inferred:
+        bench.session.flush()
+        keep_traces(bench, mount, holds)
     if not is_over:
         bench.mount = mount
     return mount
@@ -100,6 +104,26 @@ def _fitted(bench: Bench, meant: LayerMeant, package_id: int, position: int) -> 
     layer.known_by = meant.told.known_by or KnownBy.SEEN
     layer.fitted_visit_id = bench.visit_id
     return layer
+
+
+def _answer_of(is_listed: bool) -> Answer:
+    return Answer.THIS if is_listed else Answer.UNKNOWN
+
+
+def _sides(layers: Sequence[LayerMeant]) -> list[LayerSide | None]:
+    """Return the side of each layer: as the work among them says, else as its role does."""
+    roles = [layer.told.role for layer in layers]
+    if LayerRole.WORK not in roles:
+        return [None if is_beside(role) else side_by_role(role) for role in roles]
+    work = roles.index(LayerRole.WORK)
+    return [
+        None
+        if is_beside(role) or at == work
+        else LayerSide.FRONT
+        if at < work
+        else LayerSide.BEHIND
+        for at, role in enumerate(roles)
+    ]
 
 
 def with_the_work(layers: Sequence[LayerMeant]) -> list[LayerMeant]:
@@ -150,8 +174,13 @@ def _holds_a_visible_work(bench: Bench, package_id: int) -> bool:
 
 def _new_package(bench: Bench, meant: MountMeant) -> int:
     told = meant.told
+    sides = [
+        layer.told.side or side
+        for layer, side in zip(meant.layers, _sides(meant.layers), strict=True)
+    ]
     package = Package(
-        in_front=told.in_front or Answer.UNKNOWN, behind=told.behind or Answer.UNKNOWN
+        in_front=told.in_front or _answer_of(LayerSide.FRONT in sides),
+        behind=told.behind or _answer_of(LayerSide.BEHIND in sides),
     )
     bench.session.add(package)
     bench.session.flush()
@@ -204,13 +233,14 @@ def _mount(
     return mount
 
 
-def _add_holds(bench: Bench, mount: Mount, holds: Sequence[HoldMeant]) -> None:
+def _add_holds(bench: Bench, mount: Mount, holds: Sequence[HoldMeant]) -> list[Hold]:
     bench.session.add(mount)
     bench.session.flush()
     made = [(meant, _hold(mount, meant, number)) for number, meant in enumerate(holds, start=1)]
     bench.session.add_all(hold for _, hold in made)
     for meant, hold in made:
         bench.name(meant.told.ref, hold)
+    return [hold for _, hold in made]
 
 
 def _hold(mount: Mount, meant: HoldMeant, number: int) -> Hold:

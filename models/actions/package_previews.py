@@ -11,16 +11,34 @@ from sqlmodel import Session
 
 from models.errors import UnknownWord
 from models.rules.near_words import near_words, same_but_for_case
-from models.rules.package_preview import PackagePlan, PackagePreview, WorkPlanned, preview_package
+from models.rules.package_preview import (
+    MountPlanned,
+    PackagePlan,
+    PackagePreview,
+    WorkPlanned,
+    preview_package,
+)
 from models.tables.register import techniques
+from models.tables.terms import mount_methods
 from models.tables.works import Technique
 from seed_data.shipped import shipped_default_figures
 
 
 def preview_of(session: Session, plan: PackagePlan, *, today: date) -> PackagePreview:
     """Return what the plan would do. Raises BadValue with every value that cannot be right."""
-    work = _of_its_technique(session, plan.work)
-    return preview_package(replace(plan, work=work), figures=shipped_default_figures(), today=today)
+    told = replace(
+        plan,
+        work=_of_its_technique(session, plan.work),
+        mount=_of_its_method(session, plan.mount),
+    )
+    return preview_package(told, figures=shipped_default_figures(), today=today)
+
+
+def _of_its_method(session: Session, mount: MountPlanned) -> MountPlanned:
+    """Return the mount with what its method says, where it is on record: whether it floats."""
+    methods = {method.name: method for method in mount_methods(session)} if mount.method else {}
+    known = same_but_for_case(mount.method, methods)
+    return mount if known is None else replace(mount, floats=methods[known].floats)
 
 
 def _of_its_technique(session: Session, work: WorkPlanned) -> WorkPlanned:

@@ -194,6 +194,7 @@ class _Dictionary:
         self._in_use = {}
         told = self._with_house_package(at, told)
         method = self.faults.read_if_given(f"{at}/method", self._method, told.method)
+        told = _with_what_the_method_says(told, method)
         holds = tuple(
             self.hold(f"{at}/holds/{i}", hold, method) for i, hold in enumerate(told.holds)
         )
@@ -348,6 +349,17 @@ class _Dictionary:
 
     def _is_adhesive(self, grade: str | None) -> bool:
         return grade in self.figures.grades(Mechanism.ADHESIVE_AGEING)
+
+
+def _with_what_the_method_says(told: MountTold, method: MountMethod | None) -> MountTold:
+    """Return the mount with its holds lying all over, where that is how the method holds.
+
+    Where no hold is told, such a method is a hold of which nothing more is known.
+    """
+    if method is None or not method.covers_all or told.held is Answer.NONE:
+        return told
+    holds = told.holds or (HoldTold(),)
+    return replace(told, holds=tuple(replace(hold, covers_all=True) for hold in holds))
 
 
 def _answer(told: Answer | None, *, is_listed: bool) -> Answer:

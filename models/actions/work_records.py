@@ -13,6 +13,7 @@ from typing import Protocol, TypeVar
 from sqlmodel import Session
 
 from models.rules.calendar_days import add_months
+from models.rules.finding_place import where_it_shows
 from models.rules.package_facts import (
     BenchFacts,
     HoldFacts,
@@ -45,6 +46,9 @@ from models.tables.visible import Viewer
 from models.vocabulary import (
     MICROMETRES_PER_MM,
     Answer,
+    Change,
+    Freeing,
+    Mechanism,
     Outcome,
     PatResult,
     Shown,
@@ -156,7 +160,7 @@ def package_of(
     """Return the facts of one mount with these layers and holds."""
     return PackageFacts(
         layers=tuple(layer_facts(row, tests.get(row.id, ())) for row in layers),
-        holds=tuple(hold_facts(row) for row in holds),
+        holds=tuple(hold_facts(row, mount.method_frees_by) for row in holds),
         remains=remains,
         front=mount.in_front,
         behind=mount.behind,
@@ -197,11 +201,12 @@ def layer_facts(row: LayerRow, tests: Sequence[BenchTestRow]) -> LayerFacts:
     )
 
 
-def hold_facts(row: HoldRow) -> HoldFacts:
+def hold_facts(row: HoldRow, method_frees_by: Freeing | None = None) -> HoldFacts:
     """Return what the rules are told about a hold.
 
     A grade that came from the material's figures follows their newest edition; a
-    person's own word stays.
+    person's own word stays. What the method says of freeing counts for a hold that
+    lies all over, of whose material nothing is said.
     """
     grade, adhesive = row.grade, row.adhesive_grade
     if row.newest_hold_grade is not None and grade == row.then_hold_grade:
@@ -214,7 +219,7 @@ def hold_facts(row: HoldRow) -> HoldFacts:
         adhesive_grade=adhesive,
         material=row.material or "",
         known_by=row.known_by,
-        frees_by=row.frees_by,
+        frees_by=row.frees_by or (method_frees_by if row.covers_all else None),
         count=row.hold_count,
         position=row.position,
         since_day=row.since_first,
@@ -232,7 +237,21 @@ def seen_facts(records: WorkRecords) -> SeenFacts:
     for visit in records.visits:
         for place in places_seen_at(visit):
             days[place] = _latest(days[place], visit.on_first)
-    return SeenFacts(days=days)
+    return SeenFacts(days=days, harm_days=_harm_days(records))
+
+
+def _harm_days(records: WorkRecords) -> dict[tuple[Mechanism, Shown], int]:
+    """Return when harm by a mechanism was last seen at its place: that place was seen then."""
+    days: dict[tuple[Mechanism, Shown], int] = {}
+    for row in records.sightings:
+        if row.cause_mechanism is None or row.on_first is None or row.change is Change.NOT_SEEN:
+            continue
+        shown = where_it_shows(
+            row.side, row.cause_mechanism, follows_window_edge=row.follows_window_edge
+        )
+        key = row.cause_mechanism, shown
+        days[key] = max(row.on_first, days.get(key, row.on_first))
+    return days
 
 
 def places_seen_at(visit: VisitRow) -> tuple[Shown, ...]:

@@ -27,9 +27,10 @@ WEIGHTS: dict[FramedWhen, tuple[float, float, float]] = {
     FramedWhen.NO_IDEA: (0.55, 0.30, 0.15),
     FramedWhen.AFTER_2000: (0.35, 0.35, 0.30),
 }
+STILL_WHITE = "still white after 10 years"
 TEST_FACTORS: dict[tuple[BenchTest, str], tuple[float, float, float]] = {
     (BenchTest.BEVEL_COLOUR, "brown"): (0.90, 0.25, 0.02),
-    (BenchTest.BEVEL_COLOUR, "still white after 10 years"): (0.10, 0.75, 0.98),
+    (BenchTest.BEVEL_COLOUR, STILL_WHITE): (0.10, 0.75, 0.98),
     (BenchTest.PH_PEN, "acid"): (0.85, 0.50, 0.03),
     (BenchTest.PH_PEN, "not acid"): (0.15, 0.50, 0.97),
     (BenchTest.LIGNIN_SPOT, "red"): (0.97, 0.10, 0.01),
@@ -68,6 +69,8 @@ def _none_too_sure(weights: Floats) -> Floats:
 def mixture_hazard(clock_years: NDArray[np.float64] | float, weights: Floats) -> Floats:
     """Return the summed hazard of a board that may be any of three, at its ageing clock."""
     clock = np.maximum(np.asarray(clock_years, dtype=np.float64), 0.0)[..., np.newaxis]
-    survived = np.exp(-_LN_2 * (clock / MIXTURE_MEDIANS) ** MIXTURE_SHAPE)
-    with np.errstate(divide="ignore"):
-        return np.asarray(-np.log((weights * survived).sum(axis=-1)))
+    harmed = _LN_2 * (clock / MIXTURE_MEDIANS) ** MIXTURE_SHAPE
+    # The least is taken out first: at long clocks no board survives to the digits of a float.
+    least = harmed.min(axis=-1, keepdims=True)
+    survived = (weights * np.exp(least - harmed)).sum(axis=-1)
+    return np.asarray(least[..., 0] - np.log(survived))

@@ -17,6 +17,8 @@ _EPOCH = date(1970, 1, 1)
 
 # 9999-12-31: a clock that takes longer than the calendar lasts is as good as never.
 LAST_DAY = 2_932_896
+# 0001-01-01.
+FIRST_DAY = -719_162
 
 
 def day_number(on: date) -> int:
@@ -32,12 +34,14 @@ def day_date(day: int) -> date:
 def add_months(day: int, months: int) -> int:
     """Return the day so many calendar months later, keeping the end of the month.
 
-    Never later than 9999-12-31.
+    Never before 0001-01-01 and never later than 9999-12-31.
     """
     start = day_date(day)
     year, month0 = divmod(start.year * 12 + start.month - 1 + months, 12)
     if year > date.max.year:
         return LAST_DAY
+    if year < date.min.year:
+        return FIRST_DAY
     last = monthrange(year, month0 + 1)[1]
     return day_number(date(year, month0 + 1, min(start.day, last)))
 

@@ -100,19 +100,21 @@ def is_always_apart(role: LayerRole) -> bool:
     return _LIES_BESIDE.get(role) is Distance.APART
 
 
+def is_beside(role: LayerRole) -> bool:
+    """Say whether a layer of this role lies between nothing: adhesive, tapes, the frame."""
+    return role in _LIES_BESIDE
+
+
 def is_barrier(layer: LayerFacts) -> bool:
     """Say whether nothing harmful comes through: metal, glass, polyester film, sound 4-ply board.
 
-    A mount board of unrecorded thickness is taken for 4-ply, the least that is
-    used to carry a sheet (common practice); any other board is not.
+    A board of unrecorded thickness is none: unknown is suspect.
     """
     if layer.is_barrier:
         return True
     if layer.grade not in SOUND_BOARDS or layer.known_by in _DOUBTFULLY_KNOWN:
         return False
-    if layer.thickness_mm is None:
-        return layer.role is LayerRole.MOUNT_BOARD
-    return layer.thickness_mm >= FOUR_PLY_MM
+    return layer.thickness_mm is not None and layer.thickness_mm >= FOUR_PLY_MM
 
 
 def _sides(layers: Sequence[LayerFacts]) -> list[LayerSide | None]:

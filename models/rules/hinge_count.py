@@ -20,6 +20,7 @@ HINGES = frozenset(
         "gummed tape hinges",
         "acrylic pressure-sensitive hinges or film",
         "rubber pressure-sensitive tape",
+        "heat-set tissue or film",
     }
 )
 

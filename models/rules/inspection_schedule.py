@@ -107,14 +107,16 @@ def with_clean_years(
     )
 
 
-def with_look_limits(dated: Scheduled, *, last_day: int | None, use: PlaceUse) -> Scheduled:
+def with_look_limits(
+    dated: Scheduled, *, last_day: int | None, use: PlaceUse, is_assumed: bool = False
+) -> Scheduled:
     """Return the day of the next look within its limits; in a box nobody looks through glazing."""
     if use is PlaceUse.BOX:
         return dated.then(
             None, "In a box nothing is looked at through glazing: the box is checked."
         )
     earliest, latest = LOOK_MONTHS[use]
-    return _within(dated, last_day, "look", earliest, latest)
+    return _within(dated, last_day, "look", earliest, latest, is_assumed=is_assumed)
 
 
 def with_unframing_limits(
@@ -124,6 +126,7 @@ def with_unframing_limits(
     use: PlaceUse,
     soundness: Soundness,
     left_in_peace_because: str | None,
+    is_assumed: bool = False,
 ) -> Scheduled:
     """Return the day of the next unframing within its limits."""
     if left_in_peace_because is not None:
@@ -140,6 +143,7 @@ def with_unframing_limits(
         EARLIEST_UNFRAMING_MONTHS,
         months[soundness],
         because=f" ({soundness})",
+        is_assumed=is_assumed,
     )
 
 
@@ -173,6 +177,8 @@ def _within(
     earliest: int,
     latest: int,
     because: str = "",
+    *,
+    is_assumed: bool = False,
 ) -> Scheduled:
     if last_day is None:
         return dated.then(dated.on, f"Limits: no {what} is on record from which they could count.")
@@ -180,7 +186,8 @@ def _within(
     on = last if dated.on is None else min(max(dated.on, first), last)
     sentence = (
         f"Limits: between {_span(earliest)} and {_span(latest)} after the last {what}"
-        f" on {day_in_words(last_day)}{because}.{_moved(dated, on)}"
+        f" on {day_in_words(last_day)}{' (assumed)' if is_assumed else ''}{because}."
+        f"{_moved(dated, on)}"
     )
     return dated.then(on, sentence)
 

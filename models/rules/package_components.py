@@ -152,8 +152,9 @@ def _layer_row(
         factor = DISTANCE_FACTOR[placed.distance]
     weights = (0.0, 0.0, 0.0)
     if layer.grade == UNKNOWN_BOARD:
-        tests = [(test.test, test.result) for test in layer.tests]
-        told = board_weights(framed_when(layer, package), tests)
+        # Of one kind of test the newest counts: the same test again is no new evidence.
+        newest = {test.test: test.result for test in layer.tests}
+        told = board_weights(framed_when(layer, package), newest.items())
         weights = (float(told[0]), float(told[1]), float(told[2]))
     return _row(
         case,
@@ -171,7 +172,10 @@ def _layer_row(
 
 def _hold_row(case: Circumstances, package: PackageFacts, hold: HoldFacts) -> ComponentRow:
     life = hold_life_factor(
-        hold.grade, count=hold.count, width_mm=case.work.width_mm, covers_all=hold.covers_all
+        hold.grade,
+        count=_hinges_of_grade(package, hold.grade),
+        width_mm=case.work.width_mm,
+        covers_all=hold.covers_all,
     )
     box = BOX_HOLD_FACTOR if case.climate.use is PlaceUse.BOX else 1.0
     return _row(
@@ -185,6 +189,13 @@ def _hold_row(case: Circumstances, package: PackageFacts, hold: HoldFacts) -> Co
         factor=life * box,
         start=package.mounted_day,
     )
+
+
+def _hinges_of_grade(package: PackageFacts, grade: str) -> int | None:
+    """Return how many hinges of one grade carry the sheet; None where a count is not known."""
+    counts = [hold.count for hold in package.holds if hold.grade == grade]
+    known = [count for count in counts if count is not None]
+    return sum(known) if len(known) == len(counts) else None
 
 
 def _adhesive_row(
@@ -263,7 +274,7 @@ def _row(
     slower = factor if figure.median is None else 1.0
     rate = _rate(figure.clock, case.climate) / slower
     begun = case.today if start is None else start
-    seen = case.seen.day(shown)
+    seen = case.seen.day_for(mechanism, shown)
     return ComponentRow(
         mechanism=mechanism,
         grade=grade,

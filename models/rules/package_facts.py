@@ -184,10 +184,20 @@ NEVER_SEEN: Mapping[Shown, int | None] = {place: None for place in Shown}
 
 @dataclass(frozen=True, kw_only=True)
 class SeenFacts:
-    """The last day on which each place was really seen; None where never."""
+    """The last day on which each place was really seen; None where never.
+
+    `harm_days` is the last day on which harm by a mechanism was recorded at a
+    place: for that mechanism the place was seen then, whatever else was.
+    """
 
     days: Mapping[Shown, int | None] = field(default_factory=lambda: dict(NEVER_SEEN))
+    harm_days: Mapping[tuple[Mechanism, Shown], int] = field(default_factory=dict)
 
     def day(self, place: Shown) -> int | None:
         """Return the last day on which the place was seen."""
         return self.days.get(place)
+
+    def day_for(self, mechanism: Mechanism, place: Shown) -> int | None:
+        """Return the last day on which harm by this mechanism would have been seen there."""
+        known = [self.days.get(place), self.harm_days.get((mechanism, place))]
+        return max((day for day in known if day is not None), default=None)

@@ -106,6 +106,7 @@ class MountPlanned:
 
     mounted_on: date | None = None
     method: str = ""
+    floats: bool = False
     holds: tuple[HoldPlanned, ...] = ()
     layers: tuple[LayerPlanned, ...] = ()
 
@@ -249,7 +250,7 @@ def _package(mount: MountPlanned, on: date) -> PackageFacts:
         layers=layers,
         holds=holds,
         method=mount.method,
-        floats="float" in mount.method.casefold(),
+        floats=mount.floats,
         mounted_day=day_number(mount.mounted_on or on),
         is_recorded=False,
     )

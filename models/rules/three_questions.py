@@ -95,6 +95,10 @@ def with_blanks_filled(package: PackageFacts) -> PackageFacts:
 
 
 def _answer(given: Answer | None, is_listed: bool) -> Answer:
+    # What somebody called unknown stays so until somebody answers: a glass or an outer
+    # back that is listed does not say what touches the work.
+    if given is Answer.UNKNOWN:
+        return Answer.UNKNOWN
     if is_listed:
         return Answer.THIS
     return Answer.NONE if given is Answer.NONE else Answer.UNKNOWN

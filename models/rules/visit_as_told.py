@@ -270,9 +270,12 @@ def places_seen(
     five places. Closed again as it was, a box check, and a stop show no more
     than somebody ticked.
     """
-    if told.seen is not None:
+    if told.closed_as_it_was:
+        # Whoever closed it again as it was says nothing of what it looked like.
+        seen: frozenset[Shown] = frozenset()
+    elif told.seen is not None:
         seen = told.seen
-    elif told.kind is VisitKind.BOX_CHECK or told.closed_as_it_was or told.stop:
+    elif told.kind is VisitKind.BOX_CHECK or told.stop:
         seen = frozenset()
     else:
         seen = TICKED_BEFOREHAND

@@ -127,6 +127,7 @@ class WorkCase:
     clear_at_last_unframing: frozenset[Shown] = frozenset()
     is_unchanged_since: bool = False
     advised_on: int | None = None
+    not_advised_on: int | None = None
     first_record_day: int | None = None
 
 
@@ -308,8 +309,8 @@ def _work_out(studied: Sequence[_Studied]) -> _WorkedOut:
         _why_remat(one, years, float(likely_new[index]))
         for index, (one, years) in enumerate(zip(studied, unframing_years, strict=True))
     ]
-    advised_on = np.array([_advised_on(one) for one in studied], dtype=np.int64)
     today = np.array([one.case.today for one in studied], dtype=np.int64)
+    advised_on = _advised_days(studied, why, mending, today)
     when_advised = at_years(mending, (advised_on - today) / DAYS_PER_YEAR)
     at_unframing = np.where(np.isinf(unframing_years), WINDOW_YEARS, unframing_years)
     return _WorkedOut(
@@ -388,6 +389,33 @@ def _why_remat(one: _Studied, formula_years: float, chance_new: float) -> str | 
     )
 
 
+def _advised_days(
+    studied: Sequence[_Studied],
+    why: Sequence[str | None],
+    mending: Components,
+    today: NDArray[np.int64],
+) -> NDArray[np.int64]:
+    """Return, per work, the day from which its advice counts.
+
+    Advice that nobody recorded anything for began on some day since it was last
+    worked out that there was none: on the day on which harm became likely.
+    """
+    days = np.array([_advised_on(one) for one in studied], dtype=np.int64)
+    began = [
+        one.case.not_advised_on
+        if reason is not None and one.case.not_advised_on is not None and day == one.case.today
+        else None
+        for one, reason, day in zip(studied, why, days, strict=True)
+    ]
+    if all(day is None for day in began):
+        return days
+    since = np.array([now if day is None else day for day, now in zip(began, today, strict=True)])
+    waits = (today - since) / DAYS_PER_YEAR
+    likely = years_to_likely_harm(at_years(mending, -waits), WINDOW_YEARS, float(waits.max()))
+    first = since + np.ceil(np.where(np.isinf(likely), waits, likely) * DAYS_PER_YEAR)
+    return np.minimum(days, first.astype(np.int64))
+
+
 def _advised_on(one: _Studied) -> int:
     mounted = None if one.package.mounted_is_assumed else one.package.mounted_day
     return advice_counts_from(stored=one.case.advised_on, mounted_day=mounted, today=one.case.today)
@@ -452,6 +480,7 @@ def _unframing(
         use=one.case.climate.use,
         soundness=_soundness(one),
         left_in_peace_because=_left_in_peace_because(one),
+        is_assumed=_is_assumed(one, one.opened_day),
     )
     dated = with_urgent_signs(_first_survey(one, dated), urgent)
     if advice is not None:
@@ -467,13 +496,20 @@ def _look(one: _Studied, out: _WorkedOut, index: int, urgent: tuple[Urgent, ...]
         places=SEEN_FROM_OUTSIDE,
     )
     last = _latest(one.case.last_look_day, one.opened_day)
-    dated = with_look_limits(dated, last_day=last, use=one.case.climate.use)
+    dated = with_look_limits(
+        dated, last_day=last, use=one.case.climate.use, is_assumed=_is_assumed(one, last)
+    )
     dated = with_urgent_signs(_first_survey(one, dated), urgent)
     return NextDate(_formula_years(years), dated.on, dated.steps)
 
 
+def _is_assumed(one: _Studied, day: int | None) -> bool:
+    """Say whether a day is a mounting that nobody dated."""
+    return one.package.mounted_is_assumed and day == one.package.mounted_day
+
+
 def _box_check(one: _Studied) -> NextDate:
-    last = _latest(one.case.last_box_check_day, one.opened_for_certain_day)
+    last = _latest(one.case.last_box_check_day, one.opened_day)
     dated = box_check(last_day=last, use=one.case.climate.use)
     return NextDate(None, dated.on, dated.steps)
 

@@ -75,8 +75,10 @@ class WorkRow(NamedTuple):
     groundwood_support: bool | None
     owner: str | None
     place_id: int | None
-    place_since_first: int | None
+    place_since_last: int | None
+    has_moved: bool
     advised_on: int | None
+    score_day: int | None
 
 
 class MountRow(NamedTuple):
@@ -88,6 +90,7 @@ class MountRow(NamedTuple):
     mount_no: int
     method: str | None
     floats: bool | None
+    method_frees_by: Freeing | None
     in_front: Answer
     behind: Answer
     held: Answer
@@ -126,6 +129,7 @@ class LayerRow(NamedTuple):
     covers_all: bool
     fitted_edtf: str | None
     fitted_first: int | None
+    fitted_last: int | None
     fitted_visit_id: int | None
     ended: bool
     removed_edtf: str | None
@@ -386,8 +390,10 @@ def _works(visible: ColumnElement[bool]) -> Statement:
         "groundwood_support": Technique.groundwood_support,
         "owner": Owner.name,
         "place_id": Stay.place_id,
-        "place_since_first": Stay.since_first,
+        "place_since_last": Stay.since_last,
+        "has_moved": _has_moved().label("has_moved"),
         "advised_on": Forecast.advised_on,
+        "score_day": Forecast.score_day,
     }
     found = columns(*_named(WorkRow, Work, others))
     found = found.select_from(Work).outerjoin(Technique).outerjoin(Owner).outerjoin(Stay, current)
@@ -396,9 +402,21 @@ def _works(visible: ColumnElement[bool]) -> Statement:
     return found
 
 
+def _has_moved() -> ColumnElement[bool]:
+    left = aliased(Stay)
+    its = columns(col(left.id)).where(
+        col(left.work_id) == col(Work.id), col(left.ended), col(left.withdrawn_reason).is_(None)
+    )
+    return its.exists()
+
+
 def _mounts(visible: ColumnElement[bool]) -> Statement:
     made, undid = aliased(Person), aliased(Person)
-    method = {"method": MountMethod.name, "floats": MountMethod.floats}
+    method = {
+        "method": MountMethod.name,
+        "floats": MountMethod.floats,
+        "method_frees_by": MountMethod.frees_by,
+    }
     package = {"in_front": Package.in_front, "behind": Package.behind}
     names = {"mounted_by": made.name, "dismounted_by": undid.name}
     found = columns(*_named(MountRow, Mount, {**method, **package, **names}))

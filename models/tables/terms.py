@@ -39,6 +39,7 @@ class MountMethod(Record, table=True):
     default_hold_grade: str = note("default_hold_grade")
     frees_by: Freeing | None = word("frees_by", Freeing, nullable=True)
     floats: bool = flag()
+    covers_all: bool = flag()
     hazard: str = note("hazard")
     caution: str = note("caution")
 

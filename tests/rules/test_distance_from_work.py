@@ -30,7 +30,7 @@ def test_the_top_mat_of_a_double_mat_faces_the_work() -> None:
     [
         (1.5, KnownBy.SEEN, Distance.APART),
         (0.8, KnownBy.SEEN, Distance.FACES),
-        (None, KnownBy.SEEN, Distance.APART),
+        (None, KnownBy.SEEN, Distance.FACES),
         (1.5, KnownBy.TOLD, Distance.FACES),
         (1.5, KnownBy.GUESSED, Distance.FACES),
     ],
