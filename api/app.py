@@ -1,8 +1,8 @@
 """How is the whole put together? The only file that knows all parts.
 
 A request passes, in this order: the headers of its answer, the last resort for what nobody
-foresaw, the check of the host, the check that no other page sent it, the limit of its
-length, and then its route. A server does not start while a route says nothing about who
+foresaw, HEAD asked as GET, the check of the host, the check that no other page sent it, the
+limit of its length, and then its route. A server does not start while a route says nothing about who
 may use it.
 """
 
@@ -46,7 +46,7 @@ from api.rest import (
 )
 from api.rest.shapes import PROBLEMS
 from api.settings import Settings, read_settings
-from api.shields import AnswerHeaders, HostCheck, LastResort, LimitedBody, OwnFormsOnly
+from api.shields import AnswerHeaders, HeadAsGet, HostCheck, LastResort, LimitedBody, OwnFormsOnly
 from api.templating import TEMPLATES, make_templates
 from models.database import open_database
 
@@ -106,6 +106,7 @@ def create_app(
         middleware=[
             Middleware(AnswerHeaders, is_https=settings.is_https),
             Middleware(LastResort, on_error=on_anything_else),
+            Middleware(HeadAsGet),
             Middleware(HostCheck, allowed=settings.allowed_hosts),
             Middleware(OwnFormsOnly, refuse=refusal),
             Middleware(LimitedBody, longest_bytes=LONGEST_BODY_BYTES),

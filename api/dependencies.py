@@ -38,6 +38,8 @@ from models.rules.permissions import Deed, may, require
 from models.tables.visible import Viewer
 
 REFUSED = 400
+FOR_PROGRAMS = "Sign in first; a program sends its token as Authorization: Bearer."
+FOR_PEOPLE = "Your sign-in is over, and nothing was kept."
 
 
 # Each asks the request itself: a dependency of a dependency is solved anew for every request.
@@ -77,9 +79,10 @@ _bearer = HTTPBearer(auto_error=False, description="A token of `hingebook token 
 BearerNamed = Annotated[HTTPAuthorizationCredentials | None, Depends(_bearer)]
 
 
-async def _signed_in(recognised: MaybeSignedIn, _bearer: BearerNamed) -> Viewer:
+async def _signed_in(request: Request, recognised: MaybeSignedIn, _bearer: BearerNamed) -> Viewer:
     if recognised is None:
-        raise NotSignedIn("Sign in first; a program sends its token as Authorization: Bearer.")
+        is_program = request.url.path.startswith("/api/")
+        raise NotSignedIn(FOR_PROGRAMS if is_program else FOR_PEOPLE)
     return recognised.viewer
 
 

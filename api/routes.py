@@ -12,6 +12,7 @@ import json
 from collections.abc import Callable, Coroutine
 from dataclasses import dataclass
 from typing import Any
+from urllib.parse import unquote_to_bytes
 
 from fastapi import Depends, HTTPException
 from fastapi.routing import APIRoute
@@ -109,10 +110,20 @@ async def _what_was_sent(request: Request) -> Sent:
 
 
 async def _read_form(request: Request) -> FormData:
+    if request.headers.get("content-type", "").startswith(FORMS[0]):
+        _refuse_what_is_no_text(await request.body())
     try:
         return await request.form()
     except (ValueError, LookupError) as error:
         raise HTTPException(400, "This form cannot be read.") from error
+
+
+def _refuse_what_is_no_text(body: bytes) -> None:
+    """Raise for bytes that are not UTF-8, which would be read as signs that nobody typed."""
+    try:
+        unquote_to_bytes(body).decode()
+    except UnicodeDecodeError as error:
+        raise HTTPException(400, "This form is not UTF-8.") from error
 
 
 def _word(form: FormData, name: str) -> str:

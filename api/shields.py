@@ -87,6 +87,26 @@ class LastResort:
             await self.on_error(Request(scope), error)(scope, receive, send)
 
 
+class HeadAsGet:
+    """Answers HEAD as GET, without the body: whether a page is there, and how it is sent."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Ask for the page and send on its head alone."""
+        if scope["type"] != "http" or scope["method"] != "HEAD":
+            await self.app(scope, receive, send)
+            return
+
+        async def send_head(message: Message) -> None:
+            if message["type"] == "http.response.body":
+                message = {**message, "body": b""}
+            await send(message)
+
+        await self.app({**scope, "method": "GET"}, receive, send_head)
+
+
 class HostCheck:
     """Refuses requests to a name that is not ours."""
 

@@ -85,6 +85,7 @@ class PersonPage:
     faults: tuple[Fault, ...] = ()
     differences: tuple[Difference, ...] = ()
     roles: tuple[str, ...] = tuple(Role)
+    reason: str = ""
     shortest_password: int = SHORTEST_PASSWORD
 
 
@@ -232,15 +233,16 @@ def let_in(
 
 @router.post("/{person_id:int}/erase", dependencies=[requires(Deed.ERASE_NAME)])
 def erased(
-    request: Request, session: WriteSession, viewer: SignedIn, person_id: PathId
+    request: Request, session: WriteSession, viewer: SignedIn, person_id: PathId, form: Typed
 ) -> Response:
     """Put a number in the place of a name."""
     person = read_person(session, viewer, person_id)
     page = _person_page(session, viewer, _typed(person.told), person)
     try:
-        erase_name(session, viewer, person_id)
+        form.require_clean()
+        erase_name(session, viewer, person_id, form["reason"])
     except Refusal as error:
-        refused = replace(page, faults=(Fault("", error.message),))
+        refused = replace(page, reason=form["reason"], faults=faults_beside(error, ("reason",)))
         return show(request, "people/person.html", refused, REFUSED)
     return RedirectResponse("/people", SEE_OTHER)
 

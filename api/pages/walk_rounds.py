@@ -271,7 +271,7 @@ def _page(
         works=works,
         typed=typed,
         seen=seen,
-        people=tuple(one.told.name for one in list_people(session, viewer)),
+        people=tuple(one.told.name for one in list_people(session, viewer) if not one.is_erased),
         terms=tuple(term.term for term in terms),
         urgent=_urgent(terms),
     )

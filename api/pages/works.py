@@ -483,7 +483,7 @@ def _move_page(
         works=tuple(ChosenWork(work.id or 0, work.number, work.title) for work in works),
         typed=typed,
         places=tuple(one.told.path for one in list_places(session, viewer)),
-        people=tuple(one.told.name for one in list_people(session, viewer)),
+        people=tuple(one.told.name for one in list_people(session, viewer) if not one.is_erased),
     )
 
 

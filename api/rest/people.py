@@ -9,6 +9,7 @@ from api.rest.cursors import after_number
 from api.rest.if_match import VersionSeen, set_etag
 from api.rest.shapes import In, Name, Out, Page, PagingAsked, PathId
 from api.rest.stale_states import shown_when_stale
+from api.rest.works import ReasonIn
 from api.routes import Route
 from models.actions.people import (
     PersonOnRecord,
@@ -117,6 +118,6 @@ def change(
 
 
 @router.post("/{person_id}/erase", dependencies=[requires(Deed.ERASE_NAME)])
-def erase(session: WriteSession, viewer: SignedIn, person_id: PathId) -> PersonOut:
-    """Put a number in the place of a name, and end every sign-in."""
-    return person_out(erase_name(session, viewer, person_id))
+def erase(session: WriteSession, viewer: SignedIn, person_id: PathId, why: ReasonIn) -> PersonOut:
+    """Put a number in the place of a name, and end every sign-in; the reason tells no name."""
+    return person_out(erase_name(session, viewer, person_id, why.reason))

@@ -444,12 +444,16 @@ def upgrade() -> None:
         sa.Column("owner_id", WHOLE, nullable=True),
         sa.Column("password_hash", sa.Text(), nullable=True),
         sa.Column("may_sign_in", FLAG, nullable=False),
+        sa.Column("erased_reason", sa.Text(), nullable=True),
         sa.Column("version", WHOLE, nullable=False),
         sa.CheckConstraint(
             "role <> 'owner' OR owner_id IS NOT NULL", name=op.f("ck_person_owner_of")
         ),
         sa.CheckConstraint("role IN ('keeper', 'framer', 'owner')", name=op.f("ck_person_role")),
         sa.CheckConstraint("length(name) BETWEEN 1 AND 200", name=op.f("ck_person_name")),
+        sa.CheckConstraint(
+            "length(erased_reason) BETWEEN 0 AND 500", name=op.f("ck_person_erased_reason")
+        ),
         sa.ForeignKeyConstraint(["owner_id"], ["owner.id"], name=op.f("fk_person_owner_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_person")),
         sqlite_strict=True,

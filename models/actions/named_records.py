@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 from sqlalchemy import bindparam
 from sqlmodel import Session, SQLModel, col, select
 
-from models.errors import RuleBroken, UnknownWord
+from models.errors import BadValue, Fault, RuleBroken, UnknownWord
 from models.rules.near_words import near_words, same_but_for_case
 from models.rules.place_tree import PlaceTree
 from models.tables.materials import HousePackage, Lot, Material
@@ -59,9 +59,27 @@ def mount_method_named(session: Session, name: str) -> MountMethod:
 
 
 def lot_numbered(session: Session, material_id: int, number: str) -> Lot:
-    """Return the lot among those of a material, or raise UnknownWord (`unknown_lot`)."""
+    """Return the lot among those of a material.
+
+    Raises UnknownWord (`unknown_lot`), or BadValue (`lot_of_another_material`).
+    """
     lots = session.exec(select(Lot).where(Lot.material_id == material_id)).all()
-    return _one_of(lots, lambda lot: lot.number, "lot", number)
+    try:
+        return _one_of(lots, lambda lot: lot.number, "lot", number)
+    except UnknownWord:
+        _refuse_lot_of_another(session, number)
+        raise
+
+
+def _refuse_lot_of_another(session: Session, number: str) -> None:
+    named = select(Material.name).join(Lot, col(Lot.material_id) == Material.id)
+    others = session.exec(named.where(Lot.number == number).order_by(col(Material.name))).all()
+    if others:
+        message = f"Lot {number!r} is a lot of {' and of '.join(others)}."
+        right = "Name that material, or a lot of this one."
+        error = BadValue(message, [Fault("", message, right)])
+        error.code = "lot_of_another_material"
+        raise error
 
 
 def house_package_named(session: Session, name: str) -> HousePackage:

@@ -47,6 +47,7 @@ class PersonOnRecord:
     version: int
     told: PersonTold
     may_sign_in: bool
+    is_erased: bool
 
 
 def add_person(session: Session, viewer: Viewer, told: PersonTold) -> PersonOnRecord:
@@ -70,12 +71,13 @@ def change_person(
 ) -> PersonOnRecord:
     """Change a name, a role or whom somebody signs in for; without a role they are signed out.
 
-    Raises NotFound, Stale, UnknownWord, RuleBroken (`name_taken`, `last_keeper`).
+    Raises NotFound, Stale, UnknownWord, RuleBroken (`name_taken`, `last_keeper`, `erased`).
     """
     require(viewer.role, Deed.KEEP_PEOPLE)
     person = lock(session, Person, person_id, "person")
     (kept,) = _shown(session, [person])
     refuse_stale(person, based_on, theirs=kept)
+    _refuse_erased(person)
     told = merged(kept.told, changes)
     if told.role is not Role.KEEPER:
         _refuse_losing_the_last_keeper(session, person)
@@ -87,18 +89,39 @@ def change_person(
     return _shown(session, [person])[0]
 
 
-def erase_name(session: Session, viewer: Viewer, person_id: int) -> PersonOnRecord:
+def erase_name(session: Session, viewer: Viewer, person_id: int, reason: str) -> PersonOnRecord:
     """Put a number in the place of a name, and end every sign-in; records keep the number.
 
-    Raises NotFound, RuleBroken (`last_keeper`).
+    Raises NotFound, BadValue without a reason or with one that tells the name, RuleBroken
+    (`last_keeper`, `erased`).
     """
     require(viewer.role, Deed.ERASE_NAME)
     person = lock(session, Person, person_id, "person")
+    _refuse_erased(person)
     _refuse_losing_the_last_keeper(session, person)
-    write(person, {"name": f"erased person {person_id}", "role": None, "owner_id": None})
+    why = _reason_without_name(reason, person.name)
+    number = {"name": f"erased person {person_id}", "role": None, "owner_id": None}
+    write(person, {**number, "erased_reason": why})
     _take_sign_in(session, person)
     session.flush()
     return _shown(session, [person])[0]
+
+
+def _refuse_erased(person: Person) -> None:
+    if person.erased_reason is not None:
+        raise RuleBroken("This name was erased; it cannot be undone.", "erased")
+
+
+def _reason_without_name(reason: str, name: str) -> str:
+    # A reason is logged and a name never is.
+    faults = Faults()
+    why = faults.read("/reason", a_name("reason"), reason)
+    if name.casefold() in reason.casefold():
+        message = "The reason tells the name that is to go."
+        faults.note("/reason", BadValue(message, [Fault("", message, "Say it without the name.")]))
+    faults.refuse()
+    assert why is not None, "a reason without fault is kept"
+    return why
 
 
 def list_people(session: Session, viewer: Viewer) -> list[PersonOnRecord]:
@@ -159,6 +182,7 @@ def _shown(session: Session, those: list[Person]) -> list[PersonOnRecord]:
             version=person.version,
             told=PersonTold(name=person.name, role=person.role, owner=names.get(person.owner_id)),
             may_sign_in=person.may_sign_in,
+            is_erased=person.erased_reason is not None,
         )
         for person in those
     ]

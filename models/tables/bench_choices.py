@@ -51,7 +51,7 @@ def bench_choices(session: Session) -> Mapping[Choice, tuple[Chosen, ...]]:
         _named(Choice.METHOD, MountMethod.name),
         _named(Choice.TREATMENT, TreatmentTerm.term),
         _named(Choice.MATERIAL, Material.name),
-        _named(Choice.PERSON, Person.name),
+        _named(Choice.PERSON, Person.name).where(col(Person.erased_reason).is_(None)),
         house,
         lots,
     )

@@ -52,6 +52,7 @@ class Person(Record, table=True):
     owner_id: int | None = link("owner.id", nullable=True)
     password_hash: str | None = secret(nullable=True)
     may_sign_in: bool = flag(default=False)
+    erased_reason: str | None = text("erased_reason", nullable=True)
     version: int = version()
 
 

@@ -38,7 +38,12 @@ def test_the_log_proves_every_table_after_the_deeds_of_the_register(engine: Engi
         for path in ("Gannet House", STAIR, STUDY):
             place = add_place(session, keeper, PlaceTold(path=path))
         change_place(session, keeper, place.id, {"lux": 40}, based_on=1, today=TODAY)
-        erase_name(session, keeper, add_person(session, keeper, PersonTold(name="B. Nobody")).id)
+        erase_name(
+            session,
+            keeper,
+            add_person(session, keeper, PersonTold(name="B. Nobody")).id,
+            "asked for it",
+        )
     with recording(engine, actor="person:1", now=NOON) as session:
         told = WorkTold(number="GH 1", title="The Mill", place=STAIR, owner="The Gannet House")
         work = register_work(session, keeper, told, today=TODAY).id
@@ -74,7 +79,7 @@ def test_the_log_never_holds_a_persons_name_so_that_erasing_it_is_one_change(
         changes = {"name": "Bea Nobody"}
         change_person(session, keeper, person.id, changes, based_on=1)
     with recording(engine, actor="person:1", now=NOON) as session:
-        erase_name(session, keeper, person.id)
+        erase_name(session, keeper, person.id, "asked for it")
     with read_session(engine) as session:
         payloads = [entry.payload or "" for entry in session.exec(select(LogEntry))]
         assert [payload for payload in payloads if "Nobody" in payload] == []

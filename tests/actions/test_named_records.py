@@ -17,7 +17,7 @@ from models.actions.named_records import (
     treatment_named,
 )
 from models.actions.places import place_tree
-from models.errors import RuleBroken, UnknownWord
+from models.errors import BadValue, RuleBroken, UnknownWord
 from models.tables.materials import HousePackage
 from models.tables.people import Owner
 from models.tables.terms import FindingTerm, MountMethod, TreatmentTerm
@@ -84,6 +84,13 @@ def test_a_name_means_one_record_whatever_its_capitals_and_a_slip_names_what_is_
     with pytest.raises(UnknownWord) as refused:
         find(session, near_miss)
     assert (refused.value.code, name in refused.value.near) == (code, True)
+
+
+def test_a_lot_of_another_material_is_said_to_be_one(session: Session) -> None:
+    other = a_material(session, "Groundwood mat board")
+    with pytest.raises(BadValue, match="Lot 'Lot A' is a lot of Cotton rag board") as refused:
+        lot_numbered(session, key_of(other), "Lot A")
+    assert refused.value.code == "lot_of_another_material"
 
 
 def test_a_name_that_only_capitals_tell_apart_is_taken(session: Session) -> None:

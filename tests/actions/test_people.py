@@ -99,7 +99,7 @@ def test_without_a_role_nobody_stays_signed_in(session: Session) -> None:
 def test_an_erased_person_is_a_number_and_cannot_sign_in(session: Session) -> None:
     keeper = a_keeper(session)
     person = signed_in(session, "R. Imaginary")
-    erased = erase_name(session, keeper, key_of(person))
+    erased = erase_name(session, keeper, key_of(person), "asked for it")
     assert erased.told == PersonTold(name=f"erased person {key_of(person)}")
     assert (erased.may_sign_in, person.password_hash) == (False, None)
     assert session.exec(select(SignIn)).all() == []
@@ -112,9 +112,9 @@ def test_the_last_keeper_stays_a_keeper(session: Session) -> None:
         change_person(session, keeper, keeper.person_id, {"role": Role.FRAMER}, based_on=1)
     assert refused.value.code == "last_keeper"
     with pytest.raises(RuleBroken, match="last keeper"):
-        erase_name(session, keeper, keeper.person_id)
+        erase_name(session, keeper, keeper.person_id, "asked for it")
     a_keeper(session, "A second keeper")
-    assert erase_name(session, keeper, keeper.person_id).told.role is None
+    assert erase_name(session, keeper, keeper.person_id, "asked for it").told.role is None
 
 
 def test_framers_read_names_and_owners_do_not(session: Session) -> None:
@@ -125,4 +125,4 @@ def test_framers_read_names_and_owners_do_not(session: Session) -> None:
     with pytest.raises(NotAllowed, match="add or change people"):
         add_person(session, framer, PersonTold(name="x"))
     with pytest.raises(NotAllowed, match="erase a person's name"):
-        erase_name(session, framer, framer.person_id)
+        erase_name(session, framer, framer.person_id, "asked for it")

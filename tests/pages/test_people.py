@@ -107,7 +107,13 @@ def test_whoever_was_slower_sees_what_is_there(keeper: Browser, engine: Engine) 
 def test_a_name_is_erased_and_a_number_stays(keeper: Browser, framer: Browser) -> None:
     page = keeper.get("/people/2").text
     assert "It cannot be undone" in page
-    assert keeper.send_form("/people/2/erase", {}).status_code == 303
+    without = keeper.send_form("/people/2/erase", {})
+    assert (without.status_code, 'id="fault-reason"' in without.text) == (422, True)
+    telling = keeper.send_form("/people/2/erase", {"reason": "Ben Rabbet asked"})
+    assert "The reason tells the name that is to go." in telling.text
+    assert keeper.send_form("/people/2/erase", {"reason": "asked for it"}).status_code == 303
+    gone = keeper.get("/people/2").text
+    assert ("A password" in gone, "It cannot be undone" in gone) == (False, False)
     page = keeper.get("/people").text
     assert ("Ben Rabbet" in page, "erased person 2" in page) == (False, True)
     assert framer.get("/works").status_code == 303

@@ -178,3 +178,22 @@ def test_the_database_keeps_no_secret_that_opens_anything(
 
 def test_a_control_character_in_a_name_signs_nobody_in(stranger: Browser, ada: str) -> None:
     assert sign_in(stranger, "Ada\x00 Sill", PASSWORD)[0] == 422
+
+
+def test_whose_sign_in_is_over_is_told_so_in_words_for_people(stranger: Browser) -> None:
+    page = stranger.send_form("/works/new", {"number": "GH 1"})
+    assert (page.status_code, "Bearer" in page.text) == (401, False)
+    assert "Your sign-in is over, and nothing was kept." in page.text
+    assert "Bearer" in stranger.post("/api/works", json={}).json()["detail"]
+
+
+def test_a_form_that_is_not_utf_8_is_refused_and_not_guessed_at(keeper: Browser) -> None:
+    for name in (b"M\xfchle", b"M%FChle", b"Tern%C3"):
+        answer = keeper.post(
+            "/people/owners",
+            content=b"form_token=" + keeper.form_token.encode() + b"&owner_name=" + name,
+            headers={"Content-Type": "application/x-www-form-urlencoded"},
+        )
+        assert answer.status_code == 400
+    assert "hle" not in keeper.get("/people").text
+    assert keeper.send_form("/people/owners", {"owner_name": "M\u00fchle"}).status_code == 303

@@ -106,6 +106,9 @@ def test_an_owner_sees_their_own_works_and_never_near_others(owner: Browser) -> 
     assert ("Tern over" in page, "Église" in page, "Choose" in page) == (True, False, False)
     for q in ("TH 2", "eglise", "nobady"):
         assert "Nothing on record" in owner.get("/works", params={"q": q}).text
+    for narrowed in ({"owner": "The Tern House"}, {"place": "Gannet House / Vault"}):
+        page = owner.get("/works", params=narrowed).text
+        assert "Nothing on record answers to that." in page
     assert owner.get("/works/new").status_code == 404
     assert owner.send_form("/works/move", {"work": "1", "place": STUDY}).status_code == 403
 

@@ -28,14 +28,18 @@ def test_people_are_named_given_a_role_and_erased(program: Browser) -> None:
     assert (added.status_code, added.json()) == (201, person | {"name": "R. Imaginary"})
     changed = program.patch(where, json={"role": "framer"}, headers={"If-Match": '"1"'})
     assert changed.json()["role"] == "framer"
-    erased = program.post(f"{where}/erase").json()
+    for refused in ({}, {"reason": ""}, {"reason": "R. imaginary asked"}, {"reason": "x", "by": 1}):
+        assert program.post(f"{where}/erase", json=refused).status_code == 422
+    erased = program.post(f"{where}/erase", json={"reason": "asked for it"}).json()
     assert (erased["name"], erased["role"]) == ("erased person 2", None)
+    undone = program.patch(where, json={"name": "x"}, headers={"If-Match": '"3"'})
+    assert (undone.status_code, undone.json()["code"]) == (409, "erased")
     names = [one["name"] for one in program.get("/api/people").json()["items"]]
     assert names == ["Dot Token", "erased person 2"]
 
 
 def test_the_last_keeper_is_kept(program: Browser) -> None:
-    answer = program.post("/api/people/1/erase")
+    answer = program.post("/api/people/1/erase", json={"reason": "asked for it"})
     assert (answer.status_code, answer.json()["code"]) == (409, "last_keeper")
 
 

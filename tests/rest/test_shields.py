@@ -25,20 +25,30 @@ def app(make_app: Callable[..., FastAPI]) -> FastAPI:
     return make_app(more=(router,))
 
 
-@pytest.mark.parametrize(
-    ("method", "path", "status"),
-    [
-        ("GET", "/sign-in", 200),
-        ("GET", "/", 303),
-        ("GET", "/nothing-here", 404),
-        ("GET", "/api/nothing-here", 404),
-        ("GET", "/api/health", 200),
-        ("PUT", "/sign-in", 405),
-        ("POST", "/api/probe/owners", 401),
-        ("GET", "/static/hingebook.css", 200),
-        ("GET", "/static/nothing.css", 404),
-    ],
-)
+ANSWERS = [
+    ("GET", "/sign-in", 200),
+    ("GET", "/", 303),
+    ("GET", "/nothing-here", 404),
+    ("GET", "/api/nothing-here", 404),
+    ("GET", "/api/health", 200),
+    ("PUT", "/sign-in", 405),
+    ("POST", "/api/probe/owners", 401),
+    ("GET", "/static/hingebook.css", 200),
+    ("GET", "/static/nothing.css", 404),
+]
+
+
+@pytest.mark.parametrize(("method", "path", "status"), ANSWERS)
+def test_head_is_answered_as_get_is_without_the_page(
+    stranger: Browser, method: str, path: str, status: int
+) -> None:
+    if method == "GET":
+        head = stranger.head(path)
+        sent = (head.status_code, head.content, head.headers.get("content-type"))
+        assert sent == (status, b"", stranger.get(path).headers.get("content-type"))
+
+
+@pytest.mark.parametrize(("method", "path", "status"), ANSWERS)
 def test_every_answer_carries_the_policy(
     stranger: Browser, method: str, path: str, status: int
 ) -> None:
