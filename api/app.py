@@ -2,8 +2,8 @@
 
 A request passes, in this order: the headers of its answer, the last resort for what nobody
 foresaw, HEAD asked as GET, the check of the host, the check that no other page sent it, the
-limit of its length, and then its route. A server does not start while a route says nothing about who
-may use it.
+limit of its length, and then its route. A server does not start while a route says nothing
+about who may use it.
 """
 
 import gc
