@@ -32,6 +32,7 @@ from api.first_start import (
 )
 from api.settings import BadSetting, Settings, read_settings
 from api.sign_in import hash_password
+from api.template_filters import fault_said
 from models.actions.change_log import log_head, recording, verify_log
 from models.actions.forecasts import faults_of_stored, refresh_forecasts, works_to_recompute
 from models.actions.mounting_histories import history_of_all, history_of_work
@@ -380,7 +381,7 @@ def main() -> None:
 
 def _sentence(error: HingebookError) -> str:
     if isinstance(error, BadValue) and error.faults:
-        return " ".join(f"{fault.message} {fault.right}" for fault in error.faults)
+        return " ".join(map(fault_said, error.faults))
     return error.message
 
 

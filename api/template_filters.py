@@ -7,6 +7,7 @@ and numbers.
 from collections.abc import Callable
 from datetime import date, datetime
 
+from models.errors import Fault
 from models.rules.calendar_days import day_date
 from models.rules.record_values import size_mm
 
@@ -56,6 +57,18 @@ def duration(minutes: int) -> str:
     return " ".join(parts)
 
 
+def sentence(text: str) -> str:
+    """Return a text as a sentence: a capital at its beginning, a full stop at its end."""
+    said = text.strip()
+    end = "" if not said or said.endswith((".", "?", "!", ":")) else "."
+    return f"{said[:1].upper()}{said[1:]}{end}"
+
+
+def fault_said(fault: Fault) -> str:
+    """Return what is wrong and what would be right, each as a sentence."""
+    return " ".join(filter(None, map(sentence, (fault.message, fault.right))))
+
+
 FILTERS: dict[str, Callable[..., str]] = {
     "day": day,
     "moment": moment,
@@ -63,4 +76,6 @@ FILTERS: dict[str, Callable[..., str]] = {
     "height_by_width": height_by_width,
     "percent": percent,
     "duration": duration,
+    "sentence": sentence,
+    "fault_said": fault_said,
 }

@@ -33,7 +33,10 @@ class DateShown:
 
 @dataclass(frozen=True)
 class ChanceShown:
-    """A chance in words and percent, and its range for typical times twice and half as long."""
+    """A chance in words and percent, and its range for typical times twice and half as long.
+
+    The range is empty where both are the same.
+    """
 
     words: str
     percent: str
@@ -42,7 +45,8 @@ class ChanceShown:
     @property
     def also(self) -> str:
         """Return the percent to stand behind the words, where they do not say it themselves."""
-        return "" if self.percent in self.words else f" ({self.percent})"
+        is_said = self.words == "none" or self.percent in self.words
+        return "" if is_said else f" ({self.percent})"
 
 
 @dataclass(frozen=True)
@@ -170,7 +174,8 @@ def _drivers(drivers: Sequence[Driver]) -> tuple[DriverShown, ...]:
 
 def _chance(found: ChanceRange) -> ChanceShown:
     low, high = percent(found.if_twice_as_long), percent(found.if_half_as_long)
-    return ChanceShown(chance_in_words(found.chance), percent(found.chance), f"{low} to {high}")
+    span = "" if low == high else f"{low} to {high}"
+    return ChanceShown(chance_in_words(found.chance), percent(found.chance), span)
 
 
 def _day(on: int | None, today: int) -> str:

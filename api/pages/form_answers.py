@@ -97,6 +97,25 @@ def differences(
     )
 
 
+# Fields that people call otherwise than forms do; the others bear their own name.
+CALLED = {
+    "on": "day",
+    "left": "way it was left",
+    "where": "place where it was found",
+    "term": "treatment",
+    "house_package": "usual build",
+    "L": "L* of the reading",
+    "a": "a* of the reading",
+    "b": "b* of the reading",
+}
+
+
+def field_said(name: str) -> str:
+    """Return how people call a field, by the last part of its name."""
+    last = name.rpartition("/")[2]
+    return CALLED.get(last, last.replace("_", " "))
+
+
 class Answers:
     """Reads the fields of one form and gathers what is wrong with them."""
 
@@ -119,11 +138,19 @@ class Answers:
     def needed(self, name: str, reader: Callable[[str], Value], missing: Value) -> Value:
         """Return what the text of a field means that must not be blank."""
         if self.if_typed(name) is None:
-            right = "Fill it in."
-            blank = BadValue("This is missing.", [Fault("", "This is missing.", right)])
+            message = f"The {field_said(name)} is missing."
+            blank = BadValue(message, [Fault("", message, "Fill it in.")])
             self.faults.note(f"/{name}", blank)
         found = self.read(name, reader)
         return missing if found is None else found
+
+    def wrong(self) -> BadValue | None:
+        """Return everything that is wrong; None for a form without fault."""
+        try:
+            self.refuse()
+        except BadValue as error:
+            return error
+        return None
 
     def refuse(self) -> None:
         """Raise BadValue with everything that is wrong."""
@@ -143,6 +170,19 @@ def faults_beside(
         return tuple(_beside(fault, fields) for fault in error.faults)
     field = (codes or {}).get(error.code)
     return (Fault("" if field is None else f"/{field}", error.message),)
+
+
+def with_faults_of_record(
+    texts: BadValue | None, error: HingebookError, fields: Collection[str], codes: Mapping[str, str]
+) -> tuple[Fault, ...]:
+    """Return what is wrong with the texts of a form and with the record they tell, at once.
+
+    A text that cannot be read is missing in the record: that is not said twice.
+    """
+    unread = () if texts is None else faults_beside(texts, fields)
+    named = {fault.pointer for fault in unread}
+    of_record = () if error is texts else faults_beside(error, fields, codes)
+    return (*unread, *(fault for fault in of_record if fault.pointer not in named))
 
 
 def _beside(fault: Fault, fields: Collection[str]) -> Fault:

@@ -35,6 +35,7 @@ from api.pages.form_answers import (
     typed_in,
     version_in,
     whole,
+    with_faults_of_record,
 )
 from api.pages.path_ids import PathId
 from api.routes import Route
@@ -103,6 +104,8 @@ LABELS = {
     "note": "note",
 }
 MOVE_FIELDS = ("place", "on", "by", "note")
+
+_CODES = {"number_taken": "number"}
 
 QueryLine = Annotated[str, Query(max_length=500)]
 
@@ -240,11 +243,13 @@ def new_sent(
 ) -> Response:
     """Put a work on record."""
     page = _form_page(session, viewer, typed_in(form, FIELDS))
+    answers = Answers(form)
+    told = _told(answers)
     try:
-        told = _told(Answers(form))
         work = register_work(session, viewer, told, today=day_number(today))
+        answers.refuse()
     except Refusal as error:
-        faults = faults_beside(error, FIELDS, {"number_taken": "number"})
+        faults = with_faults_of_record(answers.wrong(), error, FIELDS, _CODES)
         return show(request, "works/form.html", replace(page, faults=faults), REFUSED)
     return RedirectResponse(f"/works/{work.id}", SEE_OTHER)
 
@@ -315,11 +320,13 @@ def change_sent(
     work = read_work(session, viewer, work_id)
     typed = {**typed_in(form, FIELDS), "place": work.told.place or ""}
     page = replace(_form_page(session, viewer, typed, work), version=version_in(form))
+    answers = Answers(form)
+    changes = _changes(_told(answers))
     try:
-        changes = _changes(_told(Answers(form)))
         change_work(
             session, viewer, work_id, changes, based_on=version_in(form), today=day_number(today)
         )
+        answers.refuse()
     except Stale as error:
         quicker = replace(
             page,
@@ -329,7 +336,7 @@ def change_sent(
         )
         return show(request, "works/form.html", quicker, STALE)
     except Refusal as error:
-        faults = faults_beside(error, FIELDS, {"number_taken": "number"})
+        faults = with_faults_of_record(answers.wrong(), error, FIELDS, _CODES)
         return show(request, "works/form.html", replace(page, faults=faults), REFUSED)
     return RedirectResponse(f"/works/{work_id}", SEE_OTHER)
 
@@ -438,8 +445,8 @@ def _typed(told: WorkTold) -> dict[str, str]:
 
 
 def _told(answers: Answers) -> WorkTold:
-    """Return the work as told by a form. Raises BadValue with every fault of its texts."""
-    told = WorkTold(
+    """Return the work as told by a form; `answers` keeps every fault of its texts."""
+    return WorkTold(
         number=answers.text("number"),
         title=answers.text("title"),
         maker=answers.text("maker"),
@@ -458,8 +465,6 @@ def _told(answers: Answers) -> WorkTold:
         place=answers.if_typed("place"),
         note=answers.text("note"),
     )
-    answers.refuse()
-    return told
 
 
 def _image(answers: Answers) -> ImageTold | None:

@@ -21,6 +21,7 @@ from models.rules.half_known_dates import in_words, read_date
 from models.rules.inspection_schedule import shown_day
 from models.rules.permissions import Deed, may, require
 from models.rules.place_tree import PlaceTree
+from models.rules.three_questions import NOT_RECORDED
 from models.rules.urgent_signs import FIRST_ACTS
 from models.tables.due import (
     ORDER_ON_A_DAY,
@@ -323,4 +324,6 @@ def _unseen(chance: float | None, weak_layer: str) -> str:
 
 
 def _weak(layer: str) -> str:
+    if layer == NOT_RECORDED:
+        return " Weakest is what touches it (not recorded)."
     return f" Weak layer: {layer}." if layer else ""

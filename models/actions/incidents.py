@@ -21,12 +21,11 @@ from models.actions.record_changes import (
     withdraw,
     write,
 )
-from models.errors import BadValue, Fault
+from models.errors import BadValue, Fault, RuleBroken
 from models.rules.calendar_days import add_months
-from models.rules.half_known_dates import HalfKnownDate, read_date
+from models.rules.half_known_dates import HalfKnownDate, in_words, read_date
 from models.rules.permissions import Deed, require
 from models.rules.place_tree import PlaceTree
-from models.rules.record_order import refuse_future
 from models.rules.record_values import Faults, a_name, a_note
 from models.tables.incident_reach import (
     FollowUpRow,
@@ -76,6 +75,12 @@ class _Correction:
     note: str = ""
 
 
+def _refuse_future(on: HalfKnownDate, today: int) -> None:
+    if on.first_day is not None and on.first_day > today:
+        message = f"{in_words(on)} has not come yet; record an incident once it has happened."
+        raise RuleBroken(message, "in_the_future")
+
+
 def record_incident(
     session: Session, viewer: Viewer, told: IncidentTold, *, today: int
 ) -> IncidentOnRecord:
@@ -86,7 +91,7 @@ def record_incident(
     require(viewer.role, Deed.RECORD_INCIDENT)
     tree = place_tree(session)
     columns, on, place_id = _read(tree, told)
-    refuse_future(on, today, "incident")
+    _refuse_future(on, today)
     if told.works:
         work_ids = list(get_works_to_change(session, viewer, told.works))
     else:

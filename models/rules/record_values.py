@@ -15,6 +15,14 @@ from models.vocabulary import MICROMETRES_PER_MM
 # What people type. Longer is a slip, or a note in the wrong place.
 LONGEST_NAME = 500
 LONGEST_NOTE = 20_000
+# What has no unit: its name goes before the figure.
+NAMED_BEFORE = {
+    "pH": "A pH",
+    "kappa": "A kappa number",
+    "L*": "An L*",
+    "a*": "An a*",
+    "b*": "A b*",
+}
 # A sheet of more than 20 m is a slip of the pen.
 LARGEST_MM = 20_000
 
@@ -105,6 +113,9 @@ def between(lowest: float, highest: float, unit: str) -> Callable[[float], float
     def check(given: float) -> float:
         # Written so that a missing number (NaN) is refused too.
         if not lowest <= given <= highest:
+            name = NAMED_BEFORE.get(unit)
+            if name is not None:
+                raise BadValue(f"{name} of {given:g} is not between {lowest:g} and {highest:g}.")
             raise BadValue(f"{given:g} {unit} is not between {lowest:g} and {highest:g} {unit}.")
         return given
 

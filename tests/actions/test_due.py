@@ -96,6 +96,23 @@ def test_a_day_that_is_past_stays_where_it_was_and_is_due_today(
     )
 
 
+def test_a_weak_layer_that_nobody_recorded_is_said_in_words(
+    session: Session, asking: Asking
+) -> None:
+    work = a_work(session, number="A")
+    a_forecast(
+        session,
+        work,
+        unframing_on=day("2030-01-01"),
+        chance_unseen=0.0,
+        weak_layer="not recorded",
+    )
+    (unframing,) = what_is_due(session, asking.viewer, today=TODAY).items
+    assert unframing.why == (
+        "Harm that nobody saw yet: none. Weakest is what touches it (not recorded)."
+    )
+
+
 def test_what_does_not_wait_comes_alone_with_its_first_act(
     session: Session, asking: Asking
 ) -> None:

@@ -40,7 +40,7 @@ def said(page: str) -> str:
 def test_what_is_overdue_comes_first_and_then_the_months_ahead(keeper: Browser) -> None:
     page = said(keeper.get("/due").text)
     in_order = (
-        *("Overdue", "look due today", "since 26 October 2026", "Tern"),
+        *("Overdue", "look due today", "overdue", "Tern"),
         *("Today", "box check due today", "Store / Box 4", "1 work in it"),
         *("January 2027", "remat by 4 January 2027", "Advice: rehinge. Weak layer: Masking tape."),
         *("follow-up by 10 January 2027", "After an incident: leak"),

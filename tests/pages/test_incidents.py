@@ -50,9 +50,9 @@ def test_an_incident_may_reach_single_works_by_their_numbers(framer: Browser) ->
     ("field", "typed", "said"),
     [
         ("kind", "", "The kind of incident is missing."),
-        ("on", "", "This is missing."),
+        ("on", "", "The day is missing."),
         ("on", "soon", "is not a date"),
-        ("on", "2027", "has not come yet"),
+        ("on", "2027", "2027 has not come yet; record an incident once it has happened."),
         ("works", "A; Z", "There is no work Z."),
         ("place", "Nowhere", "There is no place called"),
     ],

@@ -90,6 +90,8 @@ def test_a_material_is_added_with_the_basis_of_each_figure(keeper: Browser) -> N
         ("grade", "cardboard", "There is no grade called"),
         ("pat_on", "2025", "is not one day"),
         ("thickness_mm", "0", "is not between"),
+        ("ph", "25", "A pH of 25 is not between 0 and 14."),
+        ("kappa", "-5", "A kappa number of -5 is not between 0 and 200."),
     ],
 )
 def test_a_wrong_figure_is_named_beside_its_field_and_nothing_typed_is_lost(

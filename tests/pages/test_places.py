@@ -75,7 +75,7 @@ def test_a_place_is_added_to_what_is_around_it(keeper: Browser) -> None:
 @pytest.mark.parametrize(
     ("field", "typed", "said"),
     [
-        ("name", "", "This is missing."),
+        ("name", "", "The name is missing. Fill it in."),
         ("name", "East / West", "A name is of one place."),
         ("within", "Nowhere", "There is no place called"),
         ("rh_percent", "120", "between 0 and 100"),

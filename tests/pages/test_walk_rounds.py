@@ -104,7 +104,7 @@ def test_what_is_written_beside_a_work_counts_instead_of_its_tick(
 @pytest.mark.parametrize(
     ("told", "field", "said"),
     [
-        ({"on": ""}, "on", "This is missing."),
+        ({"on": ""}, "on", "The day is missing."),
         ({"on": "soon"}, "on", "is not a date"),
         ({"on": "2027"}, "on", "has not come yet"),
         ({"by": "Nobody"}, "by", "There is no person called"),

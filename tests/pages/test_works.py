@@ -1,5 +1,6 @@
 """The list of works, and the forms that put one on record, change, move or withdraw it."""
 
+import re
 from collections.abc import Callable
 
 import pytest
@@ -183,6 +184,19 @@ def test_a_wrong_value_is_named_beside_its_field_and_nothing_typed_is_lost(
         assert len(session.exec(select(Work)).all()) == 2
 
 
+def test_all_that_is_wrong_with_a_new_work_is_said_at_once(keeper: Browser) -> None:
+    wrong: dict[str, str | list[str]] = {
+        **{"number": "gh 1", "made": "3/4/1890", "height_mm": "-3", "width_mm": "wide"},
+        "technique": "etchin",
+    }
+    answer = keeper.send_form("/works/new", {**NEW, **wrong})
+    assert answer.status_code == 422
+    assert set(re.findall(r'id="fault-([^"]+)"', answer.text)) == set(wrong)
+    told: dict[str, str | list[str]] = {**NEW, **wrong, "version": "1"}
+    answer = keeper.send_form("/works/2/change", told)
+    assert set(re.findall(r'id="fault-([^"]+)"', answer.text)) == set(wrong)
+
+
 def test_a_work_is_corrected_from_what_is_on_record(keeper: Browser, engine: Engine) -> None:
     page = keeper.get("/works/1/change").text
     assert ('value="about 1890"' in page, 'name="version" value="1"' in page) == (True, True)
@@ -228,7 +242,7 @@ def test_several_works_are_moved_in_one_act(framer: Browser, engine: Engine) -> 
 @pytest.mark.parametrize(
     ("told", "field", "said"),
     [
-        ({"place": ""}, "place", "This is missing."),
+        ({"place": ""}, "place", "The place is missing."),
         ({"place": STAIR}, "place", "already"),
         ({"on": "2027"}, "on", "has not come yet"),
         ({"on": "2009"}, "on", "before"),
