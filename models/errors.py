@@ -7,6 +7,7 @@ HingebookError
 │   ├── Stale             somebody was quicker
 │   └── NumberTaken       a number that is already given
 ├── BadValue              one or more values cannot be right; each says what would be
+│   ├── Contradiction     two parts of what was told cannot both be
 │   └── UnknownWord       a material, lot, technique, term or person not on record
 ├── OutsideKnownRange     a figure outside the range for which its formula holds
 └── Busy                  try again shortly
@@ -81,6 +82,14 @@ class BadValue(HingebookError):
     def __init__(self, message: str, faults: Sequence[Fault] = ()) -> None:
         super().__init__(message)
         self.faults = tuple(faults)
+
+
+class Contradiction(BadValue):
+    """Two parts of what was told cannot both be; `code` names the rule."""
+
+    def __init__(self, pointer: str, message: str, right: str, code: str = "contradiction") -> None:
+        super().__init__(message, [Fault(pointer, message, right)])
+        self.code = code
 
 
 class UnknownWord(BadValue):

@@ -9,7 +9,7 @@ from typing import Annotated, Literal, TypeVar
 from pydantic import Field, StringConstraints
 
 from api.rest.shapes import LONGEST_LIST, Figure, Id, In, Name, Note
-from models.errors import BadValue, Fault, RuleBroken
+from models.errors import BadValue, Contradiction, Fault
 from models.rules.visit_as_told import (
     CauseTold,
     ColourTold,
@@ -172,9 +172,10 @@ class MountIn(In):
             raise BadValue(message, [Fault(f"{at}/layers", message, "one of the two")])
         usual = self.house_package is not None
         if usual and (self.layers is not None or told_apart or self.holds is not None):
-            raise RuleBroken(
-                "A usual build brings its layers and holds: leave them out, or leave it out.",
-                "contradiction",
+            raise Contradiction(
+                f"{at}/house_package",
+                "A usual build brings its layers and holds.",
+                "Leave them out, or leave it out.",
             )
 
     def _layers(self) -> tuple[LayerTold, ...]:

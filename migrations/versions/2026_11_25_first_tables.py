@@ -1093,6 +1093,7 @@ def upgrade() -> None:
         sa.Column("mounted_assumed", FLAG, nullable=False),
         sa.Column("mounted_by_id", WHOLE, nullable=True),
         sa.Column("mounted_visit_id", WHOLE, nullable=True),
+        sa.Column("found_visit_id", WHOLE, nullable=True),
         sa.Column("ended", FLAG, nullable=False),
         sa.Column("dismounted_edtf", sa.Text(), nullable=True),
         sa.Column("dismounted_first", WHOLE, nullable=True),
@@ -1145,6 +1146,9 @@ def upgrade() -> None:
             ["dismounted_visit_id"], ["visit.id"], name=op.f("fk_mount_dismounted_visit_id")
         ),
         sa.ForeignKeyConstraint(
+            ["found_visit_id"], ["visit.id"], name=op.f("fk_mount_found_visit_id")
+        ),
+        sa.ForeignKeyConstraint(
             ["method_id"], ["mount_method.id"], name=op.f("fk_mount_method_id")
         ),
         sa.ForeignKeyConstraint(
@@ -1162,6 +1166,7 @@ def upgrade() -> None:
     op.create_index(
         op.f("ix_mount_dismounted_visit_id"), "mount", ["dismounted_visit_id"], unique=False
     )
+    op.create_index(op.f("ix_mount_found_visit_id"), "mount", ["found_visit_id"], unique=False)
     op.create_index(op.f("ix_mount_method_id"), "mount", ["method_id"], unique=False)
     op.create_index(op.f("ix_mount_mounted_by_id"), "mount", ["mounted_by_id"], unique=False)
     op.create_index(op.f("ix_mount_mounted_visit_id"), "mount", ["mounted_visit_id"], unique=False)
@@ -1557,6 +1562,7 @@ def downgrade() -> None:
     op.drop_index(op.f("ix_mount_mounted_visit_id"), table_name="mount")
     op.drop_index(op.f("ix_mount_mounted_by_id"), table_name="mount")
     op.drop_index(op.f("ix_mount_method_id"), table_name="mount")
+    op.drop_index(op.f("ix_mount_found_visit_id"), table_name="mount")
     op.drop_index(op.f("ix_mount_dismounted_visit_id"), table_name="mount")
     op.drop_index(op.f("ix_mount_dismounted_by_id"), table_name="mount")
     op.drop_table("mount")

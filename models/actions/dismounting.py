@@ -19,7 +19,7 @@ from models.rules.record_order import refuse_end_before_start
 from models.rules.remains import remain_after
 from models.rules.visit_as_told import DismountTold, HoldFreedTold
 from models.tables.mounts import Hold, Mount, Remain
-from models.vocabulary import UNKNOWN_ADHESIVE, UNKNOWN_HOLD, Answer, Outcome
+from models.vocabulary import UNKNOWN_ADHESIVE, UNKNOWN_HOLD, Answer, FreedBy, Outcome
 
 
 def dismount(bench: Bench, told: DismountTold, *, goes_into_a_new_mount: bool) -> bool:
@@ -36,6 +36,7 @@ def dismount(bench: Bench, told: DismountTold, *, goes_into_a_new_mount: bool) -
             "dismount_before_mount",
         )
     refuse_end_before_start("mount", date_kept(mount, "mounted"), bench.on)
+    _refuse_blanks(told)
     ways = _ways(bench, mount, told)
     for hold, way in ways:
         _free(bench, mount, hold, way)
@@ -48,6 +49,21 @@ def dismount(bench: Bench, told: DismountTold, *, goes_into_a_new_mount: bool) -
         return False
     _end(bench, mount, told, [hold for hold, _ in ways])
     return all(outcome is Outcome.FREED for outcome in outcomes)
+
+
+def _refuse_blanks(told: DismountTold) -> None:
+    """Raise BadValue where a hold is said to be freed and not by what."""
+    blanks = [
+        f"/dismount/holds/{index}/freed_by"
+        for index, way in enumerate(told.holds)
+        if way.outcome is Outcome.FREED and way.freed_by is None
+    ]
+    if not told.holds and told.outcome is Outcome.FREED and told.freed_by is None:
+        blanks.append("/dismount/freed_by")
+    if blanks:
+        message = "It is said to be freed, and not by what."
+        right = f"One of: {', '.join(FreedBy)}."
+        raise BadValue(message, [Fault(blank, message, right) for blank in blanks])
 
 
 def _ways(bench: Bench, mount: Mount, told: DismountTold) -> list[tuple[Hold, HoldFreedTold]]:

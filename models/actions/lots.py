@@ -89,9 +89,14 @@ def change_lot(
 
 
 def use_lot(session: Session, viewer: Viewer, lot_id: int) -> LotOnRecord:
-    """Take a lot into use; the one that was in use is put away. Raises NotFound."""
+    """Take a lot into use; the one that was in use is put away.
+
+    Raises NotFound, RuleBroken (`recalled`).
+    """
     require(viewer.role, Deed.KEEP_LOTS)
     lot = _lock_with_material(session, lot_id)
+    if _shown(session, [lot])[0].is_recalled:
+        raise RuleBroken("This lot was recalled; take another into use.", "recalled")
     if not lot.in_use:
         _put_away_the_lot_in_use(session, lot.material_id)
         write(lot, {"in_use": True})

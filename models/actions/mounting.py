@@ -15,10 +15,14 @@ from models.actions.dismounting import keep_traces
 from models.actions.record_changes import date_columns, key_of, write
 from models.actions.visit_words import HoldMeant, LayerMeant, MountMeant
 from models.actions.work_records import assumed_mounting_day
-from models.errors import BadValue, Fault, RuleBroken
+from models.errors import BadValue, Contradiction, Fault
 from models.rules.distance_from_work import is_beside, side_by_role
 from models.rules.half_known_dates import HalfKnownDate
-from models.rules.record_order import refuse_end_before_start, refuse_second_current
+from models.rules.record_order import (
+    refuse_begun_after,
+    refuse_end_before_start,
+    refuse_second_current,
+)
 from models.rules.visit_as_told import LayerTold
 from models.tables.mounts import Hold, Layer, Mount, Package
 from models.tables.visible import visible_works
@@ -53,6 +57,8 @@ def record_found(bench: Bench, meant: MountMeant) -> Mount:
     is_over = meant.told.inferred or meant.dismounted is not None
     if not is_over:
         refuse_second_current("mount", has_current=bench.mount is not None)
+    refuse_begun_after("/found/mounted_on", meant.mounted, bench.on)
+    refuse_begun_after("/found/dismounted_on", meant.dismounted, bench.on)
     if meant.dismounted is not None:
         refuse_end_before_start("mount", meant.mounted, meant.dismounted)
     package_id = _package_for(bench, "/found", meant)
@@ -66,6 +72,7 @@ def record_found(bench: Bench, meant: MountMeant) -> Mount:
     number = _number_before_current(bench) if is_over else bench.next_mount_no()
     mount = _mount(bench, meant, package_id, mounted=meant.mounted, number=number)
     mount.inferred = meant.told.inferred
+    mount.found_visit_id = bench.visit_id
     if is_over:
         mount.ended = True
         write(mount, date_columns("dismounted", meant.dismounted))
@@ -153,10 +160,10 @@ def _package_for(bench: Bench, at: str, meant: MountMeant) -> int | None:
     if named is None:
         return None
     if meant.told.layers or meant.told.house_package is not None:
-        raise RuleBroken(
-            "A work goes into the package of another as it is: name the package or its layers,"
-            " not both.",
-            "contradiction",
+        raise Contradiction(
+            f"{at}/package",
+            "A work goes into the package of another as it is.",
+            "Name the package or its layers, not both.",
         )
     own = {mount.package_id for mount in bench.records.mounts}
     if isinstance(named, int) and (named in own or _holds_a_visible_work(bench, named)):

@@ -10,12 +10,12 @@ from collections.abc import Mapping, Sequence
 
 from models.actions.bench import Bench
 from models.actions.record_changes import key_of
-from models.errors import BadValue, Fault, RuleBroken
+from models.errors import BadValue, Contradiction, Fault, RuleBroken
 from models.rules.record_values import Faults, between, offset_um
 from models.rules.visit_as_told import ReachTold, RegionTold, SightingTold
 from models.tables.case_rows import SightingRow
 from models.tables.findings import ColourReading, Finding, Sighting
-from models.vocabulary import MICROMETRES_PER_MM, CauseMount, Change, Edge
+from models.vocabulary import MICROMETRES_PER_MM, CauseMount, Change, Edge, Side, VisitKind
 
 # What the next sighting takes from the last when it says nothing of its own.
 CARRIES_FORWARD = frozenset({Change.UNCHANGED, Change.GROWN})
@@ -35,6 +35,7 @@ def record_sightings(
     for index, (sighting, term_id) in enumerate(zip(told, term_ids, strict=True)):
         at = f"{_AT}/{index}"
         _refuse_off_the_sheet(bench, sighting, at)
+        _refuse_unseen(bench, sighting, last.get(sighting.finding or 0), at)
         if sighting.finding is None:
             finding_id = key_of(_new_finding(bench, sighting, term_id, mount_id))
         else:
@@ -45,6 +46,27 @@ def record_sightings(
             )
         seen.add(finding_id)
         _add_sighting(bench, sighting, finding_id, last.get(finding_id))
+
+
+def _refuse_unseen(bench: Bench, told: SightingTold, before: SightingRow | None, at: str) -> None:
+    """Raise for what this visit cannot have seen, or saw before it was first there."""
+    side = told.side if before is None else before.side
+    is_seen = told.change is not Change.NOT_SEEN
+    if side is Side.VERSO and is_seen and bench.visit.kind is not VisitKind.UNFRAMING:
+        raise Contradiction(
+            f"{at}/side",
+            f"A {bench.visit.kind} cannot see the verso.",
+            "Record an unframing, or leave it out.",
+            "cannot_be_seen",
+        )
+    first = next((row for row in bench.records.sightings if row.finding_id == told.finding), None)
+    on = bench.on.last_day
+    if first is not None and first.on_first is not None and on is not None and on < first.on_first:
+        raise RuleBroken(
+            f"Finding {told.finding} was first seen later than this visit; tell it as a new one"
+            " of its time, or put that visit right.",
+            "before_it_was_found",
+        )
 
 
 def _last_sightings(bench: Bench) -> Mapping[int, SightingRow]:
@@ -151,13 +173,16 @@ def _check_region(faults: Faults, bench: Bench, region: RegionTold, at: str) -> 
         ("height_mm", region.top_mm, region.height_mm, bench.work.height_um),
     )
     for name, start, length, sheet in spans:
-        begun = faults.read(f"{at}/region", offset_um, start)
-        um = faults.read(f"{at}/region/{name}", offset_um, length)
+        begun = faults.read(f"{at}/reach/region", offset_um, start)
+        um = faults.read(f"{at}/reach/region/{name}", offset_um, length)
         if um == 0:
-            faults.note(f"{at}/region/{name}", BadValue("A region is at least 0.001 mm large."))
+            faults.note(
+                f"{at}/reach/region/{name}", BadValue("A region is at least 0.001 mm large.")
+            )
         elif None not in (begun, um, sheet) and (begun or 0) + (um or 0) > (sheet or 0):
             faults.note(
-                f"{at}/region/{name}", _too_far("The region goes beyond the sheet", sheet or 0)
+                f"{at}/reach/region/{name}",
+                _too_far("The region goes beyond the sheet", sheet or 0),
             )
 
 

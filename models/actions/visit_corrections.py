@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 
 from sqlmodel import Session, col, select
+from sqlmodel.sql.expression import SelectOfScalar
 
 from models.actions.bench import Bench
 from models.actions.forecasts import refresh_forecasts, shipped_figures
@@ -28,7 +29,7 @@ from models.actions.sightings import record_sightings
 from models.actions.visit_words import meant_by
 from models.actions.visits import get_visit, set_seen
 from models.actions.work_records import load_records
-from models.errors import RuleBroken
+from models.errors import Contradiction, RuleBroken
 from models.rules.half_known_dates import HalfKnownDate, read_date
 from models.rules.permissions import Deed, deed_of_correction, require
 from models.rules.record_order import (
@@ -97,8 +98,8 @@ def correct_visit(
     refuse_future(on, today)
     refuse_seeing_through(visit.kind, values.seen)
     if by is not None and values.by_unknown_hand:
-        raise RuleBroken(
-            "Done by a person on record, or by an unknown hand: not by both.", "contradiction"
+        raise Contradiction(
+            "/by", "Done by a person on record, or by an unknown hand: not by both.", "One of them."
         )
     if on.edtf != visit.on_edtf:
         _move_along(session, visit, on)
@@ -260,8 +261,10 @@ def _move_along(session: Session, visit: Visit, on: HalfKnownDate) -> None:
 
 
 def _refuse_if_built_upon(session: Session, visit: Visit) -> None:
-    made = select(Mount).where(Mount.mounted_visit_id == visit.id)
-    undone = any(mount.ended for mount in session.exec(made))
+    undone = any(
+        mount.dismounted_visit_id not in (None, visit.id)
+        for mount in session.exec(_begun_at(visit))
+    )
     fitted = select(Layer).where(Layer.fitted_visit_id == visit.id)
     changed = any(
         layer.ended and layer.removed_visit_id != visit.id for layer in session.exec(fitted)
@@ -282,14 +285,23 @@ def _refuse_if_built_upon(session: Session, visit: Visit) -> None:
         )
 
 
+def _begun_at(visit: Visit) -> SelectOfScalar[Mount]:
+    """Select the mounts that a visit made or found."""
+    begun = (col(Mount.mounted_visit_id) == visit.id) | (col(Mount.found_visit_id) == visit.id)
+    return select(Mount).where(begun)
+
+
 def _take_back_mounts(session: Session, visit: Visit, why: str) -> None:
-    for mount in session.exec(select(Mount).where(Mount.mounted_visit_id == visit.id)).all():
+    for mount in session.exec(_begun_at(visit)).all():
         mount.withdrawn_reason = why
         for hold in session.exec(select(Hold).where(Hold.mount_id == mount.id)):
             hold.withdrawn_reason = why
     # The mount that was made goes before the one that was undone comes back: never two at once.
     session.flush()
-    for mount in session.exec(select(Mount).where(Mount.dismounted_visit_id == visit.id)).all():
+    undone = select(Mount).where(
+        Mount.dismounted_visit_id == visit.id, col(Mount.withdrawn_reason).is_(None)
+    )
+    for mount in session.exec(undone).all():
         write(mount, {"ended": False, **date_columns("dismounted", None)})
         mount.dismounted_visit_id = mount.dismounted_by_id = None
         mount.dismount_reason = mount.harm_at_dismount = ""

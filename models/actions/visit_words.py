@@ -25,7 +25,7 @@ from models.actions.record_changes import key_of
 from models.errors import BadValue, Fault
 from models.risk.acid_transfer import TEST_FACTORS
 from models.rules.default_figures import DefaultFigures
-from models.rules.half_known_dates import HalfKnownDate, read_date
+from models.rules.half_known_dates import HalfKnownDate, read_record_date
 from models.rules.house_build import read_build
 from models.rules.record_values import Faults, offset_um
 from models.rules.visit_as_told import (
@@ -36,9 +36,17 @@ from models.rules.visit_as_told import (
     SightingTold,
     VisitTold,
 )
-from models.tables.materials import Lot, Material, MaterialFigures, lots_in_use
+from models.tables.materials import (
+    Lot,
+    Material,
+    MaterialFigures,
+    Recall,
+    lots_in_use,
+    open_recalls,
+)
 from models.tables.terms import MountMethod
 from models.vocabulary import (
+    UNKNOWN_GRADES,
     UNKNOWN_HOLD,
     Answer,
     BenchTest,
@@ -144,14 +152,18 @@ class _Dictionary:
         self.figures = figures
         self.faults = Faults()
         self._in_use: dict[int, Lot] = {}
+        self._recalls: list[Recall] | None = None
+        # What was found was put there by others; what is fitted now can still be chosen.
+        self._is_fitted_now = False
         self._materials = _materials_named(session, _material_names(told))
 
     def visit(self) -> VisitMeant:
         told = self.told
         assert told is not None, "a visit is read from a visit"
-        on = self.faults.read("/on", read_date, told.on)
+        on = self.faults.read("/on", read_record_date, told.on)
         by_id = self._person("/by", told.by)
         found = None if told.found is None else self.mount("/found", told.found)
+        self._is_fitted_now = True
         mount = None if told.mount is None else self.mount("/mount", told.mount)
         fitted = tuple(
             self.layer(f"/layers_fitted/{i}", fitted.layer)
@@ -206,9 +218,11 @@ class _Dictionary:
             layers=layers,
             holds=holds,
             held=_answer(told.held, is_listed=bool(holds)),
-            mounted=self.faults.read_if_given(f"{at}/mounted_on", read_date, told.mounted_on),
+            mounted=self.faults.read_if_given(
+                f"{at}/mounted_on", read_record_date, told.mounted_on
+            ),
             dismounted=self.faults.read_if_given(
-                f"{at}/dismounted_on", read_date, told.dismounted_on
+                f"{at}/dismounted_on", read_record_date, told.dismounted_on
             ),
         )
 
@@ -219,9 +233,24 @@ class _Dictionary:
             material_id=None if material is None else key_of(material),
             figures_id=None if figures is None else key_of(figures),
             lot_id=self._lot(f"{at}/lot", material, told.lot),
-            grade=self.faults.read_if_given(f"{at}/grade", self._layer_grade, told.grade),
-            fitted=self.faults.read_if_given(f"{at}/fitted_on", read_date, told.fitted_on),
+            grade=self._own_grade(f"{at}/grade", told.grade, figures),
+            fitted=self.faults.read_if_given(f"{at}/fitted_on", read_record_date, told.fitted_on),
         )
+
+    def _own_grade(self, at: str, grade: str | None, figures: MaterialFigures | None) -> str | None:
+        """Return a person's own word for a grade; a material whose grade is known needs none."""
+        own = self.faults.read_if_given(at, self._layer_grade, grade)
+        known = None if figures is None else figures.grade
+        if own is None or known is None or known in UNKNOWN_GRADES or own == known:
+            return own
+        self.faults.note(
+            at,
+            _fault(
+                f"This material is {known} by its figures.",
+                "Leave the grade out, or leave the material out and tell the grade.",
+            ),
+        )
+        return None
 
     def hold(self, at: str, told: HoldTold, method: MountMethod | None) -> HoldMeant:
         material, figures = self._material(f"{at}/material", told.material)
@@ -243,7 +272,7 @@ class _Dictionary:
             clearance_um=self.faults.read_if_given(
                 f"{at}/clearance_mm", offset_um, told.clearance_mm
             ),
-            since=self.faults.read_if_given(f"{at}/since", read_date, told.since),
+            since=self.faults.read_if_given(f"{at}/since", read_record_date, told.since),
         )
 
     def _with_house_package(self, at: str, told: MountTold) -> MountTold:
@@ -281,13 +310,28 @@ class _Dictionary:
     def _lot(self, at: str, material: Material | None, number: str | None) -> int | None:
         if number is None:
             lot = self._in_use.get(key_of(material)) if material is not None else None
+            self._refuse_recalled(at.removesuffix("/lot"), material, lot)
             return None if lot is None else key_of(lot)
         if material is None:
             self.faults.note(at, BadValue("A lot is a lot of a material: name the material too."))
             return None
         of = key_of(material)
         found = self.faults.read(at, lambda n: lot_numbered(self.session, of, n), number)
+        self._refuse_recalled(at.removesuffix("/lot"), material, found)
         return None if found is None else key_of(found)
+
+    def _refuse_recalled(self, at: str, material: Material | None, lot: Lot | None) -> None:
+        """Note a fault for what was recalled and is to be put next to a work now."""
+        if not self._is_fitted_now or material is None:
+            return
+        if self._recalls is None:
+            self._recalls = open_recalls(self.session)
+        of_material = any(recall.material_id == material.id for recall in self._recalls)
+        of_lot = lot is not None and any(recall.lot_id == lot.id for recall in self._recalls)
+        if of_material or of_lot:
+            name = material.name if of_material or lot is None else f"Lot {lot.number}"
+            where = f"{at}/material" if of_material else f"{at}/lot"
+            self.faults.note(where, _fault(f"{name} was recalled.", "Take another into use."))
 
     def _method(self, name: str) -> MountMethod:
         return mount_method_named(self.session, name)

@@ -18,21 +18,24 @@ from sqlmodel import Session, col, select
 from models.actions.bench import Bench
 from models.actions.bench_notes import record_inscriptions, record_tests, record_treatments
 from models.actions.dismounting import dismount
-from models.actions.forecasts import refreshed, shipped_figures
+from models.actions.forecasts import finding_facts, refreshed, shipped_figures
 from models.actions.layer_changes import fit_layers, remove_layers
 from models.actions.mounting import make_mount, record_found
-from models.actions.record_changes import count_up, date_columns, key_of, write
+from models.actions.places import place_tree
+from models.actions.record_changes import count_up, date_columns, date_kept, key_of, write
 from models.actions.sightings import record_sightings
 from models.actions.visit_words import VisitMeant, meant_by
 from models.actions.work_records import WorkRecords, load_records, package_now
-from models.errors import BadValue, Fault, NotFound, RuleBroken, Stale
+from models.errors import BadValue, Contradiction, Fault, NotFound, RuleBroken, Stale
 from models.rules.distance_from_work import is_always_apart, place_layers
 from models.rules.permissions import Deed, require
 from models.rules.record_order import (
+    refuse_before_it_was_made,
     refuse_contradictions,
     refuse_future,
     refuse_seeing_through,
 )
+from models.rules.urgent_signs import may_be_opened, urgent_signs
 from models.rules.visit_as_told import Named, VisitTold, places_seen
 from models.rules.work_forecast import WorkForecast
 from models.tables.case_rows import last_numbers, packages_now, works_in_packages
@@ -42,7 +45,7 @@ from models.tables.places import FollowUp, IncidentWork
 from models.tables.visible import Viewer, is_visible, visible_works
 from models.tables.visits import Visit
 from models.tables.works import Work
-from models.vocabulary import Distance, LayerRole, Shown, VisitKind
+from models.vocabulary import Distance, LayerRole, PlaceUse, Shown, VisitKind
 
 
 @dataclass(frozen=True)
@@ -75,8 +78,11 @@ def record_visit(
     refuse_future(meant.on, today)
     works = _lock(session, viewer, work_id, told)
     work = works[work_id]
+    refuse_before_it_was_made(meant.on, date_kept(work, "made"))
     records = load_records(session, viewer, [work_id])[work_id]
     _refuse_what_cannot_be(told, records, work)
+    if told.kind is VisitKind.BOX_CHECK:
+        _refuse_outside_a_box(session, records, meant)
     last = last_numbers(session, work_id)
     bench = Bench(
         session=session,
@@ -134,13 +140,42 @@ def _refuse_what_cannot_be(told: VisitTold, records: WorkRecords, work: Work) ->
     )
     refuse_seeing_through(told.kind, told.seen or ())
     if told.also_unframed and told.kind is not VisitKind.UNFRAMING:
-        raise RuleBroken("Only an unframing opens the package of other works.", "contradiction")
-    if told.by is not None and told.by_unknown_hand:
-        raise RuleBroken(
-            "Done by a person on record, or by an unknown hand: not by both.", "contradiction"
+        raise Contradiction(
+            "/also_unframed",
+            "Only an unframing opens the package of other works.",
+            "Record an unframing, or leave it out.",
         )
+    if told.by is not None and told.by_unknown_hand:
+        raise Contradiction(
+            "/by", "Done by a person on record, or by an unknown hand: not by both.", "One of them."
+        )
+    _refuse_what_does_not_wait(told, records)
     if told.changes_package():
         _refuse_if_stale(told.based_on, records, work)
+
+
+def _refuse_outside_a_box(session: Session, records: WorkRecords, meant: VisitMeant) -> None:
+    """Raise RuleBroken for a box check of a work that is certainly in no box at that time."""
+    since, on = records.work.place_since_last, meant.on.first_day
+    place = place_tree(session).effective(records.work.place_id)
+    is_there_then = since is None or (on is not None and on >= since)
+    if place.use is not PlaceUse.BOX and is_there_then:
+        raise RuleBroken("This work is in no box; record a look instead.", "no_box")
+
+
+def _refuse_what_does_not_wait(told: VisitTold, records: WorkRecords) -> None:
+    """Raise RuleBroken where a sign keeps the package closed and nobody says why it was opened."""
+    if told.kind is not VisitKind.UNFRAMING or told.stop is not None or told.reason.strip():
+        return
+    last = max((row.on_first or 0 for row in records.visits), default=0)
+    signs = urgent_signs(finding_facts(records), package_now(records), today=last)
+    if not may_be_opened(signs):
+        sign = next(sign for sign in signs if sign.first_act.closes_unframing)
+        raise RuleBroken(
+            f"{sign.sentence} If it was opened all the same, say why under reason; if it was not,"
+            " record the stop.",
+            "does_not_wait",
+        )
 
 
 def _refuse_if_stale(based_on: int | None, records: WorkRecords, work: Work) -> None:

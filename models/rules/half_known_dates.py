@@ -29,6 +29,8 @@ _RIGHT = (
 _QUALIFIED = "[~?%]?"
 _SIMPLE = re.compile(rf"(\d{{4}}|\d{{3}}X|\d{{2}}XX|XXXX)(-\d\d(-\d\d)?)?({_QUALIFIED})")
 _YEAR = re.compile(r"([\dX]{4})")
+_SAYS_UNKNOWN = re.compile(r"[X.,~?%/-]+")
+_FIRST_RECORD_DAY = day_number(date(1000, 1, 1))
 _MARKS = str.maketrans("", "", "~?%")
 _MONTHS = {name.lower(): number for number, name in enumerate(month_name) if name}
 # ISO 8601-2: 21-24 are seasons, 25-41 hemispheres, quarters, quadrimesters and halves.
@@ -63,6 +65,19 @@ def read_date(text: str) -> HalfKnownDate:
     if (first is not None and last is not None and last < first) or _runs_into_years_bc(text):
         raise BadValue(f"{text!r} ends before it starts. {_RIGHT}")
     return HalfKnownDate(text, first, last)
+
+
+def read_record_date(text: str) -> HalfKnownDate:
+    """Read a date at which something can have happened to a work on paper, or unknown.
+
+    Raises BadValue before the year 1000, or beyond the calendar.
+    """
+    date_ = read_date(text)
+    is_open = date_.first_day is None and date_.last_day is None
+    too_early = date_.last_day is not None and date_.last_day < _FIRST_RECORD_DAY
+    if too_early or (is_open and not _SAYS_UNKNOWN.fullmatch(text)):
+        raise BadValue(f"{text!r} is before the year 1000 or beyond the calendar. {_RIGHT}")
+    return date_
 
 
 def _is_real(text: str) -> bool:

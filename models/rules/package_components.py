@@ -94,6 +94,8 @@ class ComponentRow:
     begun_day: int
     can_be_seen: bool = True
     is_in_chance: bool = True
+    # What an old mount left on the work stays there whatever package it is put into.
+    is_of_package: bool = True
 
     @property
     def from_outside(self) -> bool:
@@ -222,7 +224,7 @@ def _remain_row(case: Circumstances, package: PackageFacts, index: int) -> Compo
     mechanism = case.figures.mechanism_of_layer(remain.grade) if remain.grade else None
     if remain.grade is None or mechanism is None:
         return None
-    return _row(
+    row = _row(
         case,
         package,
         mechanism,
@@ -232,6 +234,7 @@ def _remain_row(case: Circumstances, package: PackageFacts, index: int) -> Compo
         shown=Shown.VERSO if remain.covers_all else Shown.UNDER_HINGES,
         start=remain.since_day if remain.since_day is not None else package.mounted_day,
     )
+    return replace(row, is_of_package=False)
 
 
 def _accident_row(case: Circumstances, package: PackageFacts) -> ComponentRow:

@@ -8,7 +8,7 @@ wrong and what would be right.
 
 from collections.abc import Collection
 
-from models.errors import RuleBroken
+from models.errors import Contradiction, RuleBroken
 from models.rules.half_known_dates import HalfKnownDate, in_words, is_certainly_before
 from models.vocabulary import SEEN_WHEN_OPENED, Shown, VisitKind
 
@@ -59,24 +59,34 @@ def refuse_contradictions(
 ) -> None:
     """A look opens nothing, and what was closed again as it was did not change."""
     if closed_as_it_was and opens_package:
-        raise RuleBroken(
-            "Closed again as it was, and yet something was dismounted, mounted, removed or"
-            " fitted: say one or the other.",
-            "contradiction",
+        raise Contradiction(
+            "/closed_as_it_was",
+            "Closed again as it was, and yet something was dismounted, mounted, removed or fitted.",
+            "Say one or the other.",
+        )
+    if closed_as_it_was and is_stopped:
+        raise Contradiction(
+            "/closed_as_it_was",
+            "A visit that was stopped before unframing did not close anything again.",
+            "Say one or the other.",
         )
     if closed_as_it_was and kind is not VisitKind.UNFRAMING:
-        raise RuleBroken(
+        raise Contradiction(
+            "/closed_as_it_was",
             "Only an unframing can be closed again as it was.",
-            "contradiction",
+            "Record an unframing, or leave it out.",
         )
     if is_stopped and opens_package:
-        raise RuleBroken(
+        raise Contradiction(
+            "/stop",
             "A visit that was stopped before unframing can have changed nothing inside.",
-            "contradiction",
+            "Say one or the other.",
         )
     if opens_package and kind is not VisitKind.UNFRAMING:
-        raise RuleBroken(
-            f"A {kind} opens nothing: record an unframing (for a work in a box, taking it out).",
+        raise Contradiction(
+            "/kind",
+            f"A {kind} opens nothing.",
+            "Record an unframing (for a work in a box: taking it out).",
             "needs_unframing",
         )
 
@@ -85,7 +95,29 @@ def refuse_seeing_through(kind: VisitKind, seen: Collection[Shown]) -> None:
     """What lies under the mat, behind the sheet or under its hinges needs the package opened."""
     hidden = [place for place in SEEN_WHEN_OPENED if place in seen]
     if hidden and kind is not VisitKind.UNFRAMING:
-        raise RuleBroken(
-            f"A {kind} cannot see {' or '.join(hidden)}: record an unframing or untick it.",
+        raise Contradiction(
+            "/seen",
+            f"A {kind} cannot see {' or '.join(hidden)}.",
+            "Record an unframing, or untick it.",
             "cannot_be_seen",
+        )
+
+
+def refuse_before_it_was_made(on: HalfKnownDate, made: HalfKnownDate | None) -> None:
+    """Nobody examined a work before it was made."""
+    if made is not None and is_certainly_before(on, made):
+        raise RuleBroken(
+            f"This work was made {in_words(made)}; it cannot have been examined {in_words(on)}.",
+            "before_it_was_made",
+        )
+
+
+def refuse_begun_after(pointer: str, begun: HalfKnownDate | None, on: HalfKnownDate) -> None:
+    """What was found at a visit had begun by then."""
+    if begun is not None and is_certainly_before(on, begun):
+        raise Contradiction(
+            pointer,
+            f"What was found {in_words(on)} cannot have begun {in_words(begun)}.",
+            "A day up to that of the visit.",
+            "begun_after_the_visit",
         )

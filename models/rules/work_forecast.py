@@ -296,18 +296,21 @@ def _work_out(studied: Sequence[_Studied]) -> _WorkedOut:
     opened = _mask(studied, lambda _, row: not row.from_outside and row.can_be_seen)
     others = _mask(studied, lambda one, row: row.shown not in one.clean) & opened
     outside = _mask(studied, lambda _, row: row.from_outside and row.can_be_seen)
-    mendable = _mask(studied, lambda _, row: row.mechanism in MENDABLE)
+    mendable = _mask(studied, lambda _, row: row.mechanism in MENDABLE and row.is_of_package)
     allowed = np.array([allowed_chance(one.case.work.replaceability) for one in studied])
     back = np.array([_years_back(one) for one in studied])
 
-    unframing_years, unframing_years_of_others, look_years = _years_to(
-        [only_rows(rows, chosen) for chosen in (opened, others, outside)], allowed, back
+    of_package = _mask(studied, lambda _, row: row.is_of_package) & opened
+    unframing_years, unframing_years_of_others, look_years, package_years = _years_to(
+        [only_rows(rows, chosen) for chosen in (opened, others, outside, of_package)],
+        allowed,
+        back,
     )
     mending = only_rows(rows, mendable)
     likely_new = chance(hazard_ahead(mending, WINDOW_YEARS))
     why = [
         _why_remat(one, years, float(likely_new[index]))
-        for index, (one, years) in enumerate(zip(studied, unframing_years, strict=True))
+        for index, (one, years) in enumerate(zip(studied, package_years, strict=True))
     ]
     today = np.array([one.case.today for one in studied], dtype=np.int64)
     advised_on = _advised_days(studied, why, mending, today)

@@ -127,6 +127,7 @@ class Mount(Record, table=True):
     mounted_assumed: bool = flag()
     mounted_by_id: int | None = link("person.id", nullable=True)
     mounted_visit_id: int | None = link("visit.id", nullable=True)
+    found_visit_id: int | None = link("visit.id", nullable=True)
     ended: bool = flag()
     dismounted_edtf: str | None = edtf("dismounted_edtf", nullable=True)
     dismounted_first: int | None = day("dismounted_first")

@@ -307,3 +307,12 @@ def test_a_layer_fitted_at_a_withdrawn_visit_gives_its_place_back(bench: Session
     now = layers_now(bench, current_mount(bench, work))
     there = [(layer.id, layer.role) for layer in now if layer.withdrawn_reason is None]
     assert there[:1] == [(old.id, LayerRole.WINDOW_MAT)]
+
+
+def test_a_package_found_at_a_visit_that_never_was_goes_with_it(bench: Session) -> None:
+    keeper = a_keeper(bench)
+    work = work_on_record(bench)
+    look = replace(UNFRAMING, kind=VisitKind.LOOK)
+    visit_id = tell(bench, keeper, work, look, found=MountTold(layers=(MAT,))).visit_id
+    withdraw_visit(bench, keeper, visit_id, "another work", today=TODAY)
+    assert load_records(bench, keeper, [key_of(work)])[key_of(work)].mounts == ()

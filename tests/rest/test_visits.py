@@ -194,9 +194,9 @@ def test_every_wrong_word_of_a_visit_is_pointed_at(bench: Browser) -> None:
     [
         ({"on": "2026-11-26"}, 409, "in_the_future"),
         ({"dismount": {"freed_by": "water"}}, 409, "dismount_before_mount"),
-        ({"closed_as_it_was": True, "mount": SOUND}, 409, "contradiction"),
-        ({"mount": {**SOUND, "house_package": "usual"}}, 409, "contradiction"),
-        ({"kind": "look", "seen": ["verso"]}, 409, "cannot_be_seen"),
+        ({"closed_as_it_was": True, "mount": SOUND}, 422, "contradiction"),
+        ({"mount": {**SOUND, "house_package": "usual"}}, 422, "contradiction"),
+        ({"kind": "look", "seen": ["verso"]}, 422, "cannot_be_seen"),
         ({"mount": {**SOUND, "front": [{"role": "glazing"}]}}, 422, "bad_value"),
         ({"surprise": 1}, 422, "bad_value"),
     ],

@@ -72,7 +72,7 @@ def test_a_repeat_is_told_the_same_and_walks_no_second_time(program: Browser) ->
         ("99/walk-rounds", {"on": "2026"}, 404, "not_found", None),
         ("2/box-checks", {"on": "2026"}, 409, "no_box", None),
         ("3/walk-rounds", {"on": "2026"}, 409, "nothing_there", None),
-        ("2/walk-rounds", {"on": "2026", "seen": ["verso"]}, 409, "cannot_be_seen", None),
+        ("2/walk-rounds", {"on": "2026", "seen": ["verso"]}, 422, "cannot_be_seen", "/seen"),
         ("2/walk-rounds", {"on": "2026", "by": "Nobody"}, 422, "unknown_person", "/by"),
         ("2/walk-rounds", {"on": "2026", "not_found": [4]}, 422, "bad_value", "/not_found/0"),
         (

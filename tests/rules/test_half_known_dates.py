@@ -14,6 +14,7 @@ from models.rules.half_known_dates import (
     in_words,
     is_certainly_before,
     read_date,
+    read_record_date,
     years_between_first_days,
 )
 
@@ -141,3 +142,14 @@ def test_only_what_is_certain_counts_as_before() -> None:
 def test_years_run_from_first_day_to_first_day() -> None:
     assert years_between_first_days(read_date("1985~"), read_date("2026-11-20")) == 41.9
     assert years_between_first_days(read_date("XXXX"), read_date("2026")) is None
+
+
+@pytest.mark.parametrize("text", ["0000", "-0500", "Y170000002", "0999-12-31", "-0500~"])
+def test_nothing_on_paper_was_examined_before_the_year_1000(text: str) -> None:
+    with pytest.raises(BadValue):
+        read_record_date(text)
+
+
+@pytest.mark.parametrize("text", ["1985~", "193X", "XXXX", "2006-05/2008-09", "../1980", "2020/.."])
+def test_half_known_dates_of_a_record_are_taken(text: str) -> None:
+    assert read_record_date(text).edtf == text

@@ -1,8 +1,10 @@
 import pytest
 
-from models.errors import RuleBroken
+from models.errors import Contradiction, RuleBroken
 from models.rules.half_known_dates import read_date
 from models.rules.record_order import (
+    refuse_before_it_was_made,
+    refuse_begun_after,
     refuse_contradictions,
     refuse_end_before_start,
     refuse_future,
@@ -16,7 +18,7 @@ from models.vocabulary import LayerRole, Shown, VisitKind
 TODAY = read_date("2026-11-25").first_day or 0
 
 
-def code_of(error: pytest.ExceptionInfo[RuleBroken]) -> str:
+def code_of(error: pytest.ExceptionInfo[RuleBroken] | pytest.ExceptionInfo[Contradiction]) -> str:
     return error.value.code
 
 
@@ -61,6 +63,7 @@ def test_a_second_current_mount_is_refused_by_name() -> None:
         (VisitKind.UNFRAMING, True, True, False, "contradiction"),
         (VisitKind.LOOK, True, False, False, "contradiction"),
         (VisitKind.UNFRAMING, False, True, True, "contradiction"),
+        (VisitKind.UNFRAMING, True, False, True, "contradiction"),
         (VisitKind.LOOK, False, True, False, "needs_unframing"),
         (VisitKind.BOX_CHECK, False, True, False, "needs_unframing"),
     ],
@@ -68,7 +71,7 @@ def test_a_second_current_mount_is_refused_by_name() -> None:
 def test_a_visit_cannot_contradict_itself(
     kind: VisitKind, closed: bool, opens: bool, stopped: bool, code: str
 ) -> None:
-    with pytest.raises(RuleBroken) as error:
+    with pytest.raises(Contradiction) as error:
         refuse_contradictions(
             kind, closed_as_it_was=closed, opens_package=opens, is_stopped=stopped
         )
@@ -95,8 +98,13 @@ def test_only_front_and_back_are_ticked_beforehand() -> None:
     assert seen(told, removed=set(), every_hold_freed=True) == set(Shown)
 
 
-def test_what_was_closed_again_as_it_was_saw_no_more_than_was_ticked() -> None:
-    closed = VisitTold(on="2026", kind=VisitKind.UNFRAMING, closed_as_it_was=True)
+def test_what_was_closed_again_as_it_was_saw_nothing() -> None:
+    closed = VisitTold(
+        on="2026",
+        kind=VisitKind.UNFRAMING,
+        closed_as_it_was=True,
+        seen=frozenset({Shown.MARGINS}),
+    )
     box = VisitTold(on="2026", kind=VisitKind.BOX_CHECK, seen=frozenset({Shown.FRONT}))
     assert seen(closed, removed=set(), every_hold_freed=False) == set()
     assert seen(box, removed=set(), every_hold_freed=False) == {Shown.FRONT}
@@ -108,8 +116,23 @@ def test_a_visit_that_mounts_changes_the_package() -> None:
 
 
 def test_nobody_sees_the_margins_through_the_glazing() -> None:
-    with pytest.raises(RuleBroken, match="cannot see margins or verso") as error:
+    with pytest.raises(Contradiction, match="cannot see margins or verso") as error:
         refuse_seeing_through(VisitKind.LOOK, {Shown.FRONT, Shown.MARGINS, Shown.VERSO})
     assert code_of(error) == "cannot_be_seen"
     refuse_seeing_through(VisitKind.UNFRAMING, set(Shown))
     refuse_seeing_through(VisitKind.BOX_CHECK, {Shown.FRONT})
+
+
+def test_nobody_examines_a_work_before_it_was_made() -> None:
+    with pytest.raises(RuleBroken) as error:
+        refuse_before_it_was_made(read_date("1890"), read_date("1911"))
+    assert code_of(error) == "before_it_was_made"
+    refuse_before_it_was_made(read_date("1911"), read_date("1911~"))
+    refuse_before_it_was_made(read_date("1890"), None)
+
+
+def test_what_was_found_had_begun_by_then() -> None:
+    with pytest.raises(Contradiction) as error:
+        refuse_begun_after("/found/mounted_on", read_date("2027"), read_date("2026-11-24"))
+    assert code_of(error) == "begun_after_the_visit"
+    refuse_begun_after("/found/mounted_on", read_date("2026"), read_date("2026-11-24"))

@@ -216,7 +216,7 @@ def test_one_work_waits_to_be_unframed_today(demo: Session) -> None:
         ("F 002", "Groundwood mat board"),
         ("F 005", "Rubber masking tape"),
         ("H 021", "Corrugated kraft board"),
-        ("D 006", "Rubber cloth tape"),
+        ("D 006", "White-core mat board, not tested"),
     ],
 )
 def test_works_want_a_remat_for_reasons_of_their_own(
