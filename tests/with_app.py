@@ -18,6 +18,7 @@ import pytest
 from anyio.from_thread import BlockingPortal, start_blocking_portal
 from fastapi import APIRouter, FastAPI
 from sqlalchemy import Engine
+from starlette.types import ASGIApp
 
 from api.app import create_app
 from api.installation import Installation
@@ -51,7 +52,7 @@ class Clock:
 class InProcess(httpx.BaseTransport):
     """Carries requests to the app in this process, one at a time or from several threads."""
 
-    def __init__(self, portal: BlockingPortal, app: FastAPI, address: str) -> None:
+    def __init__(self, portal: BlockingPortal, app: ASGIApp, address: str) -> None:
         self.portal = portal
         self.inner = httpx.ASGITransport(app, raise_app_exceptions=False, client=(address, 123))
 

@@ -1,5 +1,6 @@
 """A person and a program of the app in this process, and what the app sends to its database."""
 
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -12,6 +13,7 @@ from anyio.from_thread import start_blocking_portal
 from fastapi import FastAPI
 from sqlalchemy import Engine, event
 from sqlmodel import Session
+from starlette.types import Receive, Scope, Send
 
 from api.app import create_app
 from api.settings import Settings
@@ -25,10 +27,26 @@ Statements = list[tuple[str, Any]]
 
 
 @dataclass
+class Timed:
+    """The app, and how long its last answer took it: from the request to the answer sent.
+
+    What the client does beside is no part of it.
+    """
+
+    app: FastAPI
+    seconds: float = 0.0
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        begun = time.perf_counter()
+        await self.app(scope, receive, send)
+        self.seconds = time.perf_counter() - begun
+
+
+@dataclass
 class Open:
     """An app on one database, with its engine and a client that is signed in."""
 
-    app: FastAPI
+    timed: Timed
     engine: Engine
     client: httpx.Client
 
@@ -39,13 +57,14 @@ def app_on(file: Path, *, as_program: bool = False) -> Iterator[Open]:
     settings = Settings(database_url=f"sqlite:///{file}", address=ADDRESS, time_zone="UTC")
     app = create_app(settings, clock=lambda: NOW)
     engine: Engine = app.state.installation.engine
+    timed = Timed(app)
     with start_blocking_portal() as portal:
         with httpx.Client(
-            transport=InProcess(portal, app, "127.0.0.1"), base_url=ADDRESS
+            transport=InProcess(portal, timed, "127.0.0.1"), base_url=ADDRESS
         ) as client:
             with recording(engine, actor="bench", now=NOW) as session:
                 _sign_in(session, client, as_program=as_program)
-            yield Open(app, engine, client)
+            yield Open(timed, engine, client)
     engine.dispose()
 
 
