@@ -1,44 +1,77 @@
 """Recording one visit, against the same statements replayed by Core with one commit.
 
-Ours is the app answering a whole request: sign-in, checks, the visit with a dismount
-and a new mount, the forecast anew, the log entry and the key that makes it safe to
-send again. Bare are the very statements it sent, with what it gave them, on a copy of the database
-in the same state, on an engine with the same settings.
+The transaction is the deed with its log entry and the key that makes it safe to send
+again: a dismount, a new mount, a finding, the forecast anew, one commit. The whole
+request is the app answering it over HTTP: sign-in, the shapes that come in and go
+out, and the same transaction. Bare are the very statements that were sent, with what
+they were given, on a copy of the database in the same state, on an engine with the
+same settings.
 """
 
 from functools import partial
 from pathlib import Path
+from statistics import median
 from typing import Any
 
 from sqlalchemy import Engine
 
+from api.rest.visit_shapes import VisitIn
+from models.actions.change_log import recording
+from models.actions.repeated_requests import Answered, Repeatable, answer_given, keep_answer
+from models.actions.visits import record_visit
 from models.database import open_database
-from tests.bench.big_collection import copy_of, database_with
+from models.tables.visible import Viewer
+from models.vocabulary import Role
+from tests.bench.big_collection import NOW, TODAY, copy_of, database_with
 from tests.bench.in_process import Open, Statements, app_on, statements_of
 from tests.bench.measuring import Figure, figure, seconds
 
-WORKS, VISITS, WARM_UP = 1_000, 100, 5
+WORKS, VISITS, WARM_UP = 1_000, 60, 5
+TRANSACTION, REQUEST = "recording one visit", "the same, whole request"
+# The first person of the big collection.
+KEEPER_ID = 1
 RAG = "Cotton rag mat board, 4-ply, buffered"
 
 
 def measure(folder: Path) -> list[Figure]:
-    """Return the ratio of the medians."""
+    """Return the ratios of the medians, of the transaction and of the whole request."""
     base = database_with(WORKS, folder)
     ours_file, bare_file = copy_of(base, "visit-ours.sqlite"), copy_of(base, "visit-bare.sqlite")
-    ours, bare = [], []
+    times: dict[str, list[tuple[float, float]]] = {TRANSACTION: [], REQUEST: []}
     with app_on(ours_file, as_program=True) as opened:
         replayed = open_database(f"sqlite:///{bare_file}")
         _bring_level(ours_file, bare_file, opened, replayed)
-        for work_id in range(1, VISITS + WARM_UP + 1):
+        for work_id in range(1, 2 * (VISITS + WARM_UP) + 1):
+            name = (TRANSACTION, REQUEST)[work_id % 2]
             told = _visit(opened, work_id)
             with statements_of(opened.engine) as sent:
-                _record(opened, work_id, told)
-            ours.append(opened.timed.seconds)
-            bare.append(seconds(partial(_replay, replayed, sent)))
+                ours = _ours(name, opened, work_id, told)
+            times[name].append((ours, seconds(partial(_replay, replayed, sent))))
         replayed.dispose()
-    middle = len(ours[WARM_UP:]) // 2
-    ours_s, bare_s = sorted(ours[WARM_UP:])[middle], sorted(bare[WARM_UP:])[middle]
-    return [figure("recording one visit", f"{WORKS} works", ours_s, bare_s, 4.0)]
+    return [_figure(name, pairs[WARM_UP:]) for name, pairs in times.items()]
+
+
+def _figure(name: str, pairs: list[tuple[float, float]]) -> Figure:
+    ours, bare = (median(its) for its in zip(*pairs, strict=True))
+    return figure(name, f"{WORKS} works", ours, bare, 4.0)
+
+
+def _ours(name: str, opened: Open, work_id: int, told: dict[str, Any]) -> float:
+    if name == REQUEST:
+        _record(opened, work_id, told)
+        return opened.timed.seconds
+    return seconds(partial(_transaction, opened, work_id, told))
+
+
+def _transaction(opened: Open, work_id: int, told: dict[str, Any]) -> None:
+    """Record a visit as the route does, without the web around it."""
+    keeper = Viewer(KEEPER_ID, Role.KEEPER)
+    asked = Repeatable(KEEPER_ID, f"visit-{work_id}", "POST bench", "0" * 64)
+    with recording(opened.engine, actor=f"person:{KEEPER_ID}", now=NOW) as session:
+        assert answer_given(session, asked, NOW) is None
+        visit = VisitIn.model_validate(told).told()
+        stored = record_visit(session, keeper, work_id, visit, today=TODAY)
+        keep_answer(session, asked, Answered(201, f"/api/visits/{stored.visit_id}", "{}"))
 
 
 def _bring_level(ours: Path, bare: Path, opened: Open, replayed: Engine) -> None:
