@@ -301,10 +301,12 @@ def _work_out(studied: Sequence[_Studied]) -> _WorkedOut:
     back = np.array([_years_back(one) for one in studied])
 
     of_package = _mask(studied, lambda _, row: row.is_of_package) & opened
-    unframing_years, unframing_years_of_others, look_years, package_years = _years_to(
-        [only_rows(rows, chosen) for chosen in (opened, others, outside, of_package)],
-        allowed,
-        back,
+    # Sets that are the same need one search.
+    sets = {chosen.tobytes(): chosen for chosen in (opened, others, outside, of_package)}
+    years = _years_to([only_rows(rows, chosen) for chosen in sets.values()], allowed, back)
+    found = dict(zip(sets, years, strict=True))
+    unframing_years, unframing_years_of_others, look_years, package_years = (
+        found[chosen.tobytes()] for chosen in (opened, others, outside, of_package)
     )
     mending = only_rows(rows, mendable)
     likely_new = chance(hazard_ahead(mending, WINDOW_YEARS))
