@@ -69,21 +69,39 @@ def found_typed(reader: RowReader, records: WorkRecords) -> MountTold | None:
 def dismount_typed(
     reader: RowReader, records: WorkRecords, found: MountTold | None
 ) -> DismountTold | None:
-    """Return how the work came out, hold by hold; one way for all where no hold is on record."""
+    """Return how the work came out, hold by hold; one way for all where no hold is on record.
+
+    What became of a hold is asked and never taken for granted.
+    """
     of_found = [] if found is None else [at for at, _ in _hold_rows(reader, "found/holds")]
     freed = [(at, f"ref:{_ref(at)}") for at in of_found]
     told = reader.is_ticked("dismount/done") or reader.has_any("dismount")
     if not told and not any(_came_off(reader, at) for at in of_found):
         return None
-    holds: list[tuple[str, int | str]] = [(f"dismount/{h.id}", h.id) for h in holds_now(records)]
+    of_mount: list[tuple[str, int | str]] = [(f"dismount/{h.id}", h.id) for h in holds_now(records)]
+    holds = [*freed, *of_mount]
+    ways = _ways(reader, holds)
+    freed_by, outcome = (None, Outcome.FREED) if holds else _way_off(reader, "dismount")
+    _refuse_without_tick(reader, {outcome, *(way.outcome for way in ways)})
     return DismountTold(
-        holds=tuple(_ways(reader, [*freed, *holds])),
-        freed_by=reader.word("dismount/freed_by", FreedBy),
-        outcome=reader.word("dismount/outcome", Outcome) or Outcome.FREED,
+        holds=tuple(ways),
+        freed_by=freed_by,
+        outcome=outcome,
         residue=reader.line("dismount/residue", LONGEST_RESIDUE),
         harm=reader.note("dismount/harm"),
         reason=reader.note("dismount/reason"),
     )
+
+
+def _refuse_without_tick(reader: RowReader, outcomes: set[Outcome]) -> None:
+    """Note a fault where it is told how the work came off, and not that it did.
+
+    What was tried and left did not come off: nothing needs to be ticked.
+    """
+    told = reader.has_any("dismount", besides=("done",))
+    if told and not reader.is_ticked("dismount/done") and Outcome.TRIED_AND_LEFT not in outcomes:
+        message = "How the work came off is told, but not that it did."
+        reader.wrong("dismount/done", message, "Tick it, or blank what is told of it below.")
 
 
 def _ways(reader: RowReader, holds: Iterable[tuple[str, int | str]]) -> list[HoldFreedTold]:
@@ -93,15 +111,25 @@ def _ways(reader: RowReader, holds: Iterable[tuple[str, int | str]]) -> list[Hol
             right = "Choose what became of it, also when it was left."
             reader.wrong(f"{at}/outcome", "How this hold came off is not said.", right)
             continue
+        reader.told_at(f"/dismount/holds/{len(told)}", at)
         reader.told_at(f"/dismount/holds/{len(told)}", f"{at}/outcome", "hold")
-        way = HoldFreedTold(
-            hold=hold,
-            freed_by=reader.word(f"{at}/freed_by", FreedBy),
-            outcome=reader.word(f"{at}/outcome", Outcome) or Outcome.FREED,
-            residue=reader.line(f"{at}/residue", LONGEST_RESIDUE),
-        )
-        told.append(way)
+        freed_by, outcome = _way_off(reader, at)
+        residue = reader.line(f"{at}/residue", LONGEST_RESIDUE)
+        told.append(HoldFreedTold(hold=hold, freed_by=freed_by, outcome=outcome, residue=residue))
     return told
+
+
+def _way_off(reader: RowReader, at: str) -> tuple[FreedBy | None, Outcome]:
+    """Return by what a hold came off and what became of it; what is not said is asked."""
+    freed_by = reader.word(f"{at}/freed_by", FreedBy)
+    outcome = reader.word(f"{at}/outcome", Outcome)
+    if reader.text(f"{at}/outcome") is None:
+        right = "Choose it, also when it came off whole or was left."
+        reader.wrong(f"{at}/outcome", "What became of the hold is not said.", right)
+    if outcome is Outcome.FREED and reader.text(f"{at}/freed_by") is None:
+        message = "It is said to be freed, and not by what."
+        reader.wrong(f"{at}/freed_by", message, "Choose by what.")
+    return freed_by, outcome or Outcome.FREED
 
 
 def _came_off(reader: RowReader, at: str) -> bool:

@@ -5,8 +5,8 @@ who is signed in, today, the layers and holds as they are, so that a new mount i
 built from the old one by swapping. After a refusal everything typed comes back.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from sqlmodel import Session
 
@@ -16,14 +16,15 @@ from api.pages.form_shown import FormShown
 from api.pages.package_shown import PackageShown
 from api.pages.package_typed import BUILT, OUT, STAYS, SWAPPED, USUAL, holds_now, layers_now
 from api.pages.visit_typed import NO, QUESTIONS, TESTS, UNKNOWN_HAND, YES
-from api.pages.visits_shown import hold_in_words, layer_said
+from api.pages.visits_shown import hold_in_words, layer_said, visit_shown
 from api.pages.work_page import WorkShown, work_shown
 from api.template_filters import day, mm
 from models.actions.forecasts import forecast_now, shipped_figures
 from models.actions.places import place_tree
 from models.actions.work_records import WorkRecords
 from models.risk.acid_transfer import TEST_FACTORS
-from models.rules.urgent_signs import FIRST_ACTS, LOCAL_CODES, SIGN_OF_QUESTION
+from models.rules.place_tree import PlaceTree
+from models.rules.urgent_signs import FIRST_ACTS, LOCAL_CODES, SIGN_OF_QUESTION, Urgent
 from models.tables.bench_choices import Choice, Chosen, bench_choices, works_in_same_package
 from models.tables.case_rows import HoldRow, LayerRow
 from models.tables.visible import Viewer
@@ -39,6 +40,7 @@ from models.vocabulary import (
     LayerRole,
     Mechanism,
     Outcome,
+    PlaceUse,
     Severity,
     Shown,
     Side,
@@ -143,9 +145,11 @@ class Theirs:
     """What is on record now, when somebody was quicker; and what was typed of what is gone."""
 
     version: int
+    latest: str
     mount: str
     layers: tuple[str, ...]
     typed_of_what_is_gone: tuple[str, ...]
+    mount_is_gone: bool
 
 
 @dataclass(frozen=True)
@@ -158,7 +162,11 @@ class Tried:
 
 @dataclass(frozen=True)
 class VisitFormPage:
-    """What templates/visits/form.html is given."""
+    """What templates/visits/form.html is given.
+
+    `first_act` is what is done while a sign keeps the package closed, else empty; `kept` is
+    what was typed into parts that a visit of this kind does not have.
+    """
 
     work: WorkShown
     kind: VisitKind
@@ -174,7 +182,9 @@ class VisitFormPage:
     has_mount: bool
     mount_rows: int
     same_package: tuple[NamedPart, ...]
+    first_act: str
     repeat_key: str | None
+    kept: Mapping[str, Sequence[str]] = field(default_factory=dict)
     refusal: str = ""
     theirs: Theirs | None = None
     tried: Tried | None = None
@@ -190,13 +200,14 @@ def visit_form_page(
     today: int,
 ) -> VisitFormPage:
     """Return the form as it is before anybody typed; `name` is who is signed in."""
-    forecast = forecast_now(session, records, today=today, tree=place_tree(session))
+    tree = place_tree(session)
+    forecast = forecast_now(session, records, today=today, tree=tree)
     beforehand = _beforehand(records, kind, name=name, today=today)
     together = works_in_same_package(session, viewer, records.work.id)
     return VisitFormPage(
         work=work_shown(records),
         kind=kind,
-        kinds=tuple(VisitKind),
+        kinds=tuple(_kinds(records, kind, tree, may_be_opened=forecast.may_be_opened)),
         form=FormShown(beforehand, beforehand=beforehand),
         words=bench_words(session, kind),
         forecast=forecast_shown(forecast, today=today),
@@ -208,8 +219,65 @@ def visit_form_page(
         has_mount=records.current_mount is not None,
         mount_rows=max(len(layers_now(records)) + BLANK_LAYERS, FEWEST_LAYERS),
         same_package=tuple(NamedPart(w.id or 0, f"{w.number} {w.title}") for w in together),
+        first_act=_first_act(forecast.urgent),
         repeat_key=None,
     )
+
+
+def _kinds(
+    records: WorkRecords, kind: VisitKind, tree: PlaceTree, *, may_be_opened: bool
+) -> Iterator[VisitKind]:
+    """Give the kinds of visit that this work can have now, and the one that is open."""
+    is_in_box = tree.effective(records.work.place_id).use is PlaceUse.BOX
+    offered = {
+        VisitKind.LOOK: True,
+        VisitKind.UNFRAMING: may_be_opened,
+        VisitKind.BOX_CHECK: is_in_box,
+    }
+    return (one for one in VisitKind if one is kind or offered[one])
+
+
+def _first_act(urgent: Sequence[Urgent]) -> str:
+    acts = (sign.first_act for sign in urgent if sign.first_act.closes_unframing)
+    return next((act.act for act in acts), "")
+
+
+# Parts of the form that only an unframing has, by how their fields begin.
+OF_AN_UNFRAMING = frozenset(
+    {"stop", "closed_as_it_was", "found", "dismount", "layer", "mount", "added", "also_unframed"}
+)
+KEPT = "kept:"
+
+
+def with_another_kind(page: VisitFormPage, typed: Mapping[str, Sequence[str]]) -> VisitFormPage:
+    """Return the form of another kind of visit with everything that was typed into the one before.
+
+    What the new kind has no field for is kept unseen, and comes back with its kind.
+    """
+    before = kept_of(typed)
+    shared = {n: v for n, v in typed.items() if not (n.startswith(KEPT) or _is_of_unframing(n))}
+    of_kind = {n: v for n, v in typed.items() if _is_of_unframing(n)}
+    places = [str(place) for place in page.words.seen]
+    seen = [*typed.get("seen", ()), *before.get(f"{KEPT}seen", ())]
+    shared["seen"] = [place for place in seen if place in places]
+    unseen = [place for place in seen if place not in places]
+    if page.kind is VisitKind.UNFRAMING:
+        of_kind |= {n.removeprefix(KEPT): v for n, v in before.items() if n != f"{KEPT}seen"}
+        blank = {n: v for n, v in page.form.beforehand.items() if _is_of_unframing(n)}
+        values, kept = {**shared, **(of_kind or blank)}, {}
+    else:
+        values, kept = shared, {**before, **{f"{KEPT}{n}": v for n, v in of_kind.items()}}
+        kept[f"{KEPT}seen"] = unseen
+    return replace(page, form=replace(page.form, values=values), kept=kept)
+
+
+def kept_of(typed: Mapping[str, Sequence[str]]) -> dict[str, Sequence[str]]:
+    """Return what is carried along unseen."""
+    return {name: values for name, values in typed.items() if name.startswith(KEPT)}
+
+
+def _is_of_unframing(name: str) -> bool:
+    return name.partition("/")[0] in OF_AN_UNFRAMING
 
 
 def parts_that_are_gone(records: WorkRecords, typed: Mapping[str, Sequence[str]]) -> list[str]:
@@ -225,16 +293,52 @@ def parts_that_are_gone(records: WorkRecords, typed: Mapping[str, Sequence[str]]
     ]
 
 
+def is_mount_gone(records: WorkRecords, typed: Mapping[str, Sequence[str]]) -> bool:
+    """Say whether the mount that somebody saw in the form holds the work no more."""
+    seen = next(iter(typed.get("mount_seen", ())), "")
+    return bool(seen) and seen != _mount_key(records)
+
+
+def _mount_key(records: WorkRecords) -> str:
+    mount = records.current_mount
+    return "" if mount is None else str(mount.id)
+
+
+def without_dismount(typed: Mapping[str, Sequence[str]]) -> dict[str, Sequence[str]]:
+    """Return what was typed without how the work came off: somebody else took it off."""
+    return {name: value for name, value in typed.items() if not name.startswith("dismount/")}
+
+
+def _latest(records: WorkRecords) -> str:
+    """Return who recorded what when, last of all: "unframing, 24 November 2026, by …"."""
+    if not records.visits:
+        return ""
+    visit = visit_shown(max(records.visits, key=lambda row: row.id), records, ())
+    who = f"by {visit.by}" if visit.by else "nobody recorded by whom"
+    return " ".join([f"{visit.kind}, {visit.on}, {who}.", *visit.deeds])
+
+
 def theirs_of(records: WorkRecords, typed: Mapping[str, Sequence[str]]) -> Theirs:
     """Return the state that is on record now."""
     mount = records.current_mount
+    gone = is_mount_gone(records, typed)
+    told = parts_that_are_gone(records, typed)
+    if gone:
+        told += [
+            f"{name.partition('/')[2]}: {value}"
+            for name in ("dismount/harm", "dismount/reason", "dismount/residue")
+            for value in typed.get(name, ())
+            if value
+        ]
     return Theirs(
         version=records.work.version,
+        latest=_latest(records),
         mount="no mount"
         if mount is None
         else f"mount {mount.mount_no} {mount.method or ''}".strip(),
         layers=tuple(part.said for part in _layers(records)),
-        typed_of_what_is_gone=tuple(parts_that_are_gone(records, typed)),
+        typed_of_what_is_gone=tuple(told),
+        mount_is_gone=gone,
     )
 
 
@@ -294,6 +398,7 @@ def _beforehand(
         "on": day(today),
         "by": name,
         "based_on": str(records.work.version),
+        "mount_seen": _mount_key(records),
         "kind": kind.value,
         "mount/how": NONE,
         **{f"finding/{row.finding_id}/change": Change.NOT_SEEN for row in records.sightings},

@@ -41,6 +41,7 @@ from models.vocabulary import (
     CauseMount,
     Change,
     Edge,
+    FreedBy,
     Kept,
     Mechanism,
     Severity,
@@ -64,14 +65,20 @@ TESTS = {
     "ph": BenchTest.SURFACE_PH,
 }
 QUESTIONS = tuple(StopQuestion)
+# How a work comes off its old mount while a new one is only tried.
+CLEAN = DismountTold(freed_by=FreedBy.LIFTED)
 
 
 @dataclass(frozen=True)
 class VisitRead:
-    """A visit as told, and the field of the form into which each part was typed."""
+    """A visit as told, and the field of the form into which each part was typed.
+
+    `unread` are the fields whose text means nothing; in `told` they are missing.
+    """
 
     told: VisitTold
     fields: Mapping[str, str]
+    unread: tuple[Fault, ...] = ()
 
     def beside(self, fault: Fault) -> Fault:
         """Return a fault of the visit as a fault of the field it belongs to."""
@@ -92,11 +99,11 @@ def fault_beside(fault: Fault, fields: Mapping[str, str]) -> Fault:
 
 
 def read_visit(form: TypedForm, kind: VisitKind, records: WorkRecords) -> VisitRead:
-    """Return what was told. Raises BadValue with every field that cannot be read."""
+    """Return what was told, with every field that cannot be read."""
     reader = RowReader(form)
     told = _visit(reader, kind, records)
-    reader.answers.refuse()
-    return VisitRead(told, reader.fields)
+    wrong = reader.answers.wrong()
+    return VisitRead(told, reader.fields, () if wrong is None else wrong.faults)
 
 
 def read_package(form: TypedForm, records: WorkRecords) -> VisitRead:
@@ -107,21 +114,25 @@ def read_package(form: TypedForm, records: WorkRecords) -> VisitRead:
     reader = RowReader(form)
     found, mount = found_typed(reader, records), mount_typed(reader, records)
     has_mount = records.current_mount is not None or found is not None
-    clean = DismountTold() if mount is not None and has_mount else None
+    off = RowReader(form)
+    dismount = dismount_typed(off, records, found)
+    if dismount is None or off.answers.wrong() is not None:
+        dismount = CLEAN if mount is not None and has_mount else None
     told = VisitTold(
         on=reader.answers.needed("on", edtf, ""),
         kind=VisitKind.UNFRAMING,
+        reason="to see what the package would do",
         seen=frozenset(Shown),
         tests=_tests(reader, records),
         found=found,
-        dismount=dismount_typed(reader, records, found) or clean,
+        dismount=dismount,
         layers_removed=layers_removed_typed(reader, records),
         layers_fitted=layers_fitted_typed(reader, records),
         mount=mount,
         based_on=reader.whole("based_on", 1, 2**31 - 1, "version"),
     )
     reader.answers.refuse()
-    return VisitRead(told, reader.fields)
+    return VisitRead(told, {**off.fields, **reader.fields})
 
 
 def _visit(reader: RowReader, kind: VisitKind, records: WorkRecords) -> VisitTold:
@@ -197,7 +208,7 @@ def _seen_again(reader: RowReader, at: str, row: SightingRow, change: Change) ->
         change=change,
         reach=None if mm is None else ReachTold(row.edge or Edge.ALL, mm),
         severity=reader.word(f"{at}/severity", Severity),
-        extent_percent=reader.figure(f"{at}/extent_percent"),
+        extent_percent=_percent(reader, f"{at}/extent_percent"),
         note=reader.note(f"{at}/note"),
         colours=_colours(reader, at),
     )
@@ -212,11 +223,16 @@ def _seen_first(reader: RowReader, at: str) -> SightingTold:
         side=reader.word(f"{at}/side", Side) or Side.RECTO,
         reach=_reach(reader, at),
         severity=reader.word(f"{at}/severity", Severity),
-        extent_percent=reader.figure(f"{at}/extent_percent"),
+        extent_percent=_percent(reader, f"{at}/extent_percent"),
         note=reader.note(f"{at}/note"),
         cause=None if mechanism is None else CauseTold(mechanism, mount),
         colours=_colours(reader, at),
     )
+
+
+def _percent(reader: RowReader, name: str) -> float | None:
+    check = between(0, 100, "%")
+    return reader.answers.read(name, lambda text: check(number(text)))
 
 
 def _reach(reader: RowReader, at: str) -> ReachTold | None:

@@ -98,6 +98,7 @@ def _record_the_visit(shown: Page, work: int) -> None:
     shown.check("[name='new/0/follows']")
     shown.get_by_text("The work came out").click()
     shown.check("[name='dismount/done']")
+    shown.locator("select[name^='dismount/'][name$='/outcome']").select_option("freed")
     shown.locator("select[name^='dismount/'][name$='/freed_by']").select_option("water")
     shown.locator("[name^='dismount/'][name$='/residue']").fill("a little paste")
     shown.check("[name='mount/how'][value=built]")

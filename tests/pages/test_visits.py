@@ -1,6 +1,7 @@
 """The bench job through the forms, as a browser without scripts does it."""
 
 import re
+from dataclasses import replace
 
 import httpx
 import pytest
@@ -10,12 +11,19 @@ from sqlmodel import Session, col, func, select
 
 from models.actions.change_log import recording
 from models.actions.house_packages import add_house_package
-from models.rules.visit_as_told import LayerFittedTold, LayerTold, SightingTold, VisitTold
+from models.rules.visit_as_told import (
+    DismountTold,
+    LayerFittedTold,
+    LayerTold,
+    SightingTold,
+    VisitTold,
+)
 from models.tables.findings import Finding, Sighting
 from models.tables.mounts import Hold, Layer, Mount, Remain
+from models.tables.places import Place
 from models.tables.visible import THE_HOUSE
 from models.tables.visits import Inscription, LayerTest, Treatment, Visit
-from models.vocabulary import Change, LayerRole, Severity, VisitKind
+from models.vocabulary import Change, FreedBy, LayerRole, PlaceUse, Severity, VisitKind
 from seed_data.shipped import shipped_default_figures
 from tests.pages.bench_work import (
     GROUNDWOOD,
@@ -31,7 +39,14 @@ from tests.pages.form_filled import Fields, fields_of
 from tests.pages.test_work_page import statements_for, text_of
 from tests.with_app import NOON, Browser
 
+OFF: Fields = {
+    "dismount/done": "1",
+    "dismount/1/outcome": "freed",
+    "dismount/1/freed_by": "lifted",
+}
 ALL_NO: Fields = {f"stop/{number}": "no" for number in range(4)}
+IMAGINARY = "R. Imaginary"
+MOULD = "active mould"
 BURN: Fields = {
     "new/0/term": "mat burn",
     "new/0/severity": "moderate",
@@ -153,8 +168,7 @@ def test_every_fault_stands_beside_its_field_and_nothing_typed_is_lost(
         "new/1/term": "mat burm",
         "new/1/severity": "slight",
         "mount/how": "built",
-        "dismount/done": "1",
-        "dismount/1/outcome": "freed",
+        **OFF,
         "mount/layers/2/material": "Cotton rag mat bord",
         "treatments/1/term": "surface cleaning",
         "treatments/1/material": "Nothing such",
@@ -191,6 +205,9 @@ def test_every_fault_stands_beside_its_field_and_nothing_typed_is_lost(
         ("stop/2", ""),
         ("by", "Nobody At All"),
         ("dismount/1/residue", "x" * 200),
+        ("dismount/1/freed_by", ""),
+        ("dismount/1/outcome", ""),
+        ("dismount/done", ""),
         ("inscriptions/0/text", "No. 7"),
     ],
 )
@@ -199,7 +216,7 @@ def test_a_value_that_cannot_be_is_named_beside_its_field(
 ) -> None:
     work = a_bench_work(engine)
     fields = opened(framer, work) | ALL_NO | BURN
-    answer = sent(framer, work, fields | {"dismount/1/outcome": "freed"} | {name: typed})
+    answer = sent(framer, work, fields | OFF | {name: typed})
     beside = {
         "new/0/clean/L": "new/0/clean/a",
         "inscriptions/0/text": "inscriptions/0/where",
@@ -234,8 +251,182 @@ def test_a_stop_that_changed_something_inside_is_refused_in_words(
     fields = opened(framer, work) | ALL_NO
     fields |= {"stop/1": "yes", "stop/left": "closed", "layer/1/act": "out"}
     answer = sent(framer, work, fields)
-    assert answer.status_code == 409
+    assert answer.status_code == 422
+    assert 'id="fault-stop"' in answer.text
     assert "A visit that was stopped before unframing can have changed nothing" in answer.text
+
+
+def test_what_was_tried_and_left_did_not_come_off_and_needs_no_tick(
+    framer: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine)
+    fields = opened(framer, work) | ALL_NO | {"dismount/1/outcome": "tried and left"}
+    assert sent(framer, work, fields).status_code == 303
+    with Session(engine) as session:
+        assert session.exec(select(Mount)).one().ended is False
+
+
+def test_a_mount_without_holds_is_asked_how_the_work_came_out(
+    framer: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine, mount=replace(SOUND, holds=()))
+    fields = opened(framer, work) | ALL_NO | {"dismount/done": "1"}
+    assert 'id="fault-dismount/outcome"' in sent(framer, work, fields).text
+    fields |= {"dismount/outcome": "freed"}
+    assert 'id="fault-dismount/freed_by"' in sent(framer, work, fields).text
+    assert sent(framer, work, fields | {"dismount/freed_by": "lifted"}).status_code == 303
+
+
+def test_everything_wrong_is_said_at_once_whichever_part_of_the_form_it_is_in(
+    framer: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine)
+    wrong: Fields = {
+        "on": "03/04/2026",
+        "minutes": "long",
+        "new/0/term": "mat burm",
+        "new/0/extent_percent": "140",
+        "layer/1/ph": "15",
+        "mount/layers/0/material": "Nothing such",
+        "treatments/0/term": "surface clening",
+    }
+    fields = opened(framer, work) | ALL_NO | BURN | OFF | {"mount/how": "built"} | wrong
+    answer = sent(framer, work, fields)
+    assert answer.status_code == 422
+    assert set(re.findall(r'id="fault-([^"]+)"', answer.text)) == set(wrong)
+    assert "7 values cannot be right." in answer.text
+
+
+@pytest.mark.parametrize(
+    ("told", "beside"),
+    [
+        ({"on": "26 November 2026"}, "on"),
+        ({"mount/how": "built"}, "dismount/done"),
+        ({"on": "2009", **OFF}, "on"),
+        ({"closed_as_it_was": "1", **OFF}, "closed_as_it_was"),
+    ],
+)
+def test_a_broken_rule_stands_beside_its_field(
+    framer: Browser, engine: Engine, told: Fields, beside: str
+) -> None:
+    work = a_bench_work(engine)
+    answer = sent(framer, work, opened(framer, work) | ALL_NO | told)
+    assert answer.status_code in (409, 422)
+    assert f'id="fault-{beside}"' in answer.text
+    assert f'href="#{beside}"' in answer.text
+    assert f'aria-describedby="fault-{beside}"' in answer.text
+
+
+def test_questions_without_an_answer_are_marked_for_who_cannot_see_them(
+    framer: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine)
+    page = sent(framer, work, opened(framer, work)).text
+    radios = re.findall(r'<input type="radio" name="stop/2"[^>]*>', page)
+    assert all('aria-invalid="true"' in radio for radio in radios)
+    assert len(radios) == 2
+
+
+def test_while_a_sign_stands_only_a_stop_or_old_notes_can_be_recorded(
+    framer: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine)
+    mould = SightingTold(change=Change.NEW, term=MOULD, severity=Severity.SLIGHT)
+    told(engine, work, VisitTold(on="2026-11-20", kind=VisitKind.LOOK, sightings=(mould,)))
+    page = framer.get(f"/works/{work}/visits/new?kind=look").text
+    assert 'value="unframing"' not in page.split("</h1>")[1].split("<form")[0]
+    assert "No unframing: Leave it closed, bag it, isolate it" in text_of(page)
+    fields = opened(framer, work) | ALL_NO
+    plain = sent(framer, work, fields)
+    assert (plain.status_code, 'id="fault-stop"' in plain.text) == (409, True)
+    assert "The package stays closed: record the stop" in plain.text
+    assert count(engine, Visit) == 2
+    stop: Fields = {"stop/3": "yes", "stop/left": "closed, bagged"}
+    assert sent(framer, work, fields | stop).status_code == 303
+    notes = opened(framer, work) | {"stop/from_notes": "1", "on": "March 1998"}
+    assert sent(framer, work, notes).status_code == 303
+
+
+def test_a_box_check_is_offered_only_of_what_lies_in_a_box(
+    framer: Browser, keeper: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine)
+    form = f"/works/{work}/visits/new"
+    assert "Box check" not in framer.get(form).text
+    with recording(engine, actor="test", now=NOON) as session:
+        for place in session.exec(select(Place)):
+            place.use = PlaceUse.BOX
+    assert 'value="box check">Box check</button>' in framer.get(form).text
+
+
+def test_a_change_of_kind_loses_nothing_that_was_typed(framer: Browser, engine: Engine) -> None:
+    work = a_bench_work(engine)
+    fields = opened(framer, work) | ALL_NO | BURN | OFF
+    fields |= {"summary": "Brown\nalong the edge", "seen": ["front", "verso"]}
+    fields |= {"mount/how": "built", "mount/layers/0/material": RAG, "repeat_key": "one-key"}
+    del fields["mount/layers/2/same"]
+    look = framer.send_form(f"/works/{work}/visits/kind", fields | {"to_kind": "look"})
+    assert look.status_code == 200
+    as_look = fields_of(look.text, f"/works/{work}/visits")
+    assert (as_look["kind"], as_look["seen"]) == (["look"], ["front"])
+    assert as_look["summary"] == ["Brown\nalong the edge"]
+    assert not any(name.startswith(("dismount/", "mount/", "stop/")) for name in as_look)
+    wrong = sent(framer, work, as_look | {"minutes": "long"})
+    assert wrong.status_code == 422
+    as_look = fields_of(wrong.text, f"/works/{work}/visits") | {"minutes": "5"}
+    back = framer.send_form(f"/works/{work}/visits/kind", as_look | {"to_kind": "unframing"})
+    again = fields_of(back.text, f"/works/{work}/visits")
+    told_before: Fields = {n: v if isinstance(v, list) else [v] for n, v in fields.items()}
+    told_before |= {"minutes": ["5"], "form_token": again["form_token"]}
+    assert {n: v for n, v in again.items() if v != told_before.get(n)} == {}
+    assert count(engine, Visit) == 1
+    assert sent(framer, work, again | {"seen": ["front"]}).status_code == 303
+
+
+def test_a_look_becomes_an_unframing_with_its_package_as_it_is(
+    framer: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine)
+    look = opened(framer, work, "look") | {"summary": "half a sentence"}
+    answer = framer.send_form(f"/works/{work}/visits/kind", look | {"to_kind": "unframing"})
+    fields = fields_of(answer.text, f"/works/{work}/visits")
+    assert fields["summary"] == ["half a sentence"]
+    assert (fields["mount/layers/0/material"], fields["layer/1/act"]) == ([RAG], ["stays"])
+    assert sent(framer, work, fields | ALL_NO).status_code == 303
+
+
+@pytest.mark.parametrize("path", ["visits", "visits/kind"])
+def test_the_address_of_a_form_that_was_sent_leads_to_the_work(
+    framer: Browser, engine: Engine, path: str
+) -> None:
+    work = a_bench_work(engine)
+    assert framer.get(f"/works/{work}/{path}").headers["location"] == f"/works/{work}"
+
+
+def test_whoever_dismounted_what_somebody_else_took_off_is_not_asked_to_do_it_again(
+    framer: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine)
+    fields = opened(framer, work) | ALL_NO | OFF
+    fields |= {"mount/how": "built", "dismount/harm": "a thin spot", "summary": "Brown."}
+    off = DismountTold(freed_by=FreedBy.WATER)
+    told(
+        engine,
+        work,
+        VisitTold(on="2026-11-24", kind=VisitKind.UNFRAMING, by=IMAGINARY, dismount=off),
+    )
+    answer = sent(framer, work, fields)
+    assert answer.status_code == 409
+    page = text_of(answer.text)
+    assert "The latest visit on record: unframing, 24 November 2026, by R. Imaginary." in page
+    assert "freed by water" in page
+    assert "harm: a thin spot" in page
+    assert "The mount that you saw holds the work no more" in page
+    again = fields_of(answer.text, f"/works/{work}/visits")
+    assert "dismount/done" not in again
+    assert (again["dismount/harm"], again["summary"]) == ([""], ["Brown."])
+    assert sent(framer, work, again).status_code == 303
+    assert count(engine, Mount) == 2
 
 
 def test_whoever_was_slower_sees_both_states_and_keeps_what_was_typed(
@@ -265,7 +456,7 @@ def test_a_mount_told_on_an_older_state_is_refused_and_then_told_on_top(
 ) -> None:
     work = a_bench_work(engine)
     fields = opened(framer, work) | ALL_NO
-    fields |= {"mount/how": "built", "dismount/1/outcome": "freed"}
+    fields |= {"mount/how": "built", **OFF}
     back = LayerFittedTold(layer=LayerTold(role=LayerRole.BACKING, material=GROUNDWOOD))
     told(engine, work, VisitTold(on="2026-11-24", kind=VisitKind.UNFRAMING, layers_fitted=(back,)))
     answer = sent(framer, work, fields)
@@ -354,7 +545,7 @@ def test_a_package_is_tried_and_nothing_is_stored(framer: Browser, engine: Engin
     assert "As it is now: almost certain (over 95 %)" in page
     assert fields_of(answer.text, f"/works/{work}/visits")["summary"] == ["half a sentence"]
     assert (count(engine, Visit), count(engine, Mount)) == (1, 1)
-    assert sent(framer, work, fields | ALL_NO | {"dismount/1/outcome": "freed"}).status_code == 303
+    assert sent(framer, work, fields | ALL_NO | OFF).status_code == 303
 
 
 def test_a_package_that_cannot_be_tried_says_why_beside_the_field(
