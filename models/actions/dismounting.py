@@ -166,7 +166,6 @@ def _end(bench: Bench, mount: Mount, told: DismountTold, holds: Sequence[Hold]) 
         if left is not None:
             what = _joined(left.what, hold.residue)
             _keep_remain(bench, mount, hold, what=what, grade=left.grade)
-    bench.session.flush()
     bench.mount = None
 
 

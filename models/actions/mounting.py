@@ -42,6 +42,9 @@ def make_mount(bench: Bench, meant: MountMeant) -> Mount:
     if package_id is None:
         package_id = _new_package(bench, meant)
         _fit_all(bench, meant.layers, package_id)
+    else:
+        # A mount undone at this visit is over before another is current: never two at once.
+        bench.session.flush()
     mount = _mount(bench, meant, package_id, mounted=bench.on, number=bench.next_mount_no())
     mount.reason = mount.reason or bench.visit.reason
     mount.mounted_by_id = bench.visit.by_id
