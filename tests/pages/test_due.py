@@ -40,7 +40,7 @@ def said(page: str) -> str:
 def test_what_is_overdue_comes_first_and_then_the_months_ahead(keeper: Browser) -> None:
     page = said(keeper.get("/due").text)
     in_order = (
-        *("Overdue", "look due today", "overdue", "Tern"),
+        *("Overdue", "look overdue", "Tern"),
         *("Today", "box check due today", "Store / Box 4", "1 work in it"),
         *("January 2027", "remat by 4 January 2027", "Advice: rehinge. Weak layer: Masking tape."),
         *("follow-up by 10 January 2027", "After an incident: leak"),
@@ -64,13 +64,13 @@ def test_a_box_is_checked_and_a_work_is_visited_from_its_line(keeper: Browser) -
 
 def test_the_list_is_narrowed_by_kind_and_by_a_day_in_words(keeper: Browser) -> None:
     page = keeper.get("/due", params={"kind": "remat"}).text
-    assert ("remat <span" in page, "look due" in page, "To write up" in page) == (
+    assert ("remat <span" in page, "look overdue" in page, "To write up" in page) == (
         True,
         False,
         False,
     )
     page = keeper.get("/due", params={"until": "November 2026"}).text
-    assert ("look due" in page, "remat <span" in page) == (True, False)
+    assert ("look overdue" in page, "remat <span" in page) == (True, False)
     assert "Nothing of that is due until then" in keeper.get("/due?until=2001").text
     assert keeper.get("/due", params={"kind": "dusting", "after": "x.1"}).status_code == 200
 
