@@ -29,6 +29,10 @@ soak: .venv/ready-dev
 
 .venv/ready: constraints.txt pyproject.toml | .venv/bin/python
 	$(INSTALL) --require-hashes --only-binary :all: -r constraints.txt
+	@# The command itself, without a build: this folder on the path, and a script that calls it.
+	echo "$(CURDIR)" > "$$(.venv/bin/python -c 'import sysconfig; print(sysconfig.get_path("purelib"))')/hingebook.pth"
+	printf '#!%s\nfrom api.commands import main\n\nmain()\n' "$(CURDIR)/.venv/bin/python" > .venv/bin/hingebook
+	chmod +x .venv/bin/hingebook
 	touch $@
 
 .venv/ready-dev: constraints-dev.txt pyproject.toml | .venv/bin/python
