@@ -27,7 +27,7 @@ soak: .venv/ready-dev
 		else echo "Python's venv is missing; as root: apt-get install -y python3-venv"; exit 1; fi; }
 	$(PYTHON) -m venv .venv
 
-.venv/ready: constraints.txt pyproject.toml | .venv/bin/python
+.venv/ready: constraints.txt pyproject.toml Makefile | .venv/bin/python
 	$(INSTALL) --require-hashes --only-binary :all: -r constraints.txt
 	@# The command itself, without a build: this folder on the path, and a script that calls it.
 	echo "$(CURDIR)" > "$$(.venv/bin/python -c 'import sysconfig; print(sysconfig.get_path("purelib"))')/hingebook.pth"
@@ -35,7 +35,7 @@ soak: .venv/ready-dev
 	chmod +x .venv/bin/hingebook
 	touch $@
 
-.venv/ready-dev: constraints-dev.txt pyproject.toml | .venv/bin/python
+.venv/ready-dev: constraints-dev.txt pyproject.toml Makefile | .venv/bin/python
 	$(INSTALL) --require-hashes --only-binary :all: -r constraints-dev.txt
 	$(INSTALL) --no-deps --no-build-isolation -e .
 	touch $@ .venv/ready
