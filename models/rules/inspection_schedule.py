@@ -99,6 +99,8 @@ def with_clean_years(
         return dated
     held_back = max(dated.on, floor_day)
     on = held_back if others_day is None else min(held_back, others_day)
+    if on == dated.on:
+        return dated
     where = ", ".join(place for place in Shown if place in places)
     until = day_in_words(floor_day)
     said = f"Clean years: seen and clear after {clean_years:.1f} years ({where})"
