@@ -30,10 +30,10 @@ from models.rules.calendar_days import day_number
 from models.rules.permissions import Deed, may
 from models.rules.place_tree import PlaceTree
 from models.rules.work_code import read_code
-from models.tables.register import find_work_by_code, stays_of_work
+from models.tables.case_rows import StayRow, stay_rows
+from models.tables.register import find_work_by_code
 from models.tables.visible import Viewer
 from models.tables.visit_notes import visit_note_rows
-from models.tables.works import Stay
 from models.vocabulary import PlaceUse
 
 router = APIRouter(route_class=Route)
@@ -120,7 +120,7 @@ def read_work_page(
     records = records_of(session, viewer, work_id)
     notes = visit_note_rows(session, viewer, [work_id])
     tree = place_tree(session)
-    stays = stays_of_work(session, viewer, work_id)
+    stays = records.stays or tuple(stay_rows(session, viewer, [work_id]))
     forecast = forecast_now(session, records, today=today, tree=tree)
     visits = visits_shown(records, notes)
     return WorkPage(
@@ -166,7 +166,7 @@ def work_shown(records: WorkRecords) -> WorkShown:
     )
 
 
-def _stays(tree: PlaceTree, stays: Sequence[Stay]) -> tuple[StayShown, ...]:
+def _stays(tree: PlaceTree, stays: Sequence[StayRow]) -> tuple[StayShown, ...]:
     """Return where the work is and was, newest first."""
     return tuple(
         StayShown(

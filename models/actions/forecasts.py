@@ -9,7 +9,7 @@ what the rules say.
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from functools import cache
+from functools import cache, partial
 from typing import Any
 
 from sqlalchemy import Update, bindparam, delete, insert, update
@@ -20,6 +20,7 @@ from models.actions.places import place_tree
 from models.actions.work_records import (
     WorkRecords,
     assumed_mounting_day,
+    climates_before,
     load_records,
     package_now,
     places_seen_at,
@@ -122,16 +123,15 @@ def faults_of_stored(session: Session, work_ids: Sequence[int]) -> list[str]:
 
 def case_of(records: WorkRecords, tree: PlaceTree, *, today: int) -> WorkCase:
     """Return all that the forecast of a work depends on."""
-    place = tree.effective(records.work.place_id)
+    climate = _climate(tree, records.work.place_id)
     unframed = _last_unframing(records)
     return WorkCase(
         work=work_facts(records),
         figures=shipped_figures(),
         today=today,
         package=package_now(records),
-        climate=ClimateFacts(
-            use=place.use, temperature_c=place.temperature_c, rh_percent=place.rh_percent
-        ),
+        climate=climate,
+        past=climates_before(records, partial(_climate, tree)),
         seen=seen_facts(records),
         findings=finding_facts(records),
         last_look_day=_last_day(records, lambda visit: _saw_any(visit, SEEN_FROM_OUTSIDE)),
@@ -143,6 +143,13 @@ def case_of(records: WorkRecords, tree: PlaceTree, *, today: int) -> WorkCase:
         advised_on=records.work.advised_on,
         not_advised_on=records.work.score_day if records.work.advised_on is None else None,
         first_record_day=assumed_mounting_day(records),
+    )
+
+
+def _climate(tree: PlaceTree, place_id: int | None) -> ClimateFacts:
+    place = tree.effective(place_id)
+    return ClimateFacts(
+        use=place.use, temperature_c=place.temperature_c, rh_percent=place.rh_percent
     )
 
 

@@ -8,6 +8,7 @@ taken out and not mounted again, in such a package from that day on.
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Protocol, TypeVar
 
 from sqlmodel import Session
@@ -16,6 +17,7 @@ from models.rules.calendar_days import add_months
 from models.rules.finding_place import where_it_shows
 from models.rules.package_facts import (
     BenchFacts,
+    ClimateFacts,
     HoldFacts,
     LayerFacts,
     PackageFacts,
@@ -31,6 +33,7 @@ from models.tables.case_rows import (
     MountRow,
     RemainRow,
     SightingRow,
+    StayRow,
     VisitRow,
     WorkRow,
     bench_test_rows,
@@ -39,6 +42,7 @@ from models.tables.case_rows import (
     mount_rows,
     remain_rows,
     sighting_rows,
+    stay_rows,
     visit_rows,
     work_rows,
 )
@@ -68,6 +72,8 @@ class WorkRecords:
     layers: Mapping[int, tuple[LayerRow, ...]] = field(default_factory=dict)
     holds: Mapping[int, tuple[HoldRow, ...]] = field(default_factory=dict)
     remains: tuple[RemainRow, ...] = ()
+    # Only of a work that has moved: one that never did has been in one climate.
+    stays: tuple[StayRow, ...] = ()
     visits: tuple[VisitRow, ...] = ()
     sightings: tuple[SightingRow, ...] = ()
     tests: Mapping[int, tuple[BenchTestRow, ...]] = field(default_factory=dict)
@@ -81,7 +87,10 @@ class WorkRecords:
 def load_records(
     session: Session, viewer: Viewer, work_ids: Sequence[int]
 ) -> dict[int, WorkRecords]:
-    """Return the records of these works, as far as the viewer may see them: eight statements."""
+    """Return the records of these works, as far as the viewer may see them.
+
+    Eight statements, and one more for the stays where a work has moved.
+    """
     session.flush()
     works = work_rows(session, viewer, work_ids)
     ids = [work.id for work in works]
@@ -90,6 +99,8 @@ def load_records(
     layers = _by(layer_rows(session, viewer, packages), lambda row: row.package_id)
     holds = _by(hold_rows(session, viewer, ids), lambda row: row.mount_id)
     remains = _by_work(remain_rows(session, viewer, ids))
+    moved = [work.id for work in works if work.has_moved]
+    stays = _by_work(stay_rows(session, viewer, moved) if moved else ())
     visits = _by_work(visit_rows(session, viewer, ids))
     sightings = _by_work(sighting_rows(session, viewer, ids))
     tests = _by(bench_test_rows(session, viewer, ids), lambda row: row.layer_id)
@@ -100,6 +111,7 @@ def load_records(
             layers={m.package_id: layers[m.package_id] for m in mounts[work.id]},
             holds={m.id: holds[m.id] for m in mounts[work.id]},
             remains=remains[work.id],
+            stays=stays[work.id],
             visits=visits[work.id],
             sightings=sightings[work.id],
             tests=tests,
@@ -252,6 +264,21 @@ def _harm_days(records: WorkRecords) -> dict[tuple[Mechanism, Shown], int]:
         key = row.cause_mechanism, shown
         days[key] = max(row.on_first, days.get(key, row.on_first))
     return days
+
+
+def climates_before(
+    records: WorkRecords, climate_of: Callable[[int], ClimateFacts]
+) -> tuple[tuple[int, ClimateFacts], ...]:
+    """Return the climates of the places before this one, each with the last day it held.
+
+    A stay of which nobody knows the beginning counts from where the one before it
+    began.
+    """
+    past: list[tuple[int, ClimateFacts]] = []
+    for stay, following in pairwise(records.stays):
+        if following.since_first is not None:
+            past.append((following.since_first, climate_of(stay.place_id)))
+    return tuple(past)
 
 
 def places_seen_at(visit: VisitRow) -> tuple[Shown, ...]:

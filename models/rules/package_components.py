@@ -114,6 +114,8 @@ class Circumstances:
     figures: DefaultFigures
     experience: Experience
     today: int
+    # The climates of the places before, each with the last day on which it held.
+    past: tuple[tuple[int, ClimateFacts], ...] = ()
 
 
 def component_rows(case: Circumstances) -> tuple[ComponentRow, ...]:
@@ -289,12 +291,25 @@ def _row(
         theta=1.0 if grade in UNKNOWN_GRADES else case.experience.get((mechanism, grade), 1.0),
         severity=figure.severity,
         rate_per_year=rate,
-        clock_seen=0.0 if seen is None else max(0.0, rate * years_between(begun, seen)),
-        clock_now=max(0.0, rate * years_between(begun, case.today)),
+        clock_seen=0.0 if seen is None else _elapsed(case, figure.clock, begun, seen) / slower,
+        clock_now=_elapsed(case, figure.clock, begun, case.today) / slower,
         weights=weights,
         begun_day=begun,
         can_be_seen=not (shown is Shown.VERSO and is_stuck_down_all_over(package)),
     )
+
+
+def _elapsed(case: Circumstances, clock: Clock, begun: int, until: int) -> float:
+    """Return the years a clock has run between two days, in each place at its own rate."""
+    elapsed, start = 0.0, begun
+    for last_day, climate in case.past:
+        end = min(until, last_day)
+        if end > start:
+            elapsed += _rate(clock, climate) * years_between(start, end)
+            start = end
+    if until > start:
+        elapsed += _rate(clock, case.climate) * years_between(start, until)
+    return elapsed
 
 
 @lru_cache

@@ -109,7 +109,8 @@ class WorkCase:
     the places that were seen and clear then, and `is_unchanged_since` says that
     neither the package nor the work's place has changed. `advised_on` is the
     stored day on which advice to remat first held. `first_record_day` dates a
-    work with no package on record.
+    work with no package on record. `past` are the climates of the places before,
+    each with the last day on which it held, oldest first.
     """
 
     work: WorkFacts
@@ -117,6 +118,7 @@ class WorkCase:
     today: int
     package: PackageFacts | None = None
     climate: ClimateFacts = field(default_factory=ClimateFacts)
+    past: tuple[tuple[int, ClimateFacts], ...] = ()
     seen: SeenFacts = field(default_factory=SeenFacts)
     experience: Experience = field(default_factory=dict)
     findings: tuple[FindingFacts, ...] = ()
@@ -234,6 +236,7 @@ def _study(case: WorkCase) -> _Studied:
             package=package,
             work=case.work,
             climate=case.climate,
+            past=case.past,
             seen=case.seen,
             figures=case.figures,
             experience=case.experience,

@@ -188,6 +188,20 @@ class HoldRow(NamedTuple):
     recalled_on: int | None
 
 
+class StayRow(NamedTuple):
+    """A stay of a work in a place."""
+
+    work_id: int
+    place_id: int
+    since_edtf: str | None
+    since_first: int | None
+    since_last: int | None
+    ended: bool
+    ended_edtf: str | None
+    ended_first: int | None
+    ended_last: int | None
+
+
 class RemainRow(NamedTuple):
     """What an earlier hold left on a work, and whether it is still there."""
 
@@ -303,6 +317,11 @@ def hold_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list
 def remain_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[RemainRow]:
     """Return what earlier mounts left on these works, gone or not."""
     return [RemainRow(*row) for row in send(session, viewer, _remains, work_ids)]
+
+
+def stay_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[StayRow]:
+    """Return the stays of these works as they followed each other, the current one last."""
+    return [StayRow(*row) for row in send(session, viewer, _stays, work_ids)]
 
 
 def visit_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[VisitRow]:
@@ -484,6 +503,14 @@ def _remains(visible: ColumnElement[bool]) -> Statement:
     found = found.where(visible, col(Remain.work_id).in_(WANTED))
     found = found.where(col(Remain.withdrawn_reason).is_(None))
     return found.order_by(col(Remain.id))
+
+
+def _stays(visible: ColumnElement[bool]) -> Statement:
+    found = columns(*_named(StayRow, Stay, {})).select_from(Stay).join(Work)
+    found = found.where(visible, col(Stay.work_id).in_(WANTED))
+    found = found.where(col(Stay.withdrawn_reason).is_(None))
+    order = (col(Stay.work_id), col(Stay.ended).desc(), col(Stay.since_first).nulls_first())
+    return found.order_by(*order, col(Stay.id))
 
 
 def _visits(visible: ColumnElement[bool]) -> Statement:

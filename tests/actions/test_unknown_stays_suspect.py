@@ -51,7 +51,7 @@ from tests.actions.test_visits import (
     tell,
     work_on_record,
 )
-from tests.builders import a_keeper, a_stay, key_of
+from tests.builders import a_keeper, a_place, a_stay, key_of
 
 __all__ = ["bench"]
 
@@ -229,3 +229,21 @@ def test_advice_counts_from_the_day_it_began_and_does_not_recede(bench: Session)
     assert len({found.remat_by for found in later}) == 1
     assert later[0].advised_on is not None
     assert TODAY < later[0].advised_on < TODAY + 730
+
+
+def test_a_move_does_not_make_the_past_milder(bench: Session) -> None:
+    """Sixteen years in a hot attic are not undone by five days in a cool room."""
+    keeper = a_keeper(bench)
+    work = work_on_record(bench)
+    attic, stair = a_place(bench, "Attic"), a_place(bench, "Stair")
+    attic.temperature_c, attic.rh_percent = 30.0, 70.0
+    stair.temperature_c, stair.rh_percent = 20.0, 50.0
+    found = MountTold(layers=(WHITE_CORE,), holds=(POCKETS,), mounted_on="2010-03-01")
+    a_stay(bench, work, place="Attic", since="2010-03-01", until="2026-11-20")
+    a_stay(bench, work, place="Stair", since="2026-11-20")
+    tell(bench, keeper, work, LOOK, on="2026-11-21", found=found)
+    drivers = forecast_of(bench, keeper, work).drivers
+    mat = next(driver for driver in drivers if driver.place is Shown.MARGINS)
+    # 6108 days at 5.994183 (the published multiplier at 30 degC and 70 %), 5 days at 1.
+    assert mat.clock_now == pytest.approx((6108 * 5.994183 + 5) / 365.25, rel=1e-4)
+    assert mat.rate_per_year == pytest.approx(1.0)
