@@ -34,7 +34,12 @@ from api.settings import BadSetting, Settings, read_settings
 from api.sign_in import hash_password
 from api.template_filters import fault_said
 from models.actions.change_log import log_head, recording, verify_log
-from models.actions.forecasts import faults_of_stored, refresh_forecasts, works_to_recompute
+from models.actions.forecasts import (
+    faults_of_stored,
+    refresh_forecasts,
+    shipped_figures,
+    works_to_recompute,
+)
 from models.actions.mounting_histories import history_of_all, history_of_work
 from models.actions.named_records import owner_named
 from models.actions.sign_in_people import add_sign_in, check_new_sign_in, give_new_password
@@ -47,7 +52,6 @@ from models.tables.people import Person
 from models.tables.register import find_work_by_number
 from models.tables.visible import THE_HOUSE
 from models.vocabulary import Role
-from seed_data.shipped import shipped_default_figures
 
 ACTOR = "command"
 Port = Annotated[int | None, typer.Option(help="On which port.", min=1, max=65535)]
@@ -314,7 +318,7 @@ def export_history(
         raise Refused(f"There is no folder {out.parent}; make it first.")
     settings = read_settings()
     today = day_number(settings.day_at(_now()))
-    defaults = shipped_default_figures()
+    defaults = shipped_figures()
     with open_existing(settings) as engine:
         if number is None:
             _write(history_of_all(engine, THE_HOUSE, defaults=defaults, today=today), out)

@@ -5,7 +5,7 @@ and numbers.
 """
 
 from collections.abc import Callable
-from datetime import date, datetime
+from datetime import date
 
 from models.errors import Fault
 from models.rules.calendar_days import day_date
@@ -25,11 +25,6 @@ def day(value: date | int) -> str:
     return f"{shown.day} {MONTHS[shown.month - 1]} {shown.year}"
 
 
-def moment(value: datetime) -> str:
-    """Return `24 February 2027, 14:05` in the zone of the value."""
-    return f"{day(value.date())}, {value:%H:%M}"
-
-
 def mm(um: int | None) -> str:
     """Return micrometres as millimetres, without digits that say nothing; a dash for none."""
     return DASH if um is None else f"{size_mm(um):.3f}".rstrip("0").rstrip(".")
@@ -40,14 +35,6 @@ def height_by_width(height_um: int | None, width_um: int | None) -> str:
     if height_um is None and width_um is None:
         return ""
     return f"{mm(height_um)} {TIMES} {mm(width_um)} mm"
-
-
-def percent(chance: float) -> str:
-    """Return a chance as whole percent; near none and near certain are said so."""
-    shown = round(chance * 100)
-    if shown == 0:
-        return "under 1 %"
-    return "over 99 %" if shown == 100 else f"{shown} %"
 
 
 def duration(minutes: int) -> str:
@@ -71,10 +58,6 @@ def fault_said(fault: Fault) -> str:
 
 FILTERS: dict[str, Callable[..., str]] = {
     "day": day,
-    "moment": moment,
-    "mm": mm,
-    "height_by_width": height_by_width,
-    "percent": percent,
     "duration": duration,
     "sentence": sentence,
     "fault_said": fault_said,

@@ -83,6 +83,11 @@ class BadValue(HingebookError):
         super().__init__(message)
         self.faults = tuple(faults)
 
+    @classmethod
+    def at(cls, pointer: str, message: str, right: str = "") -> "BadValue":
+        """Return the error of one wrong value: where it stands and what would be right."""
+        return BadValue(message, [Fault(pointer, message, right)])
+
 
 class Contradiction(BadValue):
     """Two parts of what was told cannot both be; `code` names the rule."""

@@ -139,7 +139,7 @@ class Answers:
         """Return what the text of a field means that must not be blank."""
         if self.if_typed(name) is None:
             message = f"The {field_said(name)} is missing."
-            blank = BadValue(message, [Fault("", message, "Fill it in.")])
+            blank = BadValue.at("", message, "Fill it in.")
             self.faults.note(f"/{name}", blank)
         found = self.read(name, reader)
         return missing if found is None else found

@@ -252,7 +252,7 @@ def _works(session: Session, viewer: Viewer, text: str) -> tuple[int, ...]:
     missing = [number for number in numbers if number not in known]
     if missing:
         message = f"There is no work {', '.join(missing)}."
-        raise BadValue(message, [Fault("", message, "Write one number to a line.")])
+        raise BadValue.at("", message, "Write one number to a line.")
     return tuple(known[number] for number in dict.fromkeys(numbers))
 
 

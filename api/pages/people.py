@@ -281,5 +281,5 @@ def _told(form: TypedForm) -> PersonTold:
 def _role_of(person: PersonOnRecord) -> Role:
     if person.told.role is None:
         message = "Give them a role first: it says what they may do."
-        raise BadValue(message, [Fault("/password", message)])
+        raise BadValue.at("/password", message)
     return person.told.role

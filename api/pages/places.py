@@ -321,7 +321,7 @@ def _a_single_name(text: str) -> str:
     if BETWEEN.strip() in text:
         right = "Say under Within what is around it."
         message = "A name is of one place."
-        raise BadValue(message, [Fault("", message, right)])
+        raise BadValue.at("", message, right)
     return text
 
 

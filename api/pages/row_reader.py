@@ -11,7 +11,7 @@ from typing import TypeVar
 
 from api.forms import TypedForm
 from api.pages.form_answers import Answers, number, one_of, whole
-from models.errors import BadValue, Fault
+from models.errors import BadValue
 from models.rules.record_values import a_line, a_note, whole_between
 
 Word = TypeVar("Word", bound=StrEnum)
@@ -94,4 +94,4 @@ class RowReader:
 
     def wrong(self, name: str, message: str, right: str) -> None:
         """Keep that a field is wrong, and what would be right."""
-        self.answers.faults.note(f"/{name}", BadValue(message, [Fault("", message, right)]))
+        self.answers.faults.note(f"/{name}", BadValue.at("", message, right))

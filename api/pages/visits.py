@@ -42,15 +42,14 @@ from api.pages.visit_typed import VisitRead, read_package, read_visit
 from api.pages.work_page import SEE_OTHER, records_of
 from api.routes import Route
 from api.templating import show
-from models.actions.forecasts import finding_facts, forecast_now, shipped_figures
+from models.actions.forecasts import forecast_now, shipped_figures, sign_that_closes
 from models.actions.sign_ins import Recognised
 from models.actions.visit_words import meant_by
 from models.actions.visits import record_visit
-from models.actions.work_records import WorkRecords, package_now
+from models.actions.work_records import WorkRecords
 from models.errors import BadValue, Fault, HingebookError, NotFound, RuleBroken, Stale
 from models.rules.calendar_days import day_number
 from models.rules.permissions import Deed
-from models.rules.urgent_signs import may_be_opened, urgent_signs
 from models.rules.visit_as_told import VisitTold
 from models.tables.visible import Viewer
 from models.vocabulary import VisitKind
@@ -193,12 +192,11 @@ def _kept_closed(
 
     Raises RuleBroken (`does_not_wait`) for an unframing that would be begun now.
     """
-    signs = urgent_signs(finding_facts(records), package_now(records), today=today)
-    if told.kind is not VisitKind.UNFRAMING or told.stop is not None or may_be_opened(signs):
+    sign = sign_that_closes(records, today=today)
+    if told.kind is not VisitKind.UNFRAMING or told.stop is not None or sign is None:
         return told
     if form["stop/from_notes"]:
         return replace(told, reason=told.reason or "told from old notes")
-    sign = next(sign for sign in signs if sign.first_act.closes_unframing)
     raise RuleBroken(
         f"{sign.sentence} The package stays closed: record the stop, or tick that this is told"
         " from old notes.",

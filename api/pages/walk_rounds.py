@@ -350,7 +350,7 @@ def _exception(answers: Answers, key: int) -> ExceptionTold | None:
 
 
 def _fault(answers: Answers, key: int, message: str) -> None:
-    answers.faults.note(f"/note-{key}", BadValue(message, [Fault("", message)]))
+    answers.faults.note(f"/note-{key}", BadValue.at("", message))
 
 
 def _sightings(answers: Answers, key: int, term: str) -> tuple[SightingTold, ...]:

@@ -9,7 +9,7 @@ from typing import Annotated, Literal, TypeVar
 from pydantic import Field, StringConstraints
 
 from api.rest.shapes import LONGEST_LIST, Figure, Id, In, Name, Note
-from models.errors import BadValue, Contradiction, Fault
+from models.errors import BadValue, Contradiction
 from models.rules.visit_as_told import (
     CauseTold,
     ColourTold,
@@ -169,7 +169,7 @@ class MountIn(In):
         told_apart = isinstance(self.front, tuple) or isinstance(self.back, tuple)
         if self.layers is not None and told_apart:
             message = "Tell the layers in one list, or front and back apart; not both."
-            raise BadValue(message, [Fault(f"{at}/layers", message, "one of the two")])
+            raise BadValue.at(f"{at}/layers", message, "one of the two")
         usual = self.house_package is not None
         if usual and (self.layers is not None or told_apart or self.holds is not None):
             raise Contradiction(
@@ -311,7 +311,7 @@ class SightingIn(In):
         reach = self.reach
         if reach is not None and reach.region is None and reach.reach() is None:
             message = "A reach is an edge and how many mm in, or a region."
-            raise BadValue(message, [Fault(f"{at}/reach", message, "edge and mm, or region")])
+            raise BadValue.at(f"{at}/reach", message, "edge and mm, or region")
         region = None if reach is None or reach.region is None else reach.region
         return SightingTold(
             finding=self.finding,

@@ -12,7 +12,7 @@ from sqlmodel import Session, SQLModel
 
 from models.actions.record_changes import key_of
 from models.actions.work_records import WorkRecords
-from models.errors import BadValue, Fault, RuleBroken
+from models.errors import BadValue, RuleBroken
 from models.rules.half_known_dates import HalfKnownDate
 from models.rules.visit_as_told import Named
 from models.tables.mounts import Hold, Layer, Mount
@@ -122,7 +122,7 @@ class Bench:
         if not isinstance(row, table):
             message = f"There is no {kind} {named!r} here."
             right = f"the number of a {kind} of this work, or ref: and the ref of one told here"
-            raise BadValue(message, [Fault(at, message, right)])
+            raise BadValue.at(at, message, right)
         return row
 
     def _row(self, table: type[_Part], named: Named) -> SQLModel | None:

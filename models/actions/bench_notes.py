@@ -95,6 +95,6 @@ def _take_off(bench: Bench, told: TreatmentTold, index: int) -> None:
         if remain is None:
             at = f"/treatments/{index}/removes/{place}"
             message = f"Nothing numbered {remain_id} is left on this work."
-            raise BadValue(message, [Fault(at, message, "the number of a remain of this work")])
+            raise BadValue.at(at, message, "the number of a remain of this work")
         remain.ended = True
         remain.removed_visit_id = bench.visit_id

@@ -73,7 +73,7 @@ def _ways(bench: Bench, mount: Mount, told: DismountTold) -> list[tuple[Hold, Ho
         at = f"/dismount/holds/{index}/hold"
         key = key_of(bench.hold(way.hold, at))
         if key in ways:
-            raise _fault(at, f"Hold {way.hold} is told twice.", "each hold once")
+            raise BadValue.at(at, f"Hold {way.hold} is told twice.", "each hold once")
         ways[key] = way
     holds = bench.session.exec(_HOLDS, params={"mount_id": mount.id}).all()
     return [
@@ -96,7 +96,7 @@ def _way_of(hold: Hold, ways: Mapping[int, HoldFreedTold], told: DismountTold) -
         return ways[key]
     if ways and told.freed_by is None:
         what = f"hold {key}" + (f" ({hold.position})" if hold.position else "")
-        raise _fault(
+        raise BadValue.at(
             "/dismount/holds",
             f"How {what} came off is not said.",
             "each hold, or one freed_by for all that are not listed",
@@ -190,7 +190,3 @@ def _keep_remain(
 
 def _joined(one: str, other: str) -> str:
     return "; ".join(part for part in (one.strip(), other.strip()) if part)
-
-
-def _fault(at: str, message: str, right: str) -> BadValue:
-    return BadValue(message, [Fault(at, message, right)])

@@ -19,18 +19,18 @@ from sqlmodel import Session, SQLModel, col, select
 from models.actions.places import place_tree
 from models.actions.work_records import (
     WorkRecords,
-    assumed_mounting_day,
     climates_before,
     load_records,
     package_now,
     places_seen_at,
     seen_facts,
+    shows_at,
     work_facts,
 )
 from models.rules.default_figures import DefaultFigures
-from models.rules.finding_place import where_it_shows
 from models.rules.package_facts import ClimateFacts, FindingFacts
 from models.rules.place_tree import PlaceTree
+from models.rules.urgent_signs import Urgent, urgent_signs
 from models.rules.work_forecast import WorkCase, WorkForecast, forecasts
 from models.tables.case_rows import SightingRow, VisitRow
 from models.tables.forecasts import Forecast
@@ -142,7 +142,6 @@ def case_of(records: WorkRecords, tree: PlaceTree, *, today: int) -> WorkCase:
         is_unchanged_since=_is_unchanged_since(records, unframed),
         advised_on=records.work.advised_on,
         not_advised_on=records.work.score_day if records.work.advised_on is None else None,
-        first_record_day=assumed_mounting_day(records),
     )
 
 
@@ -151,6 +150,12 @@ def _climate(tree: PlaceTree, place_id: int | None) -> ClimateFacts:
     return ClimateFacts(
         use=place.use, temperature_c=place.temperature_c, rh_percent=place.rh_percent
     )
+
+
+def sign_that_closes(records: WorkRecords, *, today: int) -> Urgent | None:
+    """Return the first sign that keeps the package closed, None where it may be opened."""
+    signs = urgent_signs(finding_facts(records), package_now(records), today=today)
+    return next((sign for sign in signs if sign.first_act.closes_unframing), None)
 
 
 def finding_facts(records: WorkRecords) -> tuple[FindingFacts, ...]:
@@ -178,13 +183,6 @@ def finding_facts(records: WorkRecords) -> tuple[FindingFacts, ...]:
             urgent_sign=UrgentSign(row.urgent_sign) if row.urgent_sign else None,
         )
         for row in last.values()
-    )
-
-
-def shows_at(row: SightingRow) -> Shown:
-    """Return the place at which a finding shows."""
-    return where_it_shows(
-        row.side, row.cause_mechanism, follows_window_edge=row.follows_window_edge
     )
 
 

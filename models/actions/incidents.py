@@ -21,7 +21,7 @@ from models.actions.record_changes import (
     withdraw,
     write,
 )
-from models.errors import BadValue, Fault, RuleBroken
+from models.errors import BadValue, RuleBroken
 from models.rules.calendar_days import add_months
 from models.rules.half_known_dates import HalfKnownDate, in_words, read_date
 from models.rules.permissions import Deed, require
@@ -157,7 +157,7 @@ def _read(
     place_id = faults.read_if_given("/place", lambda path: place_at(tree, path), told.place)
     if told.place is None and not told.works:
         message = "An incident names the place where it happened, or the works it reached."
-        faults.note("", BadValue(message, [Fault("/place", message)]))
+        faults.note("", BadValue.at("/place", message))
     faults.refuse()
     assert on is not None, "a wrong date was refused"
     return {**columns, **date_columns("on", on), "place_id": place_id}, on, place_id

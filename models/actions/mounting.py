@@ -15,7 +15,7 @@ from models.actions.dismounting import keep_traces
 from models.actions.record_changes import date_columns, key_of, write
 from models.actions.visit_words import HoldMeant, LayerMeant, MountMeant
 from models.actions.work_records import assumed_mounting_day
-from models.errors import BadValue, Contradiction, Fault
+from models.errors import BadValue, Contradiction
 from models.rules.distance_from_work import is_beside, side_by_role
 from models.rules.half_known_dates import HalfKnownDate
 from models.rules.record_order import (
@@ -36,7 +36,9 @@ POSITION_STEP = 1000
 def make_mount(bench: Bench, meant: MountMeant) -> Mount:
     """Mount the work at this visit: into a new package, or into that of another work."""
     if meant.mounted is not None or meant.dismounted is not None or meant.told.inferred:
-        raise _fault("/mount", "A mount made at this visit begins with it.", "say it under found")
+        raise BadValue.at(
+            "/mount", "A mount made at this visit begins with it.", "say it under found"
+        )
     refuse_second_current("mount", has_current=bench.mount is not None)
     package_id = _package_for(bench, "/mount", meant)
     if package_id is None:
@@ -172,7 +174,9 @@ def _package_for(bench: Bench, at: str, meant: MountMeant) -> int | None:
     if isinstance(named, int) and (named in own or _holds_a_visible_work(bench, named)):
         bench.touched_packages.add(named)
         return named
-    raise _fault(f"{at}/package", f"There is no package {named!r} here.", "one that holds a work")
+    raise BadValue.at(
+        f"{at}/package", f"There is no package {named!r} here.", "one that holds a work"
+    )
 
 
 def _holds_a_visible_work(bench: Bench, package_id: int) -> bool:
@@ -282,7 +286,3 @@ def _number_before_current(bench: Bench) -> int:
     bench.mount.mount_no = bench.next_mount_no()
     bench.session.flush()
     return free
-
-
-def _fault(at: str, message: str, right: str) -> BadValue:
-    return BadValue(message, [Fault(at, message, right)])

@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 from sqlalchemy import bindparam
 from sqlmodel import Session, SQLModel, col, select
 
-from models.errors import BadValue, Fault, RuleBroken, UnknownWord
+from models.errors import BadValue, RuleBroken, UnknownWord
 from models.rules.near_words import near_words, same_but_for_case
 from models.rules.place_tree import PlaceTree
 from models.tables.materials import HousePackage, Lot, Material
@@ -77,7 +77,7 @@ def _refuse_lot_of_another(session: Session, number: str) -> None:
     if others:
         message = f"Lot {number!r} is a lot of {' and of '.join(others)}."
         right = "Name that material, or a lot of this one."
-        error = BadValue(message, [Fault("", message, right)])
+        error = BadValue.at("", message, right)
         error.code = "lot_of_another_material"
         raise error
 

@@ -23,7 +23,7 @@ from models.actions.record_changes import (
     write,
 )
 from models.actions.visit_words import hold_meant, layer_meant, mount_meant
-from models.errors import BadValue, Fault, NotFound, RuleBroken
+from models.errors import BadValue, NotFound, RuleBroken
 from models.rules.permissions import Deed, require
 from models.rules.record_order import refuse_end_before_start
 from models.rules.record_values import a_name, size_mm
@@ -333,10 +333,10 @@ def _refuse_days_of_visits(mount: Mount, old: MountValues, new: MountValues) -> 
     for name, visit_id, before, after in told:
         if before != after and visit_id is not None:
             message = f"This day is that of visit {visit_id}; put the visit right instead."
-            raise BadValue(message, [Fault(f"/{name}", message, "the day as it is")])
+            raise BadValue.at(f"/{name}", message, "the day as it is")
     if new.dismounted_on is not None and not mount.ended:
         message = "A mount ends at a visit: record the dismount there."
-        raise BadValue(message, [Fault("/dismounted_on", message, "nothing")])
+        raise BadValue.at("/dismounted_on", message, "nothing")
 
 
 def _write_material(row: Layer | Hold, material_id: int | None, figures_id: int | None) -> None:

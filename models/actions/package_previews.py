@@ -9,6 +9,7 @@ from datetime import date
 
 from sqlmodel import Session
 
+from models.actions.forecasts import shipped_figures
 from models.errors import UnknownWord
 from models.rules.near_words import near_words, same_but_for_case
 from models.rules.package_preview import (
@@ -21,7 +22,6 @@ from models.rules.package_preview import (
 from models.tables.register import techniques
 from models.tables.terms import mount_methods
 from models.tables.works import Technique
-from seed_data.shipped import shipped_default_figures
 
 
 def preview_of(session: Session, plan: PackagePlan, *, today: date) -> PackagePreview:
@@ -31,7 +31,7 @@ def preview_of(session: Session, plan: PackagePlan, *, today: date) -> PackagePr
         work=_of_its_technique(session, plan.work),
         mount=_of_its_method(session, plan.mount),
     )
-    return preview_package(told, figures=shipped_default_figures(), today=today)
+    return preview_package(told, figures=shipped_figures(), today=today)
 
 
 def _of_its_method(session: Session, mount: MountPlanned) -> MountPlanned:

@@ -20,7 +20,7 @@ from models.actions.record_changes import (
     refuse_stale,
     write,
 )
-from models.errors import BadValue, Fault, NotFound, RuleBroken
+from models.errors import BadValue, NotFound, RuleBroken
 from models.rules.permissions import Deed, require
 from models.rules.record_values import Faults, a_name
 from models.tables.people import ApiToken, Person, SignIn, owners, people
@@ -118,7 +118,7 @@ def _reason_without_name(reason: str, name: str) -> str:
     why = faults.read("/reason", a_name("reason"), reason)
     if name.casefold() in reason.casefold():
         message = "The reason tells the name that is to go."
-        faults.note("/reason", BadValue(message, [Fault("", message, "Say it without the name.")]))
+        faults.note("/reason", BadValue.at("", message, "Say it without the name."))
     faults.refuse()
     assert why is not None, "a reason without fault is kept"
     return why
@@ -145,7 +145,7 @@ def _columns(session: Session, told: PersonTold) -> dict[str, object]:
     owner = faults.read_if_given("/owner", lambda of: owner_named(session, of), told.owner)
     if (told.role is Role.OWNER) != (told.owner is not None):
         message = "Somebody with the role owner, and nobody else, signs in for an owner."
-        faults.note("", BadValue(message, [Fault("/owner", message)]))
+        faults.note("", BadValue.at("/owner", message))
     faults.refuse()
     return {"name": name, "role": told.role, "owner_id": None if owner is None else owner.id}
 

@@ -26,7 +26,7 @@ from models.actions.record_changes import (
     refuse_stale,
     write,
 )
-from models.errors import BadValue, Fault, RuleBroken
+from models.errors import BadValue, RuleBroken
 from models.rules.near_words import plain_name
 from models.rules.permissions import Deed, require
 from models.rules.place_tree import BETWEEN, PlaceTree, names_in_path
@@ -113,7 +113,7 @@ def _a_place_name(given: str) -> str:
         message = f"{name!r} is the name of one place; a stroke with blanks parts two."
         parts = (part.strip() for part in name.split(BETWEEN.strip()))
         right = f"Write {BETWEEN.join(filter(None, parts))}."
-        raise BadValue(message, [Fault("", message, right)])
+        raise BadValue.at("", message, right)
     return name
 
 

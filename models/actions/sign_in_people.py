@@ -12,7 +12,7 @@ from sqlmodel import Session, col, select
 
 from models.actions.named_records import owner_named, refuse_taken_name
 from models.actions.sign_ins import digest, new_secret
-from models.errors import BadValue, Fault, NotFound, RuleBroken
+from models.errors import BadValue, NotFound, RuleBroken
 from models.rules.record_values import Faults, a_name
 from models.tables.people import (
     FirstKeeperLink,
@@ -46,7 +46,7 @@ def _a_password(given: str) -> str:
     if not SHORTEST_PASSWORD <= len(given) <= LONGEST_PASSWORD:
         message = f"The password has {len(given)} characters."
         right = f"Give {SHORTEST_PASSWORD} to {LONGEST_PASSWORD}; a few words are easy to keep."
-        raise BadValue(message, [Fault("", message, right)])
+        raise BadValue.at("", message, right)
     return given
 
 

@@ -245,7 +245,8 @@ class _Dictionary:
             return own
         self.faults.note(
             at,
-            _fault(
+            BadValue.at(
+                "",
                 f"This material is {known} by its figures.",
                 "Leave the grade out, or leave the material out and tell the grade.",
             ),
@@ -331,7 +332,9 @@ class _Dictionary:
         if of_material or of_lot:
             name = material.name if of_material or lot is None else f"Lot {lot.number}"
             where = f"{at}/material" if of_material else f"{at}/lot"
-            self.faults.note(where, _fault(f"{name} was recalled.", "Take another into use."))
+            self.faults.note(
+                where, BadValue.at("", f"{name} was recalled.", "Take another into use.")
+            )
 
     def _method(self, name: str) -> MountMethod:
         return mount_method_named(self.session, name)
@@ -355,7 +358,8 @@ class _Dictionary:
             if told.change in FIRST_TIME:
                 self.faults.note(
                     f"{at}/change",
-                    _fault(
+                    BadValue.at(
+                        "",
                         f"A finding seen before cannot be {told.change}.",
                         "unchanged, grown, treated, no longer visible or not seen this time",
                     ),
@@ -364,17 +368,18 @@ class _Dictionary:
         if told.change not in FIRST_TIME:
             self.faults.note(
                 f"{at}/change",
-                _fault(
+                BadValue.at(
+                    "",
                     f"A finding that is seen for the first time cannot be {told.change}.",
                     "new, or found age unknown; or give the number of the finding",
                 ),
             )
         if told.severity is None:
             self.faults.note(
-                f"{at}/severity", _fault("How strong is it?", "slight, moderate or severe")
+                f"{at}/severity", BadValue.at("", "How strong is it?", "slight, moderate or severe")
             )
         if told.term is None:
-            self.faults.note(f"{at}/term", _fault("What is it?", "a term on record"))
+            self.faults.note(f"{at}/term", BadValue.at("", "What is it?", "a term on record"))
             return None
         term = self.faults.read(
             f"{at}/term", lambda t: finding_term_named(self.session, t), told.term
@@ -421,10 +426,6 @@ def _one_of(grade: str, known: tuple[str, ...]) -> str:
     return grade
 
 
-def _fault(message: str, right: str) -> BadValue:
-    return BadValue(message, [Fault("", message, right)])
-
-
 def _checked_result(told: LayerTestTold) -> Callable[[str], str]:
     def check(result: str) -> str:
         if told.test is BenchTest.SURFACE_PH:
@@ -439,7 +440,7 @@ def _result_on_the_list(test: BenchTest, result: str) -> str:
     results = [known for of, known in TEST_FACTORS if of is test]
     if result not in results:
         message = f"{result!r} is no result of the {test}."
-        raise BadValue(message, [Fault("", message, f"One of: {', '.join(results)}.")])
+        raise BadValue.at("", message, f"One of: {', '.join(results)}.")
     return result
 
 
@@ -448,9 +449,9 @@ def surface_ph(result: str) -> float:
     try:
         value = float(result)
     except ValueError:
-        raise _fault(f"{result!r} is no pH.", "a number such as 4.8") from None
+        raise BadValue.at("", f"{result!r} is no pH.", "a number such as 4.8") from None
     if not 0.0 <= value <= _HIGHEST_PH:
-        raise _fault(f"A pH of {result} is not between 0 and 14.", "a number such as 4.8")
+        raise BadValue.at("", f"A pH of {result} is not between 0 and 14.", "a number such as 4.8")
     return value
 
 

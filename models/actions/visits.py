@@ -18,7 +18,7 @@ from sqlmodel import Session, col, select
 from models.actions.bench import Bench
 from models.actions.bench_notes import record_inscriptions, record_tests, record_treatments
 from models.actions.dismounting import dismount
-from models.actions.forecasts import finding_facts, refreshed, shipped_figures
+from models.actions.forecasts import refreshed, shipped_figures, sign_that_closes
 from models.actions.layer_changes import fit_layers, remove_layers
 from models.actions.mounting import make_mount, record_found
 from models.actions.places import place_tree
@@ -35,7 +35,6 @@ from models.rules.record_order import (
     refuse_future,
     refuse_seeing_through,
 )
-from models.rules.urgent_signs import may_be_opened, urgent_signs
 from models.rules.visit_as_told import Named, VisitTold, places_seen
 from models.rules.work_forecast import WorkForecast
 from models.tables.case_rows import last_numbers, packages_now, works_in_packages
@@ -168,9 +167,8 @@ def _refuse_what_does_not_wait(told: VisitTold, records: WorkRecords) -> None:
     if told.kind is not VisitKind.UNFRAMING or told.stop is not None or told.reason.strip():
         return
     last = max((row.on_first or 0 for row in records.visits), default=0)
-    signs = urgent_signs(finding_facts(records), package_now(records), today=last)
-    if not may_be_opened(signs):
-        sign = next(sign for sign in signs if sign.first_act.closes_unframing)
+    sign = sign_that_closes(records, today=last)
+    if sign is not None:
         raise RuleBroken(
             f"{sign.sentence} If it was opened all the same, say why under reason; if it was not,"
             " record the stop.",
@@ -182,7 +180,7 @@ def _refuse_if_stale(based_on: int | None, records: WorkRecords, work: Work) -> 
     if based_on is None:
         message = "Which version of the work is this based on?"
         right = f"the version of the work as you saw it; it is {work.version} now"
-        raise BadValue(message, [Fault("/based_on", message, right)])
+        raise BadValue.at("/based_on", message, right)
     if based_on != work.version:
         mount = records.current_mount
         state = {

@@ -25,6 +25,7 @@ from models.rules.package_facts import (
     SeenFacts,
     WorkFacts,
 )
+from models.rules.record_values import size_mm
 from models.rules.work_forecast import ASSUMED_MOUNTED_MONTHS_BEFORE
 from models.tables.case_rows import (
     BenchTestRow,
@@ -48,7 +49,6 @@ from models.tables.case_rows import (
 )
 from models.tables.visible import Viewer
 from models.vocabulary import (
-    MICROMETRES_PER_MM,
     Answer,
     Change,
     Freeing,
@@ -129,8 +129,8 @@ def work_facts(records: WorkRecords) -> WorkFacts:
         surface=work.surface or work.technique_surface or Surface.OTHER,
         replaceability=work.replaceability,
         value_band=work.value_band,
-        width_mm=_mm(work.width_um),
-        height_mm=_mm(work.height_um),
+        width_mm=size_mm(work.width_um),
+        height_mm=size_mm(work.height_um),
         groundwood_support=bool(work.groundwood_support),
     )
 
@@ -196,7 +196,7 @@ def layer_facts(row: LayerRow, tests: Sequence[BenchTestRow]) -> LayerFacts:
         material=row.material or "",
         known_by=row.known_by,
         fitted_first_day=row.fitted_first,
-        thickness_mm=_mm(row.thickness_um),
+        thickness_mm=size_mm(row.thickness_um),
         ph=row.ph,
         alkaline_reserve_percent=row.alkaline_reserve_percent,
         kappa=row.kappa,
@@ -258,12 +258,16 @@ def _harm_days(records: WorkRecords) -> dict[tuple[Mechanism, Shown], int]:
     for row in records.sightings:
         if row.cause_mechanism is None or row.on_first is None or row.change is Change.NOT_SEEN:
             continue
-        shown = where_it_shows(
-            row.side, row.cause_mechanism, follows_window_edge=row.follows_window_edge
-        )
-        key = row.cause_mechanism, shown
+        key = row.cause_mechanism, shows_at(row)
         days[key] = max(row.on_first, days.get(key, row.on_first))
     return days
+
+
+def shows_at(row: SightingRow) -> Shown:
+    """Return the place at which a finding shows."""
+    return where_it_shows(
+        row.side, row.cause_mechanism, follows_window_edge=row.follows_window_edge
+    )
 
 
 def climates_before(
@@ -347,10 +351,6 @@ def _remain_facts(row: RemainRow) -> RemainFacts:
         covers_all=row.covers_all,
         frees_by=row.frees_by,
     )
-
-
-def _mm(um: int | None) -> float | None:
-    return None if um is None else um / MICROMETRES_PER_MM
 
 
 def _latest(one: int | None, other: int | None) -> int | None:

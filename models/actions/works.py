@@ -25,7 +25,7 @@ from models.actions.record_changes import (
     withdraw,
     write,
 )
-from models.errors import BadValue, Fault, NumberTaken
+from models.errors import BadValue, NumberTaken
 from models.rules.half_known_dates import HalfKnownDate, in_words, read_date
 from models.rules.near_words import near_words
 from models.rules.permissions import Deed, may, require
@@ -319,7 +319,7 @@ def _note_half_an_image(faults: Faults, image: ImageTold | None) -> None:
     for name in ("left_mm", "top_mm", "height_mm", "width_mm"):
         if getattr(image, name) is None:
             message = "An image is told by left, top, height and width, or not at all."
-            faults.note("", BadValue(message, [Fault(f"/image/{name}", message)]))
+            faults.note("", BadValue.at(f"/image/{name}", message))
 
 
 def _note_image_beyond_sheet(faults: Faults, sizes: Mapping[str, int | None]) -> None:
@@ -329,7 +329,7 @@ def _note_image_beyond_sheet(faults: Faults, sizes: Mapping[str, int | None]) ->
         if edge is not None and size is not None and whole is not None and edge + size > whole:
             right = f"{start} and {length} together are at most {size_mm(whole):g} mm."
             message = "The image reaches beyond the sheet."
-            faults.note("", BadValue(message, [Fault(f"/image/{length}_mm", message, right)]))
+            faults.note("", BadValue.at(f"/image/{length}_mm", message, right))
 
 
 def _ready_for_parts(told: WorkTold, changes: Mapping[str, object]) -> WorkTold:
@@ -342,14 +342,14 @@ def _ready_for_parts(told: WorkTold, changes: Mapping[str, object]) -> WorkTold:
 def _refuse_move(kept: str | None, told: str | None) -> None:
     if told != kept:
         message = "Where a work is, is not corrected but moved: a move has a day."
-        raise BadValue(message, [Fault("/place", message, "Record a move of this work.")])
+        raise BadValue.at("/place", message, "Record a move of this work.")
 
 
 def _made_by(text: str, today: int) -> HalfKnownDate:
     made = read_date(text)
     if made.first_day is not None and made.first_day > today:
         message = f"{in_words(made)} has not come yet."
-        raise BadValue(message, [Fault("", message, "The day or year it was made, or blank.")])
+        raise BadValue.at("", message, "The day or year it was made, or blank.")
     return made
 
 

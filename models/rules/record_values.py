@@ -94,7 +94,7 @@ def on_one_line(what: str, longest: int = LONGEST_NAME) -> Callable[[str], str]:
     def check(given: str) -> str:
         if len(given.strip().splitlines()) > 1:
             message = f"The {what} is on one line."
-            raise BadValue(message, [Fault("", message, "Take the line breaks out.")])
+            raise BadValue.at("", message, "Take the line breaks out.")
         return a_name(what, longest)(" ".join(given.split()))
 
     return check

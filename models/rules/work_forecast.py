@@ -108,9 +108,9 @@ class WorkCase:
     mounting need not be given as an unframing. `clear_at_last_unframing` names
     the places that were seen and clear then, and `is_unchanged_since` says that
     neither the package nor the work's place has changed. `advised_on` is the
-    stored day on which advice to remat first held. `first_record_day` dates a
-    work with no package on record. `past` are the climates of the places before,
-    each with the last day on which it held, oldest first.
+    stored day on which advice to remat first held, and `not_advised_on` the day on
+    which it was last worked out that there was none. `past` are the climates of the
+    places before, each with the last day on which it held, oldest first.
     """
 
     work: WorkFacts
@@ -130,7 +130,6 @@ class WorkCase:
     is_unchanged_since: bool = False
     advised_on: int | None = None
     not_advised_on: int | None = None
-    first_record_day: int | None = None
 
 
 @dataclass(frozen=True)
@@ -206,10 +205,9 @@ def package_on_record(case: WorkCase) -> PackageFacts:
     """Return the package as recorded; with none on record, one of which nothing is known."""
     if case.package is not None:
         return case.package
-    first_record = case.today if case.first_record_day is None else case.first_record_day
     return PackageFacts(
         layers=NOTHING_ON_RECORD,
-        mounted_day=add_months(first_record, -ASSUMED_MOUNTED_MONTHS_BEFORE),
+        mounted_day=add_months(case.today, -ASSUMED_MOUNTED_MONTHS_BEFORE),
         mounted_is_assumed=True,
     )
 

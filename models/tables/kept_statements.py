@@ -14,7 +14,7 @@ from typing import Any
 from sqlalchemy import BindParameter, ColumnElement, CursorResult, Select, bindparam
 from sqlmodel import Session
 
-from models.tables.visible import Viewer, sees_all, visible_by_parameter
+from models.tables.visible import Viewer, sees_all_works, visible_by_parameter
 
 WANTED: BindParameter[list[int]] = bindparam("wanted", expanding=True)
 
@@ -27,7 +27,7 @@ def send(
 ) -> CursorResult[*tuple[Any, ...]]:
     """Send the kept statement for these numbers, as far as the viewer may see."""
     given = {"wanted": list(wanted), "viewer_owner_id": viewer.owner_id}
-    return session.connection().execute(_built(build, all_works=sees_all(viewer)), given)
+    return session.connection().execute(_built(build, all_works=sees_all_works(viewer)), given)
 
 
 @cache

@@ -45,15 +45,10 @@ def visible_by_parameter(*, all_works: bool) -> ColumnElement[bool]:
     return _BY_PARAMETER[all_works]
 
 
-def sees_all(viewer: Viewer) -> bool:
-    """Say whether a person sees the works of every owner."""
-    return viewer.role in (Role.KEEPER, Role.FRAMER)
-
-
 def is_visible(viewer: Viewer, work: Work) -> bool:
     """Say of a work at hand what `visible_works` says in the database."""
     own = viewer.owner_id is not None and work.owner_id == viewer.owner_id
-    return work.withdrawn_reason is None and (sees_all(viewer) or own)
+    return work.withdrawn_reason is None and (sees_all_works(viewer) or own)
 
 
 def _own_or_all(viewer: Viewer) -> ColumnElement[bool]:
