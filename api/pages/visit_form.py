@@ -20,7 +20,7 @@ from api.pages.visits_shown import hold_in_words, layer_said, visit_shown
 from api.pages.work_page import WorkShown, work_shown
 from api.template_filters import day, mm
 from models.actions.forecasts import forecast_now, shipped_figures
-from models.actions.places import place_tree
+from models.actions.in_force import in_force
 from models.actions.work_records import WorkRecords
 from models.risk.acid_transfer import TEST_FACTORS
 from models.rules.place_tree import PlaceTree
@@ -200,8 +200,9 @@ def visit_form_page(
     today: int,
 ) -> VisitFormPage:
     """Return the form as it is before anybody typed; `name` is who is signed in."""
-    tree = place_tree(session)
-    forecast = forecast_now(session, records, today=today, tree=tree)
+    force = in_force(session)
+    tree = force.tree
+    forecast = forecast_now(session, records, today=today, force=force)
     beforehand = _beforehand(records, kind, name=name, today=today)
     together = works_in_same_package(session, viewer, records.work.id)
     return VisitFormPage(

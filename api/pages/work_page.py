@@ -23,7 +23,7 @@ from api.routes import Route
 from api.template_filters import height_by_width
 from api.templating import show
 from models.actions.forecasts import forecast_now
-from models.actions.places import place_tree
+from models.actions.in_force import in_force
 from models.actions.work_records import WorkRecords, load_records
 from models.errors import BadValue, NotFound
 from models.rules.calendar_days import day_number
@@ -119,9 +119,10 @@ def read_work_page(
     """Return what the page of a work shows. Raises NotFound."""
     records = records_of(session, viewer, work_id)
     notes = visit_note_rows(session, viewer, [work_id])
-    tree = place_tree(session)
+    force = in_force(session)
+    tree = force.tree
     stays = records.stays or tuple(stay_rows(session, viewer, [work_id]))
-    forecast = forecast_now(session, records, today=today, tree=tree)
+    forecast = forecast_now(session, records, today=today, force=force)
     visits = visits_shown(records, notes)
     return WorkPage(
         work=work_shown(records),

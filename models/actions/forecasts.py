@@ -16,7 +16,7 @@ from sqlalchemy import Update, bindparam, delete, insert, update
 from sqlalchemy import select as columns
 from sqlmodel import Session, SQLModel, col, select
 
-from models.actions.places import place_tree
+from models.actions.in_force import InForce, in_force
 from models.actions.work_records import (
     WorkRecords,
     climates_before,
@@ -64,10 +64,10 @@ def shipped_figures() -> DefaultFigures:
 
 
 def forecast_now(
-    session: Session, records: WorkRecords, *, today: int, tree: PlaceTree | None = None
+    session: Session, records: WorkRecords, *, today: int, force: InForce | None = None
 ) -> WorkForecast:
     """Return the forecast of one work whose records are at hand."""
-    case = case_of(records, tree or place_tree(session), today=today)
+    case = case_of(records, force or in_force(session), today=today)
     return forecasts([case])[0]
 
 
@@ -106,11 +106,11 @@ def faults_of_stored(session: Session, work_ids: Sequence[int]) -> list[str]:
         for row in session.exec(select(Forecast).where(col(Forecast.work_id).in_(work_ids)))
     }
     records = load_records(session, THE_HOUSE, work_ids)
-    tree = place_tree(session)
+    force = in_force(session)
     kept = [(its, stored[key]) for key, its in records.items() if key in stored]
     missing = [its.work.number for key, its in records.items() if key not in stored]
     anew = forecasts(
-        [case_of(its, tree, today=row.score_day or 0) for its, row in kept] if kept else []
+        [case_of(its, force, today=row.score_day or 0) for its, row in kept] if kept else []
     )
     faults = [f"{number}: no forecast is stored." for number in missing]
     for (its, row), forecast in zip(kept, anew, strict=True):
@@ -121,17 +121,19 @@ def faults_of_stored(session: Session, work_ids: Sequence[int]) -> list[str]:
     return faults
 
 
-def case_of(records: WorkRecords, tree: PlaceTree, *, today: int) -> WorkCase:
+def case_of(records: WorkRecords, force: InForce, *, today: int) -> WorkCase:
     """Return all that the forecast of a work depends on."""
-    climate = _climate(tree, records.work.place_id)
+    climate = _climate(force.tree, records.work.place_id)
     unframed = _last_unframing(records)
     return WorkCase(
         work=work_facts(records),
-        figures=shipped_figures(),
+        figures=force.figures,
+        policy=force.policy,
+        experience=force.experience,
         today=today,
         package=package_now(records),
         climate=climate,
-        past=climates_before(records, partial(_climate, tree)),
+        past=climates_before(records, partial(_climate, force.tree)),
         seen=seen_facts(records),
         findings=finding_facts(records),
         last_look_day=_last_day(records, lambda visit: _saw_any(visit, SEEN_FROM_OUTSIDE)),
@@ -215,8 +217,8 @@ def _refresh_batch(
     session: Session, work_ids: list[int], *, today: int
 ) -> dict[int, tuple[WorkRecords, WorkForecast]]:
     records = load_records(session, THE_HOUSE, work_ids)
-    tree = place_tree(session)
-    worked_out = forecasts([case_of(its, tree, today=today) for its in records.values()])
+    force = in_force(session)
+    worked_out = forecasts([case_of(its, force, today=today) for its in records.values()])
     found = dict(zip(records, worked_out, strict=True))
     rows = [
         stored_values(work_id, forecast, score_day=today) for work_id, forecast in found.items()

@@ -68,6 +68,7 @@ from models.rules.package_facts import (
     WorkFacts,
 )
 from models.rules.package_verdict import PackageVerdict, package_verdict
+from models.rules.policy import Policy
 from models.rules.remat_advice import (
     LATEST_MONTHS,
     WINDOW_YEARS,
@@ -116,6 +117,7 @@ class WorkCase:
     work: WorkFacts
     figures: DefaultFigures
     today: int
+    policy: Policy = field(default_factory=Policy)
     package: PackageFacts | None = None
     climate: ClimateFacts = field(default_factory=ClimateFacts)
     past: tuple[tuple[int, ClimateFacts], ...] = ()

@@ -6,7 +6,7 @@ import pytest
 from sqlmodel import Session, select
 
 from models.actions.forecasts import case_of, forecast_now
-from models.actions.places import place_tree
+from models.actions.in_force import in_force
 from models.actions.work_records import load_records, seen_facts
 from models.errors import BadValue
 from models.rules.half_known_dates import read_date
@@ -140,11 +140,11 @@ def test_a_move_of_which_nobody_knows_the_day_may_have_been_yesterday(bench: Ses
     seen = frozenset({Shown.FRONT, Shown.MARGINS})
     tell(bench, keeper, work, UNFRAMING, on="2020-05-01", found=found, seen=seen)
     records = load_records(bench, keeper, [key_of(work)])[key_of(work)]
-    assert case_of(records, place_tree(bench), today=TODAY).is_unchanged_since is True
+    assert case_of(records, in_force(bench), today=TODAY).is_unchanged_since is True
     a_stay(bench, work, place="Attic", since=None, ended=True)
     a_stay(bench, work, place="Stair", since=None)
     records = load_records(bench, keeper, [key_of(work)])[key_of(work)]
-    assert case_of(records, place_tree(bench), today=TODAY).is_unchanged_since is False
+    assert case_of(records, in_force(bench), today=TODAY).is_unchanged_since is False
 
 
 def test_traces_of_an_old_mount_go_on_acting(bench: Session) -> None:
