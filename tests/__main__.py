@@ -7,7 +7,8 @@ STEPS = (
     ("ruff", "format", "--check", "."),
     ("ruff", "check", "."),
     ("mypy",),
-    ("pytest",),
+    # A database server for each process: more than four of them would fill the memory.
+    ("pytest", "-n", "auto", "--maxprocesses", "4", "--dist", "worksteal"),
 )
 
 
