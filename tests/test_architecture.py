@@ -31,7 +31,12 @@ MAY_IMPORT = {
         "models.vocabulary",
         "models.errors",
     },
-    "models.tables": {"models.tables", "models.vocabulary", "models.errors"},
+    "models.tables": {
+        "models.tables",
+        "models.database",
+        "models.vocabulary",
+        "models.errors",
+    },
 }
 FROM_THE_WEB = {
     "api",

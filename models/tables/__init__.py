@@ -1,6 +1,7 @@
 """Records: one file per noun, the table and the ways to find a row."""
 
 from models.tables import (
+    climate,
     findings,
     forecasts,
     log,
@@ -14,6 +15,7 @@ from models.tables import (
 )
 
 __all__ = [
+    "climate",
     "findings",
     "forecasts",
     "log",
