@@ -138,13 +138,17 @@ def _left_of(row: ComponentRow, findings: Sequence[FindingFacts]) -> float:
 
 
 def _is_mark_of(row: ComponentRow, finding: FindingFacts) -> bool:
-    """Say whether a finding is what this layer did: an earlier mount's mark is none of its own."""
+    """Say whether a finding is what this layer did.
+
+    An earlier mount's mark is none of its own, nor one that was there before the layer.
+    """
     return (
         finding.mechanism is row.mechanism
         and finding.shows_at is row.shown
         and finding.is_of_this_mount
         and finding.is_still_there
         and finding.grade in (None, row.grade)
+        and (finding.first_seen_day is None or finding.first_seen_day > row.begun_day)
     )
 
 

@@ -99,8 +99,9 @@ def test_a_mark_of_an_earlier_mount_or_one_that_is_gone_is_none_of_this_mat() ->
         replace(BURN, is_still_there=False),
         replace(BURN, shows_at=Shown.VERSO),
         replace(BURN, mechanism=Mechanism.ADHESIVE_AGEING),
+        replace(BURN, first_seen_day=-1),
     )
-    assert [to_lose(groundwood_mat(12), findings=(one,)) for one in others] == [clean] * 4
+    assert [to_lose(groundwood_mat(12), findings=(one,)) for one in others] == [clean] * 5
 
 
 def test_of_one_way_to_harm_only_the_worst_layer_at_a_place_counts() -> None:
