@@ -1,0 +1,380 @@
+"""How much light has a work had, what may it still be shown this year, and until which day?
+
+Light is kept apart from the other mechanisms: no look shows one just-noticeable
+fade. So the doses of the places where the work was are added up, and each calendar
+year has a budget: the stricter of
+
+- a share of one noticeable fade: 0.05 of it (classes 1 to 3), 0.02 (classes 4 to 8);
+- the limit of CIE 157:2004 for its class, in lux hours a year.
+
+A house may choose to go by the share of a fade alone. A cyanotype recovers in part
+in the dark: its fades are not added up, and only the yearly limit holds. The work is
+to be taken down on the day on which its budget runs out, if it stays where it hangs;
+a budget that lasts the whole year begins anew on 1 January and never runs out.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from itertools import pairwise
+from math import floor, inf
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.risk.light import cie_group, fade_dose_lux_hours, is_uv_filtered
+from models.rules.calendar_days import LAST_DAY, day_date, day_number
+from models.vocabulary import PlaceUse, ProcessGroup
+
+# A work of which nobody says how it bears light: as "technique not known" in the shipped list.
+ASSUMED_LIGHT_CLASS = 2
+# Shares of one noticeable fade that a year may take. Defaults of this project (judgement).
+FADE_SHARE_A_YEAR_HIGH = 0.05
+FADE_SHARE_A_YEAR = 0.02
+LAST_HIGH_CLASS = 3
+
+DAYS_A_YEAR = 365
+# A budget that lasts for so many days lasts in a leap year too.
+LONGEST_YEAR_DAYS = 366
+# The months of a year on show, and so the number of works or places that take turns.
+TURNS = (1, 2, 3, 4, 6, 12)
+# From so many days on, what was measured in the last year says how bright the place is.
+FEWEST_MEASURED_DAYS = 28
+
+
+@dataclass(frozen=True)
+class LightSensitivity:
+    """How a work bears light: its blue-wool class; whether it recovers in the dark."""
+
+    light_class: int = ASSUMED_LIGHT_CLASS
+    recovers: bool = False
+    is_assumed: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class PlaceLight:
+    """The light of a place: lux hours of a usual day, and those that a logger read.
+
+    `measured` are lux hours by day (whole days since 1970-01-01), for days that were
+    read nearly whole.
+    """
+
+    lux: float
+    lux_hours_a_day: float
+    uv_uw_per_lm: float
+    is_assumed: bool = False
+    measured: Mapping[int, float] = field(default_factory=dict)
+
+    def usual_lux_hours_a_day(self, today: int) -> float:
+        """Return what a day brings from now on: as measured in the last year, or as told."""
+        last_year = [v for d, v in self.measured.items() if today - DAYS_A_YEAR <= d < today]
+        if len(last_year) < FEWEST_MEASURED_DAYS:
+            return self.lux_hours_a_day
+        return sum(last_year) / len(last_year)
+
+    def lux_hours(self, first_day: int, end_day: int) -> tuple[float, int]:
+        """Return the dose from one day up to, not including, another, and the days measured."""
+        days, doses = self._by_day()
+        low, high = np.searchsorted(days, (first_day, end_day))
+        measured = int(high - low)
+        told = self.lux_hours_a_day * (max(0, end_day - first_day) - measured)
+        return told + float(doses[low:high].sum()), measured
+
+    def _by_day(self) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+        days = np.array(sorted(self.measured), dtype=np.int64)
+        return days, np.array([self.measured[int(day)] for day in days], dtype=np.float64)
+
+
+@dataclass(frozen=True)
+class LightStay:
+    """A stay in a place from its first day up to, not including, its end."""
+
+    first_day: int
+    end_day: int
+    place: PlaceLight
+
+
+@dataclass(frozen=True)
+class GlazedFor:
+    """From when to when a work was behind a glazing, and what that blocks; None: not known."""
+
+    first_day: int
+    end_day: int
+    uv_block_percent: float | None
+
+
+@dataclass(frozen=True)
+class LightDose:
+    """A dose in lux hours and in noticeable fades, and how many of its days were measured."""
+
+    lux_hours: float = 0.0
+    fades: float = 0.0
+    days: int = 0
+    days_measured: int = 0
+
+    def __add__(self, other: "LightDose") -> "LightDose":
+        return LightDose(
+            self.lux_hours + other.lux_hours,
+            self.fades + other.fades,
+            self.days + other.days,
+            self.days_measured + other.days_measured,
+        )
+
+
+@dataclass(frozen=True)
+class LightBudget:
+    """What a year may take in lux hours. A limit that does not hold here is infinite."""
+
+    by_fade_lux_hours: float
+    by_cie_lux_hours: float
+
+    @property
+    def lux_hours(self) -> float:
+        """Return the stricter of the two."""
+        return min(self.by_fade_lux_hours, self.by_cie_lux_hours)
+
+
+@dataclass(frozen=True)
+class Turn:
+    """What it would change if so many works or places took turns with this one."""
+
+    turns: int
+    days_a_year: float
+    lux_hours_a_year: float
+    years_to_fade: float | None
+    is_within_budget: bool
+
+
+@dataclass(frozen=True)
+class LightLedger:
+    """The light of one work up to a day, and what follows.
+
+    Doses in lux hours; `fades` are just-noticeable fades, None where they are not added
+    up. `days_per_year` and `take_down_on` are None where the budget lasts for good.
+    `left_lux_hours` is below 0 where more was shown than the budget.
+    """
+
+    sensitivity: LightSensitivity
+    uv_filtered: bool
+    budget: LightBudget
+    cie_limit_lux: float
+    so_far: LightDose
+    fades_so_far: float | None
+    this_year: LightDose
+    left_lux_hours: float
+    lux: float
+    lux_hours_a_day: float
+    lux_hours_a_year: float
+    days_per_year: float | None
+    take_down_on: int | None
+    years_to_fade: float | None
+    counted_from: int | None
+    turns: tuple[Turn, ...]
+
+
+def place_light(
+    *,
+    use: PlaceUse,
+    lux: float,
+    hours_per_day: float,
+    days_per_year: float,
+    uv_uw_per_lm: float,
+    is_said: bool,
+    is_said_by_itself: bool = False,
+    measured: Mapping[int, float] | None = None,
+) -> PlaceLight:
+    """Return the light of a place from its figures.
+
+    `is_said`: somebody gave its lux, there or around it. In a box it is dark, unless the
+    box itself says otherwise; in storage or on the way, unless anybody does. Fewer lit
+    days than the year has are spread over it.
+    """
+    is_dark = (use is PlaceUse.BOX and not is_said_by_itself) or (
+        use in (PlaceUse.STORAGE, PlaceUse.TRANSIT) and not is_said
+    )
+    shown_lux = 0.0 if is_dark else lux
+    lit = min(1.0, days_per_year / DAYS_A_YEAR)
+    return PlaceLight(
+        lux=shown_lux,
+        lux_hours_a_day=shown_lux * hours_per_day * lit,
+        uv_uw_per_lm=uv_uw_per_lm,
+        is_assumed=not is_said,
+        measured=measured or {},
+    )
+
+
+def sensitivity_of(light_class: int | None, process_group: str) -> LightSensitivity:
+    """Return how a work bears light, by its class and what its image is made of."""
+    recovers = process_group == ProcessGroup.CYANOTYPE
+    if light_class is None:
+        return LightSensitivity(recovers=recovers, is_assumed=True)
+    return LightSensitivity(light_class, recovers)
+
+
+def light_budget(
+    sensitivity: LightSensitivity, *, uv_filtered: bool, by_fade_alone: bool = False
+) -> LightBudget:
+    """Return what a year may take. Raises OutsideKnownRange for a class that there is not."""
+    limit = cie_group(sensitivity.light_class).limit_lux_hours_a_year
+    if sensitivity.recovers:
+        return LightBudget(inf, limit)
+    fade = fade_dose_lux_hours(sensitivity.light_class, uv_filtered=uv_filtered)
+    share = fade_share_a_year(sensitivity.light_class)
+    return LightBudget(share * fade, inf if by_fade_alone else limit)
+
+
+def fade_share_a_year(light_class: int) -> float:
+    """Return the share of one noticeable fade that a year may take."""
+    return FADE_SHARE_A_YEAR_HIGH if light_class <= LAST_HIGH_CLASS else FADE_SHARE_A_YEAR
+
+
+def days_a_year(budget: LightBudget, lux_hours_a_day: float) -> float | None:
+    """Return for how many days a year a work may be shown; None where for the whole year."""
+    if lux_hours_a_day <= 0 or budget.lux_hours >= lux_hours_a_day * LONGEST_YEAR_DAYS:
+        return None
+    return budget.lux_hours / lux_hours_a_day
+
+
+def light_ledger(
+    sensitivity: LightSensitivity,
+    stays: Sequence[LightStay],
+    *,
+    glazed: Sequence[GlazedFor] = (),
+    today: int,
+    by_fade_alone: bool = False,
+) -> LightLedger:
+    """Return the ledger of a work; the last of its stays that goes on after today is where it is.
+
+    Today itself is not counted yet. A work that is nowhere has no light to come.
+    """
+    now = [stay.place for stay in stays if stay.first_day <= today < stay.end_day]
+    here = now[-1] if now else PlaceLight(0.0, 0.0, 0.0)
+    uv_filtered = is_uv_filtered(
+        uv_block_percent=_blocked(glazed, today), uv_uw_per_lm=here.uv_uw_per_lm
+    )
+    budget = light_budget(sensitivity, uv_filtered=uv_filtered, by_fade_alone=by_fade_alone)
+    so_far = _dose(sensitivity, stays, glazed, -LAST_DAY, today)
+    this_year = _dose(sensitivity, stays, glazed, _new_year(today), today)
+    left = _left(sensitivity, budget, this_year, uv_filtered)
+    a_day = here.usual_lux_hours_a_day(today)
+    fade = fade_dose_lux_hours(sensitivity.light_class, uv_filtered=uv_filtered)
+    return LightLedger(
+        sensitivity=sensitivity,
+        uv_filtered=uv_filtered,
+        budget=budget,
+        cie_limit_lux=cie_group(sensitivity.light_class).limit_lux,
+        so_far=so_far,
+        fades_so_far=None if sensitivity.recovers else so_far.fades,
+        this_year=this_year,
+        left_lux_hours=left,
+        lux=here.lux,
+        lux_hours_a_day=a_day,
+        lux_hours_a_year=a_day * DAYS_A_YEAR,
+        days_per_year=days_a_year(budget, a_day),
+        take_down_on=take_down_on(budget, left, a_day, today),
+        years_to_fade=_years_to_fade(sensitivity, fade, a_day * DAYS_A_YEAR),
+        counted_from=min((stay.first_day for stay in stays), default=None),
+        turns=turns(sensitivity, budget, fade, a_day),
+    )
+
+
+def take_down_on(
+    budget: LightBudget, left_lux_hours: float, lux_hours_a_day: float, today: int
+) -> int | None:
+    """Return the day on which the budget runs out, None where it never does.
+
+    What is left at the end of the year is lost; on 1 January the budget begins anew.
+    """
+    if left_lux_hours <= 0:
+        # Used up already: only a work that gets more light has to go.
+        return today if lux_hours_a_day > 0 else None
+    if lux_hours_a_day <= 0:
+        return None
+    next_year = _new_year_after(today)
+    on = today + floor(min(left_lux_hours / lux_hours_a_day, LAST_DAY - today))
+    if on < next_year:
+        return on
+    days = days_a_year(budget, lux_hours_a_day)
+    return None if days is None else next_year + floor(days)
+
+
+def turns(
+    sensitivity: LightSensitivity, budget: LightBudget, fade: float, lux_hours_a_day: float
+) -> tuple[Turn, ...]:
+    """Return what taking turns would change, from always on show to one month a year."""
+    if lux_hours_a_day <= 0:
+        return ()
+    whole = lux_hours_a_day * DAYS_A_YEAR
+    return tuple(
+        Turn(
+            turns=number,
+            days_a_year=DAYS_A_YEAR / number,
+            lux_hours_a_year=whole / number,
+            years_to_fade=_years_to_fade(sensitivity, fade, whole / number),
+            is_within_budget=whole / number <= budget.lux_hours,
+        )
+        for number in TURNS
+    )
+
+
+def _dose(
+    sensitivity: LightSensitivity,
+    stays: Sequence[LightStay],
+    glazed: Sequence[GlazedFor],
+    first_day: int,
+    end_day: int,
+) -> LightDose:
+    """Return the dose of a span of days, each part by the column of its own glazing."""
+    total = LightDose()
+    for stay in stays:
+        first, end = max(stay.first_day, first_day), min(stay.end_day, end_day)
+        edges = {day for span in glazed for day in (span.first_day, span.end_day)}
+        cuts = [first, *sorted(day for day in edges if first < day < end), end]
+        for low, high in pairwise(cuts):
+            total += _part(sensitivity, stay.place, _blocked(glazed, low), low, high)
+    return total
+
+
+def _part(
+    sensitivity: LightSensitivity, place: PlaceLight, blocked: float | None, low: int, high: int
+) -> LightDose:
+    if high <= low:
+        return LightDose()
+    lux_hours, measured = place.lux_hours(low, high)
+    uv_filtered = is_uv_filtered(uv_block_percent=blocked, uv_uw_per_lm=place.uv_uw_per_lm)
+    fade = fade_dose_lux_hours(sensitivity.light_class, uv_filtered=uv_filtered)
+    return LightDose(lux_hours, lux_hours / fade, high - low, measured)
+
+
+def _blocked(glazed: Sequence[GlazedFor], day: int) -> float | None:
+    return next(
+        (span.uv_block_percent for span in glazed if span.first_day <= day < span.end_day), None
+    )
+
+
+def _left(
+    sensitivity: LightSensitivity, budget: LightBudget, this_year: LightDose, uv_filtered: bool
+) -> float:
+    """Return the lux hours left this year, by lux hours and by fades, whichever is less."""
+    by_cie = budget.by_cie_lux_hours - this_year.lux_hours
+    if budget.by_fade_lux_hours == inf:
+        return by_cie
+    fade = fade_dose_lux_hours(sensitivity.light_class, uv_filtered=uv_filtered)
+    return min(by_cie, budget.by_fade_lux_hours - this_year.fades * fade)
+
+
+def _years_to_fade(
+    sensitivity: LightSensitivity, fade: float, lux_hours_a_year: float
+) -> float | None:
+    if sensitivity.recovers or lux_hours_a_year <= 0:
+        return None
+    return fade / lux_hours_a_year
+
+
+def _new_year(day: int) -> int:
+    return day_number(date(day_date(day).year, 1, 1))
+
+
+def _new_year_after(day: int) -> int:
+    year = day_date(day).year
+    return LAST_DAY if year == date.max.year else day_number(date(year + 1, 1, 1))
