@@ -129,6 +129,15 @@ class Edge(StrEnum):
     ALL = "all"
 
 
+class Found(StrEnum):
+    """What a place of a mount was last seen to be, as evidence on a material."""
+
+    CLEAR = "clear"
+    HARMED = "new or grown"
+    HARMED_AT_UNKNOWN_AGE = "found, age unknown"
+    OF_AN_EARLIER_MOUNT = "of an earlier mount"
+
+
 class CauseMount(StrEnum):
     """Which mount a finding is put down to."""
 
@@ -286,6 +295,18 @@ class Advice(StrEnum):
     GIVE_ROOM = "give it room"
     DRY_OR_MOVE = "dry or move"
     REST = "rest"
+
+
+class RematState(StrEnum):
+    """What has become of a proposed remat."""
+
+    PROPOSED = "proposed"
+    ASKED = "asked"
+    AGREED = "agreed"
+    DECLINED_UNTIL = "declined until"
+    WITH_CONSERVATOR = "with conservator"
+    CANNOT = "cannot"
+    DONE = "done"
 
 
 class Question(StrEnum):

@@ -19,12 +19,11 @@ Mounts of assumed dates and unknown grades say nothing.
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
 
-from models.vocabulary import UNKNOWN_GRADES, Mechanism
+from models.vocabulary import UNKNOWN_GRADES, Found, Mechanism
 
 Floats = NDArray[np.float64]
 
@@ -36,15 +35,6 @@ PASSES = 3
 FEWEST_SHOWN = 5
 # Both ends of the 90 % interval, as shares of 1.
 _INTERVAL = (0.05, 0.95)
-
-
-class Found(StrEnum):
-    """What a place of a mount was last seen to be."""
-
-    CLEAR = "clear"
-    HARMED = "new or grown"
-    HARMED_AT_UNKNOWN_AGE = "found, age unknown"
-    OF_AN_EARLIER_MOUNT = "of an earlier mount"
 
 
 @dataclass(frozen=True)
@@ -76,17 +66,22 @@ class ExperienceFactor:
 
 
 def experience_factors(
-    mounts: Iterable[MountSeen],
+    mounts: Iterable[MountSeen], prior_mounts: float = PRIOR_MOUNTS
 ) -> dict[tuple[Mechanism, str], ExperienceFactor]:
-    """Return the factor of every mechanism and known grade that dated mounts speak about."""
+    """Return the factor of every mechanism and known grade that dated mounts speak about.
+
+    `prior_mounts` is the weight of the default figure, in mounts.
+    """
     by_grade: dict[tuple[Mechanism, str], list[MountSeen]] = {}
     for mount in mounts:
         if mount.grade not in UNKNOWN_GRADES and not mount.date_is_assumed:
             by_grade.setdefault((mount.mechanism, mount.grade), []).append(mount)
-    return {of: experience_factor(those) for of, those in by_grade.items()}
+    return {of: experience_factor(those, prior_mounts) for of, those in by_grade.items()}
 
 
-def experience_factor(mounts: Iterable[MountSeen]) -> ExperienceFactor:
+def experience_factor(
+    mounts: Iterable[MountSeen], prior_mounts: float = PRIOR_MOUNTS
+) -> ExperienceFactor:
     """Return the factor of the mounts of one mechanism and grade."""
     hazards: dict[Found, list[float]] = {found: [] for found in Found}
     for mount in mounts:
@@ -94,13 +89,13 @@ def experience_factor(mounts: Iterable[MountSeen]) -> ExperienceFactor:
     unknown_age = np.array(hazards[Found.HARMED_AT_UNKNOWN_AGE], dtype=np.float64)
     dated = sum(sum(hazards[found]) for found in Found if found is not Found.HARMED_AT_UNKNOWN_AGE)
     harmed = len(unknown_age) + len(hazards[Found.HARMED])
-    expected = _expected(dated, harmed, unknown_age)
+    expected = _expected(dated, harmed, unknown_age, prior_mounts)
     low, high = (
-        gamma_quantile(share, PRIOR_MOUNTS + harmed) / (PRIOR_MOUNTS + expected)
+        gamma_quantile(share, prior_mounts + harmed) / (prior_mounts + expected)
         for share in _INTERVAL
     )
     return ExperienceFactor(
-        factor=(PRIOR_MOUNTS + harmed) / (PRIOR_MOUNTS + expected),
+        factor=(prior_mounts + harmed) / (prior_mounts + expected),
         low=low,
         high=high,
         mounts=sum(map(len, hazards.values())),
@@ -109,10 +104,10 @@ def experience_factor(mounts: Iterable[MountSeen]) -> ExperienceFactor:
     )
 
 
-def _expected(dated: float, harmed: int, unknown_age: Floats) -> float:
+def _expected(dated: float, harmed: int, unknown_age: Floats, prior_mounts: float) -> float:
     expected = dated + float(unknown_age.sum()) / 2
     for _ in range(PASSES):
-        factor = (PRIOR_MOUNTS + harmed) / (PRIOR_MOUNTS + expected)
+        factor = (prior_mounts + harmed) / (prior_mounts + expected)
         expected = dated + float(_exposure_before_found(unknown_age, factor).sum())
     return expected
 

@@ -260,6 +260,7 @@ class SightingRow(NamedTuple):
     urgent_sign: str
     shows_through_glazing: str
     caution: str
+    suggests_mechanism: Mechanism | None
     side: Side
     edge: Edge | None
     first_reach_um: int | None
@@ -530,7 +531,14 @@ def _sightings(visible: ColumnElement[bool]) -> Statement:
     }
     term = {
         name: getattr(FindingTerm, name)
-        for name in ("term", "urgency", "urgent_sign", "shows_through_glazing", "caution")
+        for name in (
+            "term",
+            "urgency",
+            "urgent_sign",
+            "shows_through_glazing",
+            "caution",
+            "suggests_mechanism",
+        )
     }
     visit = {"on_edtf": Visit.on_edtf, "on_first": Visit.on_first, "visit_no": Visit.visit_no}
     named = {**finding, **term, **visit, "first_reach_um": Finding.reach_um}

@@ -5,13 +5,12 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from models.risk.experience import (
-    Found,
     MountSeen,
     experience_factor,
     experience_factors,
     gamma_quantile,
 )
-from models.vocabulary import Mechanism
+from models.vocabulary import Found, Mechanism
 
 ACID = Mechanism.ACID_MIGRATION
 
