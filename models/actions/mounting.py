@@ -12,6 +12,7 @@ from sqlmodel import col, select
 
 from models.actions.bench import Bench
 from models.actions.dismounting import keep_traces
+from models.actions.in_force import in_force
 from models.actions.record_changes import date_columns, key_of, write
 from models.actions.visit_words import HoldMeant, LayerMeant, MountMeant
 from models.actions.work_records import assumed_mounting_day
@@ -82,7 +83,8 @@ def record_found(bench: Bench, meant: MountMeant) -> Mount:
         mount.ended = True
         write(mount, date_columns("dismounted", meant.dismounted))
     elif meant.mounted is None:
-        assumed = assumed_mounting_day(bench.records, bench.on.first_day)
+        policy = in_force(bench.session).policy
+        assumed = assumed_mounting_day(bench.records, policy, bench.on.first_day)
         mount.mounted_first = mount.mounted_last = assumed
         mount.mounted_assumed = True
     holds = _add_holds(bench, mount, meant.holds)

@@ -25,8 +25,8 @@ from models.rules.package_facts import (
     SeenFacts,
     WorkFacts,
 )
+from models.rules.policy import AS_SHIPPED, Policy
 from models.rules.record_values import size_mm
-from models.rules.work_forecast import ASSUMED_MOUNTED_MONTHS_BEFORE
 from models.tables.case_rows import (
     BenchTestRow,
     HoldRow,
@@ -135,12 +135,12 @@ def work_facts(records: WorkRecords) -> WorkFacts:
     )
 
 
-def package_now(records: WorkRecords) -> PackageFacts:
+def package_now(records: WorkRecords, policy: Policy = AS_SHIPPED) -> PackageFacts:
     """Return the package in which the work is now, or one of which nothing is known."""
     mount = records.current_mount
     remains = tuple(_remain_facts(row) for row in records.remains if not row.ended)
     if mount is None:
-        return _nothing_known(records, remains)
+        return _nothing_known(records, remains, policy)
     layers = [row for row in records.layers[mount.package_id] if not row.ended]
     holding = [hold for hold in records.holds[mount.id] if _still_holds(hold)]
     return package_of(mount, layers, holding, remains=remains, tests=records.tests)
@@ -297,19 +297,23 @@ def places_seen_at(visit: VisitRow) -> tuple[Shown, ...]:
     return tuple(place for place, seen in told if seen)
 
 
-def assumed_mounting_day(records: WorkRecords, visit_day: int | None = None) -> int | None:
+def assumed_mounting_day(
+    records: WorkRecords, policy: Policy, visit_day: int | None = None
+) -> int | None:
     """Return the day taken for a mounting that nobody dated; None without any record of a day.
 
     `visit_day` is the day of a visit that is being recorded.
     """
     days = [records.work.recorded_on, visit_day, *(visit.on_first for visit in records.visits)]
     known = [day for day in days if day is not None]
-    return add_months(min(known), -ASSUMED_MOUNTED_MONTHS_BEFORE) if known else None
+    return add_months(min(known), -int(policy.assumed_mounted_months)) if known else None
 
 
-def _nothing_known(records: WorkRecords, remains: tuple[RemainFacts, ...]) -> PackageFacts:
+def _nothing_known(
+    records: WorkRecords, remains: tuple[RemainFacts, ...], policy: Policy
+) -> PackageFacts:
     ended = [mount.dismounted_first for mount in records.mounts if mount.dismounted_first]
-    day = max(ended) if ended else assumed_mounting_day(records)
+    day = max(ended) if ended else assumed_mounting_day(records, policy)
     return PackageFacts(
         front=Answer.UNKNOWN,
         behind=Answer.UNKNOWN,

@@ -20,19 +20,11 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from models.rules.calendar_days import add_months, add_years, day_in_words
+from models.rules.policy import Policy
 from models.rules.urgent_signs import Urgent
 from models.vocabulary import PlaceUse, Shown
 
-# Calendar months, earliest and latest. Policy of this project (judgement).
-LOOK_MONTHS = {
-    PlaceUse.DISPLAY: (1, 12),
-    PlaceUse.TRANSIT: (1, 12),
-    PlaceUse.STORAGE: (1, 36),
-}
-BOX_CHECK_MONTHS = 12
-EARLIEST_UNFRAMING_MONTHS = 12
-
-# Clean years count a quarter, and never less than this many months.
+# Clean years count a quarter, and never less than this many months (judgement).
 CLEAN_SHARE = 0.25
 FEWEST_CLEAN_MONTHS = 12
 
@@ -44,10 +36,6 @@ class Soundness(StrEnum):
     UNKNOWN = "something in it is unknown"
     OTHER = "not every layer is known and sound"
 
-
-# Latest unframing in calendar months: framed, and out of a box.
-LATEST_UNFRAMING_MONTHS = {Soundness.SOUND: 240, Soundness.OTHER: 120, Soundness.UNKNOWN: 120}
-LATEST_OUT_OF_BOX_MONTHS = {Soundness.SOUND: 240, Soundness.OTHER: 120, Soundness.UNKNOWN: 60}
 
 FIRST_SURVEY = (
     "First survey: nobody has examined this work on record, so it is not overdue;"
@@ -65,6 +53,32 @@ class Scheduled:
     def then(self, on: int | None, sentence: str) -> "Scheduled":
         """Return the day after one more step."""
         return replace(self, on=on, steps=(*self.steps, sentence))
+
+
+def look_months(use: PlaceUse, policy: Policy) -> tuple[int, int]:
+    """Return the calendar months from one look to the next, earliest and latest."""
+    latest = (
+        policy.look_latest_storage_months
+        if use is PlaceUse.STORAGE
+        else policy.look_latest_display_months
+    )
+    return int(policy.look_earliest_months), int(latest)
+
+
+def unframing_months(use: PlaceUse, soundness: Soundness, policy: Policy) -> tuple[int, int]:
+    """Return the calendar months from one unframing to the next, earliest and latest."""
+    framed = {
+        Soundness.SOUND: policy.unframing_latest_sound_months,
+        Soundness.OTHER: policy.unframing_latest_months,
+        Soundness.UNKNOWN: policy.unframing_latest_months,
+    }
+    in_a_box = {
+        Soundness.SOUND: policy.out_of_box_latest_sound_months,
+        Soundness.OTHER: policy.out_of_box_latest_months,
+        Soundness.UNKNOWN: policy.out_of_box_latest_unknown_months,
+    }
+    latest = (in_a_box if use is PlaceUse.BOX else framed)[soundness]
+    return int(policy.unframing_earliest_months), int(latest)
 
 
 def by_formula(day: int | None, *, allowed: float, places: Iterable[Shown]) -> Scheduled:
@@ -110,15 +124,20 @@ def with_clean_years(
 
 
 def with_look_limits(
-    dated: Scheduled, *, last_day: int | None, use: PlaceUse, is_assumed: bool = False
+    dated: Scheduled,
+    *,
+    last_day: int | None,
+    use: PlaceUse,
+    policy: Policy,
+    is_assumed: bool = False,
 ) -> Scheduled:
     """Return the day of the next look within its limits; in a box nobody looks through glazing."""
     if use is PlaceUse.BOX:
         return dated.then(
             None, "In a box nothing is looked at through glazing: the box is checked."
         )
-    earliest, latest = LOOK_MONTHS[use]
-    return _within(dated, last_day, "look", earliest, latest, is_assumed=is_assumed)
+    months = look_months(use, policy)
+    return _within(dated, last_day, "look", months, is_assumed=is_assumed)
 
 
 def with_unframing_limits(
@@ -128,6 +147,7 @@ def with_unframing_limits(
     use: PlaceUse,
     soundness: Soundness,
     left_in_peace_because: str | None,
+    policy: Policy,
     is_assumed: bool = False,
 ) -> Scheduled:
     """Return the day of the next unframing within its limits."""
@@ -137,26 +157,26 @@ def with_unframing_limits(
             " it is unframed only for a stated reason."
         )
         return dated.then(dated.on, sentence)
-    months = LATEST_OUT_OF_BOX_MONTHS if use is PlaceUse.BOX else LATEST_UNFRAMING_MONTHS
     return _within(
         dated,
         last_day,
         "unframing",
-        EARLIEST_UNFRAMING_MONTHS,
-        months[soundness],
+        unframing_months(use, soundness, policy),
         because=f" ({soundness})",
         is_assumed=is_assumed,
     )
 
 
-def box_check(*, last_day: int | None, use: PlaceUse) -> Scheduled:
+def box_check(*, last_day: int | None, use: PlaceUse, policy: Policy) -> Scheduled:
     """Return the day of the next check of a box as a box; none for a work that is in no box."""
     if use is not PlaceUse.BOX:
         return Scheduled(None)
     if last_day is None:
         return Scheduled(None, ("The box was never checked on record.",))
-    on = add_months(last_day, BOX_CHECK_MONTHS)
-    return Scheduled(on, (f"The box is checked every year, last on {day_in_words(last_day)}.",))
+    months = int(policy.box_check_months)
+    often = "year" if months == 12 else _span(months)
+    said = f"The box is checked every {often}, last on {day_in_words(last_day)}."
+    return Scheduled(add_months(last_day, months), (said,))
 
 
 def with_urgent_signs(dated: Scheduled, urgent: Iterable[Urgent]) -> Scheduled:
@@ -176,14 +196,14 @@ def _within(
     dated: Scheduled,
     last_day: int | None,
     what: str,
-    earliest: int,
-    latest: int,
+    months: tuple[int, int],
     because: str = "",
     *,
     is_assumed: bool = False,
 ) -> Scheduled:
     if last_day is None:
         return dated.then(dated.on, f"Limits: no {what} is on record from which they could count.")
+    earliest, latest = months
     first, last = add_months(last_day, earliest), add_months(last_day, latest)
     on = last if dated.on is None else min(max(dated.on, first), last)
     sentence = (

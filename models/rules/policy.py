@@ -51,6 +51,9 @@ class Policy:
     hourly_rate: float = 45
 
 
+# What holds where nobody has set anything.
+AS_SHIPPED = Policy()
+
 _SHARE = "share of 1"
 _MONTHS = "calendar months"
 SETTINGS: tuple[Setting, ...] = (

@@ -17,6 +17,7 @@ from math import isinf
 from models.rules.calendar_days import add_months, add_years, day_in_words
 from models.rules.package_components import ComponentRow
 from models.rules.package_facts import FindingFacts, WorkFacts
+from models.rules.policy import Policy
 from models.vocabulary import Advice, Mechanism, Replaceability, ValueBand
 
 # Policy of this project (judgement).
@@ -24,8 +25,6 @@ LOOKS_TOO_SOON_MONTHS = 12
 LIKELY_CHANCE = 0.5
 WINDOW_YEARS = 5.0
 EARLIEST_DAYS = 90
-LATEST_MONTHS = 36
-LATEST_MONTHS_FOR_A_LIVE_STAIN = 12
 
 # What mends what; every mechanism that a new package, hold or place can mend has a cure.
 CURE: dict[Mechanism, Advice] = {
@@ -80,12 +79,24 @@ def advice_counts_from(*, stored: int | None, mounted_day: int | None, today: in
     return stored
 
 
+def latest_months(policy: Policy, *, is_live_stain: bool) -> int:
+    """Return within how many calendar months a remat that is advised must be done."""
+    return int(
+        policy.remat_latest_live_stain_months if is_live_stain else policy.remat_latest_months
+    )
+
+
 def remat_advice(
-    *, leading: Mechanism, why: str, advised_on: int, likely_years: float, is_live_stain: bool
+    *,
+    leading: Mechanism,
+    why: str,
+    advised_on: int,
+    likely_years: float,
+    is_live_stain: bool,
+    policy: Policy,
 ) -> RematAdvice:
     """Return the advice. `likely_years` counts from `advised_on`; infinite where never likely."""
-    latest = LATEST_MONTHS_FOR_A_LIVE_STAIN if is_live_stain else LATEST_MONTHS
-    last_day = add_months(advised_on, latest)
+    last_day = add_months(advised_on, latest_months(policy, is_live_stain=is_live_stain))
     likely_day = last_day if isinf(likely_years) else add_years(advised_on, likely_years)
     by = min(max(likely_day, advised_on + EARLIEST_DAYS), last_day)
     cure = CURE[leading]

@@ -70,7 +70,6 @@ from models.rules.package_facts import (
 from models.rules.package_verdict import PackageVerdict, package_verdict
 from models.rules.policy import Policy
 from models.rules.remat_advice import (
-    LATEST_MONTHS,
     WINDOW_YEARS,
     RematAdvice,
     advice_counts_from,
@@ -92,11 +91,8 @@ from models.vocabulary import (
     Surface,
 )
 
-# A mount whose date nobody knows is assumed so long before the work's first record. Policy.
-ASSUMED_MOUNTED_MONTHS_BEFORE = 240
 # Typical times half and twice as long give the range of a chance.
 RANGE = (0.5, 2.0)
-_LONGEST_WAIT_YEARS = LATEST_MONTHS / 12 + 0.1
 
 NOTHING_ON_RECORD = (LayerFacts(role=LayerRole.WORK),)
 
@@ -209,7 +205,7 @@ def package_on_record(case: WorkCase) -> PackageFacts:
         return case.package
     return PackageFacts(
         layers=NOTHING_ON_RECORD,
-        mounted_day=add_months(case.today, -ASSUMED_MOUNTED_MONTHS_BEFORE),
+        mounted_day=add_months(case.today, -int(case.policy.assumed_mounted_months)),
         mounted_is_assumed=True,
     )
 
@@ -300,7 +296,7 @@ def _work_out(studied: Sequence[_Studied]) -> _WorkedOut:
     others = _mask(studied, lambda one, row: row.shown not in one.clean) & opened
     outside = _mask(studied, lambda _, row: row.from_outside and row.can_be_seen)
     mendable = _mask(studied, lambda _, row: row.mechanism in MENDABLE and row.is_of_package)
-    allowed = np.array([allowed_chance(one.case.work.replaceability) for one in studied])
+    allowed = np.array([_allowed(one) for one in studied])
     back = np.array([_years_back(one) for one in studied])
 
     of_package = _mask(studied, lambda _, row: row.is_of_package) & opened
@@ -329,7 +325,7 @@ def _work_out(studied: Sequence[_Studied]) -> _WorkedOut:
         look_years=look_years,
         advised_on=advised_on,
         why_remat=why,
-        likely_years=years_to_likely_harm(when_advised, WINDOW_YEARS, _LONGEST_WAIT_YEARS)
+        likely_years=years_to_likely_harm(when_advised, WINDOW_YEARS, _longest_wait_years(studied))
         if any(why)
         else np.full(len(studied), np.inf),
         shares=_of_all(in_chance, lambda: hazard_shares(only_rows(rows, in_chance), WINDOW_YEARS)),
@@ -339,6 +335,14 @@ def _work_out(studied: Sequence[_Studied]) -> _WorkedOut:
             lambda: unseen_shares(only_rows(rows, opened), np.maximum(at_unframing, 0.0)),
         ),
     )
+
+
+def _allowed(one: _Studied) -> float:
+    return allowed_chance(one.case.work.replaceability, one.case.policy)
+
+
+def _longest_wait_years(studied: Sequence[_Studied]) -> float:
+    return max(one.case.policy.remat_latest_months for one in studied) / 12 + 0.1
 
 
 def _years_to(sets: Sequence[Components], allowed: Floats, back: Floats) -> list[Floats]:
@@ -471,7 +475,7 @@ def _unframing(
     years = float(out.unframing_years[index])
     dated = by_formula(
         _day(one, years),
-        allowed=allowed_chance(one.case.work.replaceability),
+        allowed=_allowed(one),
         places=SEEN_WHEN_OPENED,
     )
     if one.case.last_unframing_day is not None:
@@ -488,6 +492,7 @@ def _unframing(
         use=one.case.climate.use,
         soundness=_soundness(one),
         left_in_peace_because=_left_in_peace_because(one),
+        policy=one.case.policy,
         is_assumed=_is_assumed(one, one.opened_day),
     )
     dated = with_urgent_signs(_first_survey(one, dated), urgent)
@@ -500,12 +505,16 @@ def _look(one: _Studied, out: _WorkedOut, index: int, urgent: tuple[Urgent, ...]
     years = float(out.look_years[index])
     dated = by_formula(
         _day(one, years),
-        allowed=allowed_chance(one.case.work.replaceability),
+        allowed=_allowed(one),
         places=SEEN_FROM_OUTSIDE,
     )
     last = _latest(one.case.last_look_day, one.opened_day)
     dated = with_look_limits(
-        dated, last_day=last, use=one.case.climate.use, is_assumed=_is_assumed(one, last)
+        dated,
+        last_day=last,
+        use=one.case.climate.use,
+        policy=one.case.policy,
+        is_assumed=_is_assumed(one, last),
     )
     dated = with_urgent_signs(_first_survey(one, dated), urgent)
     return NextDate(_formula_years(years), dated.on, dated.steps)
@@ -518,7 +527,7 @@ def _is_assumed(one: _Studied, day: int | None) -> bool:
 
 def _box_check(one: _Studied) -> NextDate:
     last = _latest(one.case.last_box_check_day, one.opened_day)
-    dated = box_check(last_day=last, use=one.case.climate.use)
+    dated = box_check(last_day=last, use=one.case.climate.use, policy=one.case.policy)
     return NextDate(None, dated.on, dated.steps)
 
 
@@ -538,6 +547,7 @@ def _advice(one: _Studied, out: _WorkedOut, index: int) -> RematAdvice | None:
         advised_on=int(out.advised_on[index]),
         likely_years=float(out.likely_years[index]),
         is_live_stain=is_live_stain(one.case.findings, one.rows, one.case.work),
+        policy=one.case.policy,
     )
 
 

@@ -6,9 +6,6 @@ import pytest
 
 from models.rules.calendar_days import add_years, day_number
 from models.rules.inspection_schedule import (
-    LATEST_OUT_OF_BOX_MONTHS,
-    LATEST_UNFRAMING_MONTHS,
-    LOOK_MONTHS,
     Scheduled,
     Soundness,
     box_check,
@@ -19,6 +16,7 @@ from models.rules.inspection_schedule import (
     with_look_limits,
     with_unframing_limits,
 )
+from models.rules.policy import Policy
 from models.vocabulary import PlaceUse, Shown
 
 
@@ -31,7 +29,7 @@ MARGINS = frozenset({Shown.MARGINS})
 
 
 def look(formula: int | None, use: PlaceUse = PlaceUse.DISPLAY, last: int = LAST) -> int | None:
-    return with_look_limits(Scheduled(formula), last_day=last, use=use).on
+    return with_look_limits(Scheduled(formula), last_day=last, use=use, policy=Policy()).on
 
 
 def unframing(
@@ -46,12 +44,29 @@ def unframing(
         use=use,
         soundness=soundness,
         left_in_peace_because=because,
+        policy=Policy(),
     )
 
 
-def test_every_use_and_every_soundness_has_its_limits() -> None:
-    assert set(LOOK_MONTHS) == set(PlaceUse) - {PlaceUse.BOX}
-    assert set(LATEST_UNFRAMING_MONTHS) == set(LATEST_OUT_OF_BOX_MONTHS) == set(Soundness)
+def test_a_keeper_may_set_other_limits() -> None:
+    policy = Policy(look_latest_display_months=6, unframing_latest_months=60, box_check_months=6)
+    dated = Scheduled(None)
+    looked = with_look_limits(dated, last_day=LAST, use=PlaceUse.DISPLAY, policy=policy)
+    unframed = with_unframing_limits(
+        dated,
+        last_day=LAST,
+        use=PlaceUse.DISPLAY,
+        soundness=Soundness.OTHER,
+        left_in_peace_because=None,
+        policy=policy,
+    )
+    checked = box_check(last_day=LAST, use=PlaceUse.BOX, policy=policy)
+    assert [looked.on, unframed.on, checked.on] == [
+        day(2027, 5, 25),
+        day(2031, 11, 25),
+        day(2027, 5, 25),
+    ]
+    assert checked.steps == ("The box is checked every 6 months, last on 25 November 2026.",)
 
 
 @pytest.mark.parametrize(
@@ -107,7 +122,7 @@ def test_what_is_left_in_peace_has_no_latest_day() -> None:
 
 
 def test_without_an_examination_on_record_there_is_no_limit() -> None:
-    dated = with_look_limits(Scheduled(LAST), last_day=None, use=PlaceUse.DISPLAY)
+    dated = with_look_limits(Scheduled(LAST), last_day=None, use=PlaceUse.DISPLAY, policy=Policy())
     assert dated.on == LAST
 
 
@@ -162,8 +177,8 @@ def test_the_formula_says_its_places_its_chance_and_its_day() -> None:
 
 
 def test_a_box_is_checked_every_year_and_nothing_else_is() -> None:
-    assert box_check(last_day=LAST, use=PlaceUse.BOX).on == day(2027, 11, 25)
-    assert box_check(last_day=LAST, use=PlaceUse.DISPLAY).on is None
+    assert box_check(last_day=LAST, use=PlaceUse.BOX, policy=Policy()).on == day(2027, 11, 25)
+    assert box_check(last_day=LAST, use=PlaceUse.DISPLAY, policy=Policy()).on is None
 
 
 def test_a_day_that_is_past_is_due_today() -> None:

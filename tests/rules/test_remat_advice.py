@@ -9,6 +9,7 @@ import pytest
 from models.rules.calendar_days import day_number
 from models.rules.package_components import MENDABLE, ComponentRow
 from models.rules.package_facts import FindingFacts, WorkFacts
+from models.rules.policy import Policy
 from models.rules.remat_advice import (
     CURE,
     advice_counts_from,
@@ -56,6 +57,7 @@ def remat_by(likely_years: float, *, is_live_stain: bool = False) -> int:
         advised_on=LAST,
         likely_years=likely_years,
         is_live_stain=is_live_stain,
+        policy=Policy(),
     ).remat_by
 
 
@@ -111,6 +113,7 @@ def test_the_advice_names_its_cure_its_day_and_its_reason() -> None:
         advised_on=LAST,
         likely_years=0.0,
         is_live_stain=False,
+        policy=Policy(),
     )
     assert (said.advice, said.sentence) == (
         Advice.REHINGE,
