@@ -16,42 +16,21 @@ NUMBER: sa.types.TypeEngine[float] = sa.Double().with_variant(sa.REAL(), "sqlite
 def upgrade() -> None:
     """Make its tables."""
     op.create_table(
-        "climate_day",
-        sa.Column("place_id", WHOLE, nullable=False),
-        sa.Column("day", WHOLE, nullable=False),
-        sa.Column("read_s", NUMBER, nullable=False),
-        sa.Column("paper_days", NUMBER, nullable=False),
-        sa.Column("adhesive_days", NUMBER, nullable=False),
-        sa.Column("damp", NUMBER, nullable=False),
-        sa.Column("damp_from_60", NUMBER, nullable=False),
-        sa.Column("light_read_s", NUMBER, nullable=False),
-        sa.Column("lux_hours", NUMBER, nullable=False),
-        sa.Column("uv_lux_hours", NUMBER, nullable=False),
+        "climate_days",
+        sa.Column("place_id", WHOLE, autoincrement=False, nullable=False),
+        sa.Column("first_day", WHOLE, nullable=False),
+        sa.Column("last_day", WHOLE, nullable=False),
+        sa.Column("packed", sa.LargeBinary(), nullable=False),
         sa.CheckConstraint(
-            "adhesive_days BETWEEN 0 AND 10000", name=op.f("ck_climate_day_adhesive_days")
-        ),
-        sa.CheckConstraint("damp BETWEEN -1 AND 10", name=op.f("ck_climate_day_damp")),
-        sa.CheckConstraint(
-            "damp_from_60 BETWEEN -1 AND 10", name=op.f("ck_climate_day_damp_from_60")
-        ),
-        sa.CheckConstraint("day BETWEEN -719162 AND 2932896", name=op.f("ck_climate_day_day")),
-        sa.CheckConstraint(
-            "light_read_s BETWEEN 0 AND 86400", name=op.f("ck_climate_day_light_read_s")
+            "first_day BETWEEN -719162 AND 2932896", name=op.f("ck_climate_days_first_day")
         ),
         sa.CheckConstraint(
-            "lux_hours BETWEEN 0 AND 10000000", name=op.f("ck_climate_day_lux_hours")
+            "last_day BETWEEN -719162 AND 2932896", name=op.f("ck_climate_days_last_day")
         ),
-        sa.CheckConstraint(
-            "paper_days BETWEEN 0 AND 10000", name=op.f("ck_climate_day_paper_days")
-        ),
-        sa.CheckConstraint("read_s BETWEEN 0 AND 86400", name=op.f("ck_climate_day_read_s")),
-        sa.CheckConstraint(
-            "uv_lux_hours BETWEEN 0 AND 100000000000", name=op.f("ck_climate_day_uv_lux_hours")
-        ),
-        sa.ForeignKeyConstraint(["place_id"], ["place.id"], name=op.f("fk_climate_day_place_id")),
-        sa.PrimaryKeyConstraint("place_id", "day", name=op.f("pk_climate_day")),
+        sa.CheckConstraint("first_day <= last_day", name=op.f("ck_climate_days_span")),
+        sa.ForeignKeyConstraint(["place_id"], ["place.id"], name=op.f("fk_climate_days_place_id")),
+        sa.PrimaryKeyConstraint("place_id", name=op.f("pk_climate_days")),
         sqlite_strict=True,
-        sqlite_with_rowid=False,
     )
     op.create_table(
         "reading_import",
@@ -153,28 +132,50 @@ def upgrade() -> None:
         postgresql_where=sa.text("withdrawn_reason IS NULL"),
     )
     op.create_table(
-        "reading",
+        "climate_reading",
         sa.Column("place_id", WHOLE, nullable=False),
         sa.Column("second", WHOLE, nullable=False),
         sa.Column("import_id", WHOLE, nullable=False),
         sa.Column("temperature_c", NUMBER, nullable=True),
         sa.Column("rh_percent", NUMBER, nullable=True),
+        sa.CheckConstraint(
+            "rh_percent BETWEEN 0 AND 100", name=op.f("ck_climate_reading_rh_percent")
+        ),
+        sa.CheckConstraint(
+            "second BETWEEN 315532800 AND 253402300799", name=op.f("ck_climate_reading_second")
+        ),
+        sa.CheckConstraint(
+            "temperature_c BETWEEN -30 AND 60", name=op.f("ck_climate_reading_temperature_c")
+        ),
+        sa.ForeignKeyConstraint(
+            ["import_id"], ["reading_import.id"], name=op.f("fk_climate_reading_import_id")
+        ),
+        sa.ForeignKeyConstraint(
+            ["place_id"], ["place.id"], name=op.f("fk_climate_reading_place_id")
+        ),
+        sa.PrimaryKeyConstraint("place_id", "second", name=op.f("pk_climate_reading")),
+        sqlite_strict=True,
+        sqlite_with_rowid=False,
+    )
+    op.create_table(
+        "light_reading",
+        sa.Column("place_id", WHOLE, nullable=False),
+        sa.Column("second", WHOLE, nullable=False),
+        sa.Column("import_id", WHOLE, nullable=False),
         sa.Column("lux", NUMBER, nullable=True),
         sa.Column("uv_uw_per_lm", NUMBER, nullable=True),
-        sa.CheckConstraint("lux BETWEEN 0 AND 120000", name=op.f("ck_reading_lux")),
-        sa.CheckConstraint("rh_percent BETWEEN 0 AND 100", name=op.f("ck_reading_rh_percent")),
+        sa.CheckConstraint("lux BETWEEN 0 AND 120000", name=op.f("ck_light_reading_lux")),
         sa.CheckConstraint(
-            "second BETWEEN 315532800 AND 253402300799", name=op.f("ck_reading_second")
+            "second BETWEEN 315532800 AND 253402300799", name=op.f("ck_light_reading_second")
         ),
         sa.CheckConstraint(
-            "temperature_c BETWEEN -30 AND 60", name=op.f("ck_reading_temperature_c")
+            "uv_uw_per_lm BETWEEN 0 AND 2000", name=op.f("ck_light_reading_uv_uw_per_lm")
         ),
-        sa.CheckConstraint("uv_uw_per_lm BETWEEN 0 AND 2000", name=op.f("ck_reading_uv_uw_per_lm")),
         sa.ForeignKeyConstraint(
-            ["import_id"], ["reading_import.id"], name=op.f("fk_reading_import_id")
+            ["import_id"], ["reading_import.id"], name=op.f("fk_light_reading_import_id")
         ),
-        sa.ForeignKeyConstraint(["place_id"], ["place.id"], name=op.f("fk_reading_place_id")),
-        sa.PrimaryKeyConstraint("place_id", "second", name=op.f("pk_reading")),
+        sa.ForeignKeyConstraint(["place_id"], ["place.id"], name=op.f("fk_light_reading_place_id")),
+        sa.PrimaryKeyConstraint("place_id", "second", name=op.f("pk_light_reading")),
         sqlite_strict=True,
         sqlite_with_rowid=False,
     )
@@ -223,7 +224,8 @@ def downgrade() -> None:
     op.drop_index(op.f("ix_reading_job_import_id"), table_name="reading_job")
     op.drop_index(op.f("ix_reading_job_by_id"), table_name="reading_job")
     op.drop_table("reading_job")
-    op.drop_table("reading")
+    op.drop_table("light_reading")
+    op.drop_table("climate_reading")
     op.drop_index(
         "uq_reading_import_place_id_file_sha256",
         table_name="reading_import",
@@ -232,4 +234,4 @@ def downgrade() -> None:
     )
     op.drop_index(op.f("ix_reading_import_by_id"), table_name="reading_import")
     op.drop_table("reading_import")
-    op.drop_table("climate_day")
+    op.drop_table("climate_days")

@@ -26,12 +26,12 @@ EDGE_S = 900
 # The columns of `days_of_readings`, each row one day.
 COLUMNS = (
     "day",
-    "read_s",
+    "read_share",
     "paper_days",
     "adhesive_days",
     "damp",
     "damp_from_60",
-    "light_read_s",
+    "light_read_share",
     "lux_hours",
     "uv_lux_hours",
 )
@@ -46,24 +46,24 @@ class ReadDays:
     integrals: Floats
 
 
-def days_of_readings(seconds: Seconds, figures: Floats) -> Floats:
+def days_of_readings(climate: tuple[Seconds, Floats], light: tuple[Seconds, Floats]) -> Floats:
     """Return a row of `COLUMNS` for each day on which anything was read.
 
-    `figures` are degC, % RH, lux and microwatts of UV per lumen, NaN where not read. UV counts
-    where light was read as well.
+    Each series is its moments, rising, and two figures, NaN where not read: degC and % RH; lux
+    and microwatts of UV per lumen. UV counts where light was read as well.
     """
-    temperature, humidity, lux, uv = figures.T
-    climate = integrals_by_day(seconds, climate_rates(temperature, humidity))
-    light = integrals_by_day(seconds, np.column_stack([lux * 24]))
-    uv_light = integrals_by_day(seconds, np.column_stack([lux * uv * 24]))
-    days = np.union1d(climate.days, light.days)
+    climate_sums = integrals_by_day(climate[0], climate_rates(*climate[1].T))
+    lux, uv = light[1].T
+    light_sums = integrals_by_day(light[0], np.column_stack([lux * 24]))
+    uv_sums = integrals_by_day(light[0], np.column_stack([lux * uv * 24]))
+    days = np.union1d(climate_sums.days, light_sums.days)
     rows = np.zeros((len(days), len(COLUMNS)))
     rows[:, 0] = days
-    at = np.searchsorted(days, climate.days)
-    rows[at, 1], rows[at, 2:6] = climate.read_s, climate.integrals
-    at = np.searchsorted(days, light.days)
-    rows[at, 6], rows[at, 7] = light.read_s, light.integrals[:, 0]
-    rows[np.searchsorted(days, uv_light.days), 8] = uv_light.integrals[:, 0]
+    at = np.searchsorted(days, climate_sums.days)
+    rows[at, 1], rows[at, 2:6] = climate_sums.read_s / DAY_S, climate_sums.integrals
+    at = np.searchsorted(days, light_sums.days)
+    rows[at, 6], rows[at, 7] = light_sums.read_s / DAY_S, light_sums.integrals[:, 0]
+    rows[np.searchsorted(days, uv_sums.days), 8] = uv_sums.integrals[:, 0]
     return rows
 
 

@@ -34,6 +34,7 @@ class Deed(StrEnum):
     RECALL = "recall a lot or a material"
     RECORD_INCIDENT = "record an incident"
     READ_ALL_HISTORY = "take away the history of all works"
+    IMPORT_READINGS = "bring in readings of climate and light"
 
 
 _AT_THE_BENCH = frozenset(
@@ -47,6 +48,7 @@ _AT_THE_BENCH = frozenset(
         Deed.KEEP_LOTS,
         Deed.RECORD_INCIDENT,
         Deed.READ_ALL_HISTORY,
+        Deed.IMPORT_READINGS,
     }
 )
 MAY: dict[Role, frozenset[Deed]] = {

@@ -6,7 +6,8 @@ can be proved by that digest, and read again from the kept file. The daily integ
 follow from the readings: how far each clock ran on the part of the day that was read.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -14,16 +15,16 @@ import numpy as np
 from numpy.typing import NDArray
 from sqlalchemy import CheckConstraint, Column, ForeignKey, Index, PrimaryKeyConstraint
 from sqlalchemy import text as sql
-from sqlmodel import Field, Session, SQLModel, col, select
+from sqlmodel import Field, Session, col, select
 
 from models.database import insert_rows
 from models.tables.base import (
     FIRST_DAY,
     LAST_DAY,
     LONG_INTEGER,
-    NUMBER,
     Derived,
     Record,
+    digest,
     key,
     link,
     moment,
@@ -89,10 +90,10 @@ def _part_of_key(target: str) -> Any:
     return Field(sa_column=Column(LONG_INTEGER, ForeignKey(target), nullable=False))
 
 
-class Reading(Derived, table=True):
+class ClimateReading(Derived, table=True):
     """One moment in one place, in UTC seconds since 1970; a figure nobody read is null."""
 
-    __tablename__ = "reading"
+    __tablename__ = "climate_reading"
     __table_args__ = (
         PrimaryKeyConstraint("place_id", "second"),
         {"sqlite_strict": True, "sqlite_with_rowid": False},
@@ -103,39 +104,42 @@ class Reading(Derived, table=True):
     import_id: int = _part_of_key("reading_import.id")
     temperature_c: float | None = number("temperature_c", -30, 60)
     rh_percent: float | None = number("rh_percent", 0, 100)
-    lux: float | None = number("lux", 0, 120_000)
-    uv_uw_per_lm: float | None = number("uv_uw_per_lm", 0, 2000)
 
 
-def _measure(name: str, lowest: float, highest: float) -> Any:
-    check = CheckConstraint(f"{name} BETWEEN {lowest:.0f} AND {highest:.0f}", name=name)
-    return Field(sa_column=Column(NUMBER, check, nullable=False))
+class LightReading(Derived, table=True):
+    """The same of light, often read by another logger at the same moments."""
 
-
-class ClimateDay(Derived, table=True):
-    """How far each clock ran in a place on the part of a UTC day that was read.
-
-    `paper_days`, `adhesive_days`: days at 20 degC and 50 %. `damp`, `damp_from_60`: shares of
-    a germination, below 0 where it ran back. Light in lux hours; `uv_lux_hours` is each of
-    them times its microwatts of UV per lumen.
-    """
-
-    __tablename__ = "climate_day"
+    __tablename__ = "light_reading"
     __table_args__ = (
-        PrimaryKeyConstraint("place_id", "day"),
+        PrimaryKeyConstraint("place_id", "second"),
         {"sqlite_strict": True, "sqlite_with_rowid": False},
     )
 
     place_id: int = _part_of_key("place.id")
-    day: int = whole("day", FIRST_DAY, LAST_DAY, nullable=False)
-    read_s: float = _measure("read_s", 0, 86_400)
-    paper_days: float = _measure("paper_days", 0, 10_000)
-    adhesive_days: float = _measure("adhesive_days", 0, 10_000)
-    damp: float = _measure("damp", -1, 10)
-    damp_from_60: float = _measure("damp_from_60", -1, 10)
-    light_read_s: float = _measure("light_read_s", 0, 86_400)
-    lux_hours: float = _measure("lux_hours", 0, 10_000_000)
-    uv_lux_hours: float = _measure("uv_lux_hours", 0, 100_000_000_000)
+    second: int = whole("second", FIRST_SECOND, LAST_SECOND, nullable=False)
+    import_id: int = _part_of_key("reading_import.id")
+    lux: float | None = number("lux", 0, 120_000)
+    uv_uw_per_lm: float | None = number("uv_uw_per_lm", 0, 2000)
+
+
+class ClimateDays(Derived, table=True):
+    """How far each clock ran in a place on the part of each UTC day that was read.
+
+    One row for a place, read with every forecast: `packed` holds `DAY_COLUMNS` for each day
+    from the first to the last, eight bytes each, little end first.
+    """
+
+    __tablename__ = "climate_days"
+    __table_args__ = strict(CheckConstraint("first_day <= last_day", name="span"))
+
+    place_id: int = Field(
+        sa_column=Column(
+            LONG_INTEGER, ForeignKey("place.id"), primary_key=True, autoincrement=False
+        )
+    )
+    first_day: int = whole("first_day", FIRST_DAY, LAST_DAY, nullable=False)
+    last_day: int = whole("last_day", FIRST_DAY, LAST_DAY, nullable=False)
+    packed: bytes = digest()
 
 
 class ReadingJob(Derived, table=True):
@@ -157,97 +161,132 @@ class ReadingJob(Derived, table=True):
     seen_at: datetime = moment()
 
 
-_READINGS, _DAYS = (SQLModel.metadata.tables[name] for name in ("reading", "climate_day"))
-FIGURES = ("temperature_c", "rh_percent", "lux", "uv_uw_per_lm")
-DAY_COLUMNS = tuple(column for column in _DAYS.columns.keys() if column not in ("place_id", "day"))
+@dataclass(frozen=True)
+class Series:
+    """One of the two series of readings of a place: its table and its two figures."""
+
+    table: str
+    figures: tuple[str, str]
+
+
+CLIMATE = Series("climate_reading", ("temperature_c", "rh_percent"))
+LIGHT = Series("light_reading", ("lux", "uv_uw_per_lm"))
+# Shares of the day that was read; then days at 20 degC and 50 % of paper and of adhesives; shares
+# of a germination, below 0 where it ran back; hours of lux, and those times microwatts per lumen.
+DAY_COLUMNS = (
+    "read_share",
+    "paper_days",
+    "adhesive_days",
+    "damp",
+    "damp_from_60",
+    "light_read_share",
+    "lux_hours",
+    "uv_lux_hours",
+)
 
 
 def readings_between(
-    session: Session, place_id: int, first_second: int, last_second: int
+    session: Session, series: Series, place_id: int, first_second: int, last_second: int
 ) -> tuple[Seconds, Floats]:
-    """Return the seconds, rising, and the four figures of each reading; NaN for none."""
-    wanted = sql(
-        f"SELECT second, {', '.join(FIGURES)} FROM reading WHERE place_id = :place"
-        " AND second BETWEEN :first AND :last ORDER BY second"
-    )
+    """Return the seconds, rising, and the two figures of each reading; NaN for none."""
     span = {"place": place_id, "first": first_second, "last": last_second}
-    found = np.array(session.connection().execute(wanted, span).fetchall(), dtype=np.float64)
-    found = found.reshape(-1, 1 + len(FIGURES))
-    return found[:, 0].astype(np.int64), found[:, 1:]
+    return _readings(session, series, "", span)
 
 
-def readings_of_import(session: Session, one: ReadingImport) -> tuple[Seconds, Floats]:
+def readings_of_import(
+    session: Session, series: Series, one: ReadingImport
+) -> tuple[Seconds, Floats]:
     """Return the readings that an import added."""
+    return _readings(session, series, " AND import_id = :import_id", _of_import(one))
+
+
+def _readings(
+    session: Session, series: Series, further: str, values: Mapping[str, object]
+) -> tuple[Seconds, Floats]:
     wanted = sql(
-        f"SELECT second, {', '.join(FIGURES)} FROM reading WHERE place_id = :place"
-        " AND second BETWEEN :first AND :last AND import_id = :import_id ORDER BY second"
+        f"SELECT second, {', '.join(series.figures)} FROM {series.table} WHERE place_id = :place"
+        f" AND second BETWEEN :first AND :last{further} ORDER BY second"
     )
-    found = np.array(
-        session.connection()
-        .execute(
-            wanted,
-            {
-                "place": one.place_id,
-                "first": one.first_second,
-                "last": one.last_second,
-                "import_id": one.id,
-            },
-        )
-        .fetchall(),
-        dtype=np.float64,
-    ).reshape(-1, 1 + len(FIGURES))
+    found = np.array(session.connection().execute(wanted, values).fetchall(), dtype=np.float64)
+    found = found.reshape(-1, 1 + len(series.figures))
     return found[:, 0].astype(np.int64), found[:, 1:]
 
 
-def add_readings(session: Session, one: ReadingImport, seconds: Seconds, figures: Floats) -> None:
+def _of_import(one: ReadingImport) -> dict[str, object]:
+    span = {"place": one.place_id, "first": one.first_second, "last": one.last_second}
+    return {**span, "import_id": one.id}
+
+
+def add_readings(
+    session: Session, series: Series, one: ReadingImport, seconds: Seconds, figures: Floats
+) -> None:
     """Add the readings of an import."""
-    columns = [_with_none(figures[:, n]) for n in range(figures.shape[1])]
+    count = len(seconds)
     rows = zip(
-        [one.place_id] * len(seconds), seconds.tolist(), [one.id] * len(seconds), *columns,
+        [one.place_id] * count,
+        seconds.tolist(),
+        [one.id] * count,
+        *(_with_none(column) for column in figures.T),
         strict=True,
-    )  # fmt: skip
-    names = ("place_id", "second", "import_id", *FIGURES)
-    insert_rows(session.connection(), _READINGS.name, names, rows)
+    )
+    names = ("place_id", "second", "import_id", *series.figures)
+    insert_rows(session.connection(), series.table, names, rows)
 
 
 def _with_none(figures: Floats) -> list[float | None]:
-    missing = np.isnan(figures)
-    if missing.all():
-        return [None] * len(figures)
     told: list[float | None] = figures.tolist()
-    for n in np.flatnonzero(missing):
+    for n in np.flatnonzero(np.isnan(figures)):
         told[n] = None
     return told
 
 
 def remove_readings(session: Session, one: ReadingImport) -> None:
     """Take away the readings that an import added; its file and its record stay."""
-    gone = sql(
-        "DELETE FROM reading WHERE place_id = :place AND second BETWEEN :first AND :last"
-        " AND import_id = :import_id"
-    )
-    span = {"place": one.place_id, "first": one.first_second, "last": one.last_second}
-    session.connection().execute(gone, {**span, "import_id": one.id})
+    for series in (CLIMATE, LIGHT):
+        gone = sql(
+            f"DELETE FROM {series.table} WHERE place_id = :place"
+            " AND second BETWEEN :first AND :last AND import_id = :import_id"
+        )
+        session.connection().execute(gone, _of_import(one))
 
 
-def replace_days(
-    session: Session, place_id: int, days: tuple[int, int], rows: Sequence[Sequence[float]]
-) -> None:
-    """Store the daily integrals of a span of days anew; each row begins with its day."""
-    gone = sql("DELETE FROM climate_day WHERE place_id = :place AND day BETWEEN :first AND :last")
-    session.connection().execute(gone, {"place": place_id, "first": days[0], "last": days[1]})
-    told = ((place_id, int(row[0]), *row[1:]) for row in rows)
-    insert_rows(session.connection(), _DAYS.name, ("place_id", "day", *DAY_COLUMNS), told)
+@dataclass(frozen=True)
+class DaysRow:
+    """The days of a place from the first on, `DAY_COLUMNS` side by side; not read: 0."""
+
+    place_id: int
+    first_day: int
+    days: Floats
 
 
-def climate_days(session: Session) -> dict[int, Floats]:
-    """Return the days of every place that has a record: the day, then `DAY_COLUMNS`."""
-    wanted = f"SELECT place_id, day, {', '.join(DAY_COLUMNS)} FROM climate_day"
-    found = session.connection().execute(sql(f"{wanted} ORDER BY place_id, day")).fetchall()
-    rows = np.array(found, dtype=np.float64).reshape(-1, 2 + len(DAY_COLUMNS))
-    places, starts = np.unique(rows[:, 0], return_index=True)
-    parts = np.split(rows[:, 1:], starts[1:])
-    return {int(place): part for place, part in zip(places, parts, strict=bool(len(places)))}
+_STORED_DAYS = sql("SELECT place_id, first_day, packed FROM climate_days ORDER BY place_id")
+
+
+def all_days(session: Session) -> list[DaysRow]:
+    """Return the days of every place that has a record."""
+    return [_days_row(*row) for row in session.connection().execute(_STORED_DAYS)]
+
+
+def days_of_place(session: Session, place_id: int) -> DaysRow | None:
+    """Return the days of one place, None where nothing was read."""
+    row = session.get(ClimateDays, place_id, populate_existing=True)
+    return None if row is None else _days_row(row.place_id, row.first_day, row.packed)
+
+
+def _days_row(place_id: int, first_day: int, packed: bytes) -> DaysRow:
+    days = np.frombuffer(packed, "<f8").reshape(-1, len(DAY_COLUMNS))
+    return DaysRow(place_id, first_day, days.astype(np.float64, copy=False))
+
+
+def store_days(session: Session, place_id: int, first_day: int, days: Floats) -> None:
+    """Store the days of a place anew; none of them: it has no record any more."""
+    gone = sql("DELETE FROM climate_days WHERE place_id = :place")
+    session.connection().execute(gone, {"place": place_id})
+    if len(days):
+        packed = days.astype("<f8").tobytes()
+        rows = [(place_id, first_day, first_day + len(days) - 1, packed)]
+        names = ("place_id", "first_day", "last_day", "packed")
+        insert_rows(session.connection(), "climate_days", names, rows)
 
 
 def imports_of(session: Session, place_id: int) -> list[ReadingImport]:
@@ -264,10 +303,3 @@ def import_of_file(session: Session, place_id: int, file_sha256: str) -> Reading
         col(ReadingImport.withdrawn_reason).is_(None),
     )
     return session.exec(same).first()
-
-
-def span_of_readings(session: Session, place_id: int) -> tuple[int, int] | None:
-    """Return the first and the last second that was read in a place."""
-    wanted = sql("SELECT min(second), max(second) FROM reading WHERE place_id = :place")
-    first, last = session.connection().execute(wanted, {"place": place_id}).one()
-    return None if first is None else (int(first), int(last))

@@ -19,25 +19,28 @@ FIVE_MINUTES = 300
 NOTHING = np.nan
 
 
+NO_READINGS = (np.empty(0, np.int64), np.empty((0, 2)))
+
+
 def row(figures: list[float], count: int) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
     return np.tile(np.array(figures), (count, 1))
 
 
 def test_a_steady_day_at_the_reference_climate_is_one_day() -> None:
     seconds = np.arange(0, DAY_S + 1, FIVE_MINUTES)
-    days = days_of_readings(seconds, row([20, 50, NOTHING, NOTHING], len(seconds)))
+    days = days_of_readings((seconds, row([20, 50], len(seconds))), NO_READINGS)
     # The first and the last reading stand for a quarter of an hour beyond the day as well.
     assert days[:, 0].tolist() == [-1, 0, 1]
     told = dict(zip(COLUMNS, days[1], strict=True))
     assert told == pytest.approx(
         {
             "day": 0,
-            "read_s": DAY_S,
+            "read_share": 1,
             "paper_days": 1,
             "adhesive_days": 1,
             "damp": -1 / 30,
             "damp_from_60": -1 / 30,
-            "light_read_s": 0,
+            "light_read_share": 0,
             "lux_hours": 0,
             "uv_lux_hours": 0,
         }
@@ -46,11 +49,9 @@ def test_a_steady_day_at_the_reference_climate_is_one_day() -> None:
 
 def test_light_adds_up_to_lux_hours_and_ultraviolet_goes_with_it() -> None:
     seconds = np.arange(10 * HOUR, 18 * HOUR + 1, FIVE_MINUTES)
-    days = days_of_readings(seconds, row([NOTHING, NOTHING, 200, 35], len(seconds)))
+    days = days_of_readings(NO_READINGS, (seconds, row([200, 35], len(seconds))))
     read = 8 + 2 * EDGE_S / HOUR
-    assert days[0].tolist() == pytest.approx(
-        [0, 0, 0, 0, 0, 0, read * HOUR, 200 * read, 7000 * read]
-    )
+    assert days[0].tolist() == pytest.approx([0, 0, 0, 0, 0, 0, read / 24, 200 * read, 7000 * read])
 
 
 def test_an_interval_is_cut_at_midnight() -> None:
@@ -72,15 +73,13 @@ def test_a_hole_of_more_than_six_hours_is_not_read() -> None:
 
 def test_a_row_without_humidity_is_no_reading_of_the_climate() -> None:
     seconds = np.array([HOUR, 2 * HOUR, 3 * HOUR])
-    figures = np.array(
-        [[20, 50, NOTHING, NOTHING], [40, NOTHING, NOTHING, NOTHING], [20, 50, NOTHING, NOTHING]]
-    )
-    days = days_of_readings(seconds, figures)
+    figures = np.array([[20, 50], [40, NOTHING], [20, 50]])
+    days = days_of_readings((seconds, figures), NO_READINGS)
     assert days[0][2] == pytest.approx((2 * HOUR + 2 * EDGE_S) / DAY_S)
 
 
 def test_nothing_read_adds_up_to_nothing() -> None:
-    assert days_of_readings(np.empty(0, np.int64), np.empty((0, 4))).shape == (0, len(COLUMNS))
+    assert days_of_readings(NO_READINGS, NO_READINGS).shape == (0, len(COLUMNS))
 
 
 @given(
@@ -101,9 +100,9 @@ def test_a_constant_rate_adds_up_to_the_time_that_was_read(moments: list[int], r
 @given(st.lists(st.floats(-10, 40), min_size=2, max_size=40), st.floats(0.1, 10))
 def test_a_warmer_record_never_ages_less(temperatures: list[float], more: float) -> None:
     seconds = np.arange(len(temperatures)) * HOUR
-    figures = row([0, 50, NOTHING, NOTHING], len(temperatures))
+    figures = row([0.0, 50.0], len(temperatures))
     figures[:, 0] = temperatures
     warmer = figures.copy()
     warmer[:, 0] += more
-    cool, warm = days_of_readings(seconds, figures), days_of_readings(seconds, warmer)
+    cool, warm = (days_of_readings((seconds, f), NO_READINGS) for f in (figures, warmer))
     assert (warm[:, 2] > cool[:, 2]).all()
