@@ -10,6 +10,7 @@ millimetres; a half-known date is given by its first day.
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from models.rules.climate_record import ClimateRecord
 from models.vocabulary import (
     Answer,
     BenchTest,
@@ -82,7 +83,8 @@ class HoldFacts:
 
     `grade` is a row of *hold failure*, `adhesive_grade` one of *adhesive ageing*
     (None: no adhesive touches the work). `since_day` is the day from which the
-    adhesive on the work counts when only the tab was renewed.
+    adhesive on the work counts when only the tab was renewed. `clearance_mm` is
+    what a pocket or strip leaves free on each side.
     """
 
     grade: str
@@ -93,6 +95,7 @@ class HoldFacts:
     frees_by: Freeing | None = None
     count: int | None = None
     position: str = ""
+    clearance_mm: float | None = None
     since_day: int | None = None
     covers_all: bool = False
     pat: PatResult = PatResult.NOT_TESTED
@@ -118,10 +121,17 @@ class RemainFacts:
 
 @dataclass(frozen=True, kw_only=True)
 class WorkFacts:
-    """What the work is made of, how large it is and how easily it could be had again."""
+    """What the work is made of, how large it is and how easily it could be had again.
+
+    `support` is what it is on, in the words of the record; the days are the first
+    and the last on which it may have been made.
+    """
 
     technique: str = ""
     process_group: str = ""
+    support: str = ""
+    made_first_day: int | None = None
+    made_last_day: int | None = None
     surface: Surface = Surface.OTHER
     replaceability: Replaceability = Replaceability.UNIQUE
     value_band: ValueBand = ValueBand.NORMAL
@@ -156,11 +166,17 @@ class PackageFacts:
 
 @dataclass(frozen=True, kw_only=True)
 class ClimateFacts:
-    """The place: what it is used for and its yearly climate, measured or assumed."""
+    """The place: what it is used for, the climate assumed there, and what was measured, if any."""
 
     use: PlaceUse = PlaceUse.DISPLAY
     temperature_c: float = 20.0
     rh_percent: float = 50.0
+    record: ClimateRecord | None = None
+
+    @property
+    def is_measured(self) -> bool:
+        """Whether the rates of the years to come are measured, not assumed."""
+        return self.record is not None and self.record.whole_years > 0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -179,6 +195,7 @@ class FindingFacts:
     urgent_sign: UrgentSign | None = None
 
 
+_WHERE_MOULD_SHOWS = (Shown.BACK_OF_FRAME, Shown.VERSO)
 NEVER_SEEN: Mapping[Shown, int | None] = {place: None for place in Shown}
 
 
@@ -188,10 +205,14 @@ class SeenFacts:
 
     `harm_days` is the last day on which harm by a mechanism was recorded at a
     place: for that mechanism the place was seen then, whatever else was.
+    `clean_day` is the last day on which back of frame or verso was seen and bore
+    no mould; not given, it is the last day on which either was seen, unless mould
+    was recorded then.
     """
 
     days: Mapping[Shown, int | None] = field(default_factory=lambda: dict(NEVER_SEEN))
     harm_days: Mapping[tuple[Mechanism, Shown], int] = field(default_factory=dict)
+    clean_day: int | None = None
 
     def day(self, place: Shown) -> int | None:
         """Return the last day on which the place was seen."""
@@ -201,3 +222,21 @@ class SeenFacts:
         """Return the last day on which harm by this mechanism would have been seen there."""
         known = [self.days.get(place), self.harm_days.get((mechanism, place))]
         return max((day for day in known if day is not None), default=None)
+
+    def day_of_damp(self, mechanism: Mechanism, place: Shown) -> int | None:
+        """Return the last day on which harm by a damp clock would have been seen.
+
+        Mould shows on the back of the frame or on the verso, whichever was seen last.
+        """
+        if mechanism is not Mechanism.MOULD:
+            return self.day_for(mechanism, place)
+        known = [self.day_for(mechanism, back) for back in _WHERE_MOULD_SHOWS]
+        return max((day for day in known if day is not None), default=None)
+
+    def clean_of_mould_day(self) -> int | None:
+        """Return the last day on which somebody looked where mould shows and found none."""
+        if self.clean_day is not None:
+            return self.clean_day
+        seen = self.day_of_damp(Mechanism.MOULD, Shown.BACK_OF_FRAME)
+        found = [self.harm_days.get((Mechanism.MOULD, place)) for place in Shown]
+        return None if seen in found else seen

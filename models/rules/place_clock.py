@@ -6,20 +6,33 @@ damp places and back in dry ones, so three readings of it count: when its place
 was last seen, now, and the highest in between, since mould that grew and dried
 is there to be seen. It begins anew when somebody looked and found nothing grown.
 
-A place has one assumed climate all through the year. The damp clock of the
-future only stands or runs forward: what is dry later undoes no harm.
+Where a logger read, the clocks run as it read, day by day. Before and after that, and
+where none read, a place has one assumed climate all through the year; its air swings ten percent
+to either side of it. The damp clock of the future only stands or runs forward:
+what is dry later undoes no harm.
 """
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+import numpy as np
+
 from models.risk.ageing import ADHESIVE_J_PER_MOL, PAPER_J_PER_MOL, ageing_rate
-from models.risk.damp import FOXING_FROM_PERCENT, MOULD_FROM_PERCENT, damp_rate_per_day
+from models.risk.damp import (
+    FOXING_FROM_PERCENT,
+    MOULD_FROM_PERCENT,
+    damp_rate_per_day,
+    progress,
+)
 from models.rules.calendar_days import years_between
 from models.rules.default_figures import Clock
 from models.rules.package_facts import ClimateFacts
-from models.vocabulary import DAYS_PER_YEAR
+from models.vocabulary import DAYS_PER_YEAR, PlaceUse
+
+# No reading says how far the air of an assumed place swings: ten percent to either side, what
+# loose specifications of museum climates allow. Default of this project (judgement).
+ASSUMED_SWING_RH_PERCENT = 10.0
 
 # The climates of the places before, each with the last day on which it held, oldest first.
 PastClimates = Sequence[tuple[int, ClimateFacts]]
@@ -54,20 +67,25 @@ def elapsed(
     )
 
 
-@lru_cache(maxsize=4096)
 def rate_ahead(clock: Clock, climate: ClimateFacts) -> float:
     """Return how fast a clock runs from now on: own years, or germinations, per year."""
     if clock is Clock.CALENDAR:
         return 1.0
+    measured = None if climate.record is None else climate.record.rate_ahead(clock)
+    if measured is not None:
+        return measured
+    assumed = assumed_per_day(clock, climate.temperature_c, climate.rh_percent)
+    return max(0.0, assumed) * DAYS_PER_YEAR if clock in DAMP_FROM_PERCENT else assumed
+
+
+@lru_cache(maxsize=4096)
+def assumed_per_day(clock: Clock, temperature_c: float, rh_percent: float) -> float:
+    """Return own days, or germinations, a day in a climate that stays; below 0: it dries."""
     if clock in DAMP_FROM_PERCENT:
-        return max(0.0, _germination_a_day(clock, climate)) * DAYS_PER_YEAR
-    return float(
-        ageing_rate(
-            climate.temperature_c,
-            climate.rh_percent,
-            activation_j_per_mol=ACTIVATION_J_PER_MOL[clock],
-        )
-    )
+        from_percent = DAMP_FROM_PERCENT[clock]
+        return float(damp_rate_per_day(temperature_c, rh_percent, from_percent=from_percent))
+    activation = ACTIVATION_J_PER_MOL[clock]
+    return float(ageing_rate(temperature_c, rh_percent, activation_j_per_mol=activation))
 
 
 def damp_reading(
@@ -117,29 +135,65 @@ def moves(past: PastClimates, after: int, until: int) -> int:
     return sum(after < last_day <= until for last_day, _ in past)
 
 
+def years_by_use(
+    past: PastClimates, climate: ClimateFacts, begun: int, until: int
+) -> dict[PlaceUse, float]:
+    """Return the years that the work was in places of each use."""
+    years: dict[PlaceUse, float] = {}
+    for there, start, end in stays(past, climate, begun, until):
+        years[there.use] = years.get(there.use, 0.0) + years_between(start, end)
+    return years
+
+
+def dampest_rh_percent(past: PastClimates, climate: ClimateFacts, begun: int, until: int) -> float:
+    """Return the dampest air between two days, percent RH; that of the present place at least."""
+    places = {climate, *(there for there, _, _ in stays(past, climate, begun, until))}
+    return min(100.0, max(one.rh_percent for one in places) + ASSUMED_SWING_RH_PERCENT)
+
+
 def _aged(clock: Clock, climate: ClimateFacts, start: int, end: int) -> float:
-    return rate_ahead(clock, climate) * years_between(start, end)
+    if clock is Clock.CALENDAR:
+        return years_between(start, end)
+    assumed = assumed_per_day(clock, climate.temperature_c, climate.rh_percent)
+    record = climate.record
+    read = None if record is None else record.within(start, end)
+    if record is None or read is None:
+        return assumed * years_between(start, end)
+    unread_days = (end - start) - (read[1] - read[0])
+    return (record.ran(clock, *read) + assumed * unread_days) / DAYS_PER_YEAR
 
 
 def _advance(
     clock: Clock, climate: ClimateFacts, start: int, end: int, state: float
 ) -> tuple[float, float]:
     """Return the damp clock at the end of a stay, and the highest it was in it."""
-    now = max(0.0, state + _germination_a_day(clock, climate) * (end - start))
+    record = climate.record
+    read = None if record is None else record.within(start, end)
+    if record is None or read is None:
+        return _advance_as_assumed(clock, climate, end - start, state)
+    now, before = _advance_as_assumed(clock, climate, read[0] - start, state)
+    reached = progress(np.diff(record.totals_between(clock, *read)), now)
+    now, after = _advance_as_assumed(clock, climate, end - read[1], float(reached[-1]))
+    return now, max(before, float(reached.max()), after)
+
+
+def _advance_as_assumed(
+    clock: Clock, climate: ClimateFacts, days: int, state: float
+) -> tuple[float, float]:
+    now = max(0.0, state + _germination_a_day(clock, climate) * days)
     return now, max(state, now)
 
 
 def _is_ever_damp(clock: Clock, past: PastClimates, climate: ClimateFacts) -> bool:
-    return any(_germination_a_day(clock, there) > 0 for there in (climate, *(c for _, c in past)))
-
-
-@lru_cache(maxsize=4096)
-def _germination_a_day(clock: Clock, climate: ClimateFacts) -> float:
-    return float(
-        damp_rate_per_day(
-            climate.temperature_c, climate.rh_percent, from_percent=DAMP_FROM_PERCENT[clock]
-        )
+    return any(
+        _germination_a_day(clock, there) > 0
+        or (there.record is not None and clock in there.record.ever_damp)
+        for there in (climate, *(c for _, c in past))
     )
+
+
+def _germination_a_day(clock: Clock, climate: ClimateFacts) -> float:
+    return assumed_per_day(clock, climate.temperature_c, climate.rh_percent)
 
 
 def _cut(
