@@ -1,7 +1,7 @@
 """What would a planned package do to a work of a technique on record? Nothing is stored.
 
-The technique says how the surface behaves and what the image is made of, unless
-the plan says it; a technique that is not on record is refused with near ones.
+The technique says how the surface behaves, how it bears light and what the image is
+made of, unless the plan says it; a technique that is not on record is refused with near ones.
 """
 
 from dataclasses import replace
@@ -47,6 +47,7 @@ def _of_its_technique(session: Session, work: WorkPlanned) -> WorkPlanned:
     technique = _technique(session, work.technique)
     return replace(
         work,
+        light_class=technique.light_class if work.light_class is None else work.light_class,
         process_group=work.process_group or technique.process_group,
         surface=work.surface or technique.surface,
     )

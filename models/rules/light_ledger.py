@@ -34,8 +34,6 @@ FADE_SHARE_A_YEAR = 0.02
 LAST_HIGH_CLASS = 3
 
 DAYS_A_YEAR = 365
-# A budget that lasts for so many days lasts in a leap year too.
-LONGEST_YEAR_DAYS = 366
 # The months of a year on show, and so the number of works or places that take turns.
 TURNS = (1, 2, 3, 4, 6, 12)
 # From so many days on, what was measured in the last year says how bright the place is.
@@ -51,26 +49,30 @@ class LightSensitivity:
     is_assumed: bool = False
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class PlaceLight:
-    """The light of a place: lux hours of a usual day, and those that a logger read.
+    """The light of a place as told, and as a logger read it.
 
-    `measured` are lux hours by day (whole days since 1970-01-01), for days that were
-    read nearly whole.
+    `lit_days` a year it is lit, for `hours_per_day`. `measured` are lux hours by day
+    (whole days since 1970-01-01), for days that were read nearly whole.
     """
 
     lux: float
-    lux_hours_a_day: float
+    hours_per_day: float
+    lit_days: float = DAYS_A_YEAR
     uv_uw_per_lm: float
     is_assumed: bool = False
     measured: Mapping[int, float] = field(default_factory=dict)
 
-    def usual_lux_hours_a_day(self, today: int) -> float:
-        """Return what a day brings from now on: as measured in the last year, or as told."""
-        last_year = [v for d, v in self.measured.items() if today - DAYS_A_YEAR <= d < today]
-        if len(last_year) < FEWEST_MEASURED_DAYS:
-            return self.lux_hours_a_day
-        return sum(last_year) / len(last_year)
+    @property
+    def lux_hours_a_day(self) -> float:
+        """Return the dose of a day as told; days without light are spread over the year."""
+        return self.lux * self.hours_per_day * self.lit_days / DAYS_A_YEAR
+
+    def measured_lux_hours_a_day(self, today: int) -> float | None:
+        """Return the mean of the days read in the last year, None where too few were."""
+        read = [v for day, v in self.measured.items() if today - DAYS_A_YEAR <= day < today]
+        return sum(read) / len(read) if len(read) >= FEWEST_MEASURED_DAYS else None
 
     def lux_hours(self, first_day: int, end_day: int) -> tuple[float, int]:
         """Return the dose from one day up to, not including, another, and the days measured."""
@@ -83,6 +85,9 @@ class PlaceLight:
     def _by_day(self) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
         days = np.array(sorted(self.measured), dtype=np.int64)
         return days, np.array([self.measured[int(day)] for day in days], dtype=np.float64)
+
+
+DARK = PlaceLight(lux=0.0, hours_per_day=0.0, uv_uw_per_lm=0.0)
 
 
 @dataclass(frozen=True)
@@ -150,7 +155,8 @@ class LightLedger:
     """The light of one work up to a day, and what follows.
 
     Doses in lux hours; `fades` are just-noticeable fades, None where they are not added
-    up. `days_per_year` and `take_down_on` are None where the budget lasts for good.
+    up. `days_per_year` are days with light; they and `take_down_on` are None where the
+    budget lasts for good.
     `left_lux_hours` is below 0 where more was shown than the budget.
     """
 
@@ -163,6 +169,8 @@ class LightLedger:
     this_year: LightDose
     left_lux_hours: float
     lux: float
+    is_lux_assumed: bool
+    is_measured: bool
     lux_hours_a_day: float
     lux_hours_a_year: float
     days_per_year: float | None
@@ -186,17 +194,15 @@ def place_light(
     """Return the light of a place from its figures.
 
     `is_said`: somebody gave its lux, there or around it. In a box it is dark, unless the
-    box itself says otherwise; in storage or on the way, unless anybody does. Fewer lit
-    days than the year has are spread over it.
+    box itself says otherwise; in storage or on the way, unless anybody does.
     """
     is_dark = (use is PlaceUse.BOX and not is_said_by_itself) or (
         use in (PlaceUse.STORAGE, PlaceUse.TRANSIT) and not is_said
     )
-    shown_lux = 0.0 if is_dark else lux
-    lit = min(1.0, days_per_year / DAYS_A_YEAR)
     return PlaceLight(
-        lux=shown_lux,
-        lux_hours_a_day=shown_lux * hours_per_day * lit,
+        lux=0.0 if is_dark else lux,
+        hours_per_day=hours_per_day,
+        lit_days=min(days_per_year, DAYS_A_YEAR),
         uv_uw_per_lm=uv_uw_per_lm,
         is_assumed=not is_said,
         measured=measured or {},
@@ -228,11 +234,13 @@ def fade_share_a_year(light_class: int) -> float:
     return FADE_SHARE_A_YEAR_HIGH if light_class <= LAST_HIGH_CLASS else FADE_SHARE_A_YEAR
 
 
-def days_a_year(budget: LightBudget, lux_hours_a_day: float) -> float | None:
-    """Return for how many days a year a work may be shown; None where for the whole year."""
-    if lux_hours_a_day <= 0 or budget.lux_hours >= lux_hours_a_day * LONGEST_YEAR_DAYS:
+def days_a_year(
+    budget: LightBudget, lux_hours_a_lit_day: float, lit_days: float = DAYS_A_YEAR
+) -> float | None:
+    """Return on how many lit days a year a work may be shown; None where on all of them."""
+    if lux_hours_a_lit_day <= 0 or budget.lux_hours >= lux_hours_a_lit_day * lit_days:
         return None
-    return budget.lux_hours / lux_hours_a_day
+    return budget.lux_hours / lux_hours_a_lit_day
 
 
 def light_ledger(
@@ -248,7 +256,7 @@ def light_ledger(
     Today itself is not counted yet. A work that is nowhere has no light to come.
     """
     now = [stay.place for stay in stays if stay.first_day <= today < stay.end_day]
-    here = now[-1] if now else PlaceLight(0.0, 0.0, 0.0)
+    here = now[-1] if now else DARK
     uv_filtered = is_uv_filtered(
         uv_block_percent=_blocked(glazed, today), uv_uw_per_lm=here.uv_uw_per_lm
     )
@@ -256,7 +264,13 @@ def light_ledger(
     so_far = _dose(sensitivity, stays, glazed, -LAST_DAY, today)
     this_year = _dose(sensitivity, stays, glazed, _new_year(today), today)
     left = _left(sensitivity, budget, this_year, uv_filtered)
-    a_day = here.usual_lux_hours_a_day(today)
+    read = here.measured_lux_hours_a_day(today)
+    a_day = here.lux_hours_a_day if read is None else read
+    days = (
+        days_a_year(budget, here.lux * here.hours_per_day, here.lit_days)
+        if read is None
+        else days_a_year(budget, read)
+    )
     fade = fade_dose_lux_hours(sensitivity.light_class, uv_filtered=uv_filtered)
     return LightLedger(
         sensitivity=sensitivity,
@@ -268,9 +282,11 @@ def light_ledger(
         this_year=this_year,
         left_lux_hours=left,
         lux=here.lux,
+        is_lux_assumed=here.is_assumed,
+        is_measured=read is not None,
         lux_hours_a_day=a_day,
         lux_hours_a_year=a_day * DAYS_A_YEAR,
-        days_per_year=days_a_year(budget, a_day),
+        days_per_year=days,
         take_down_on=take_down_on(budget, left, a_day, today),
         years_to_fade=_years_to_fade(sensitivity, fade, a_day * DAYS_A_YEAR),
         counted_from=min((stay.first_day for stay in stays), default=None),

@@ -6,11 +6,15 @@ that was taken is named in the answer under `assumed`:
 
 - today: today, and `mount.mounted_on`: today
 - `work.replaceability`: unique, `work.surface`: other
+- `work.light_class`: 2, as for a technique that nobody knows
 - `place.use`: display, `place.temperature_c`: 20, `place.rh_percent`: 50
+- `place.lux`: 50 (in storage or a box: 0), `place.hours_per_day`: 8,
+  `place.days_per_year`: 365, `place.uv_uw_per_lm`: 10
 
 A place that was last seen counts as clear then; the last day on which margins,
-verso or what is under the hinges were seen is the last unframing. Light is
-worked out apart and is not part of this answer yet.
+verso or what is under the hinges were seen is the last unframing. Light is worked
+out apart, as if the work had been shown nowhere this year and hung there from today;
+of the glazing a plan says nothing, so ultraviolet is as the place has it.
 """
 
 from collections.abc import Iterable, Mapping
@@ -22,6 +26,13 @@ from models.errors import BadValue, Fault
 from models.rules.calendar_days import day_date, day_number
 from models.rules.default_figures import DefaultFigures
 from models.rules.inspection_schedule import shown_day
+from models.rules.light_ledger import (
+    ASSUMED_LIGHT_CLASS,
+    LightStay,
+    light_ledger,
+    place_light,
+    sensitivity_of,
+)
 from models.rules.package_facts import (
     ClimateFacts,
     HoldFacts,
@@ -30,6 +41,7 @@ from models.rules.package_facts import (
     SeenFacts,
     WorkFacts,
 )
+from models.rules.place_tree import DEFAULTS
 from models.rules.work_forecast import NextDate, WorkCase, WorkForecast, forecasts
 from models.vocabulary import (
     SEEN_FROM_OUTSIDE,
@@ -49,6 +61,11 @@ from models.vocabulary import (
 
 TEMPERATURE_RANGE_C = (-30.0, 60.0)
 RH_RANGE_PERCENT = (0.0, 100.0)
+LUX_RANGE = (0.0, 1e6)
+HOURS_RANGE = (0.0, 24.0)
+DAYS_RANGE = (0.0, 366.0)
+UV_RANGE_UW_PER_LM = (0.0, 1e6)
+LIGHT_CLASS_RANGE = (1.0, 8.0)
 # An experience factor of nothing would say that a material never harms.
 FACTOR_RANGE = (0.001, 1000.0)
 
@@ -68,7 +85,7 @@ class WorkPlanned:
 
 @dataclass(frozen=True, kw_only=True)
 class PlacePlanned:
-    """Where it is to be; the light of the place is taken, and used once light is worked out."""
+    """Where it is to be, in what climate and light; UV in microwatts per lumen."""
 
     use: PlaceUse | None = None
     temperature_c: float | None = None
@@ -167,6 +184,14 @@ class PreviewVerdict:
 
 
 @dataclass(frozen=True)
+class PreviewLight:
+    """On how many days a year it may be shown, and until when now; None: no limit is reached."""
+
+    days_per_year: float | None
+    take_down_by: date | None
+
+
+@dataclass(frozen=True)
 class PackagePreview:
     """The answer; chances are shares of 1."""
 
@@ -176,12 +201,12 @@ class PackagePreview:
     chance_new_5y: float
     unframing: PreviewDate
     look: PreviewDate
-    light: None
+    light: PreviewLight
     advice: Advice | None
     remat_by: date | None
     drivers: tuple[PreviewDriver, ...]
     verdict: PreviewVerdict
-    assumed: Mapping[str, str | float]
+    assumed: Mapping[str, str | int | float]
 
 
 def preview_package(plan: PackagePlan, *, figures: DefaultFigures, today: date) -> PackagePreview:
@@ -194,7 +219,8 @@ def preview_package(plan: PackagePlan, *, figures: DefaultFigures, today: date) 
     if faults := [*_faults_of_values(plan), *_faults_of_days(plan, on), *_faults(plan, figures)]:
         raise BadValue("Some values of this plan cannot be right.", faults)
     (found,) = forecasts([_case(plan, figures, on)])
-    return _answer(found, day_number(on), _assumed(plan, on))
+    light = _light(plan, day_number(on))
+    return _answer(found, light, day_number(on), _assumed(plan, on))
 
 
 def _case(plan: PackagePlan, figures: DefaultFigures, on: date) -> WorkCase:
@@ -256,21 +282,47 @@ def _package(mount: MountPlanned, on: date) -> PackageFacts:
     )
 
 
-def _assumed(plan: PackagePlan, on: date) -> dict[str, str | float]:
+def _assumed(plan: PackagePlan, on: date) -> dict[str, str | int | float]:
     """Return every field that was left out and decides something, with what stood in for it."""
-    told: dict[str, tuple[object, str | float]] = {
+    told: dict[str, tuple[object, str | int | float]] = {
         "today": (plan.today, on.isoformat()),
         "work.replaceability": (plan.work.replaceability, Replaceability.UNIQUE.value),
         "work.surface": (plan.work.surface, Surface.OTHER.value),
+        "work.light_class": (plan.work.light_class, ASSUMED_LIGHT_CLASS),
         "place.use": (plan.place.use, PlaceUse.DISPLAY.value),
         "place.temperature_c": (plan.place.temperature_c, ClimateFacts.temperature_c),
         "place.rh_percent": (plan.place.rh_percent, ClimateFacts.rh_percent),
+        "place.lux": (plan.place.lux, _assumed_lux(plan.place.use)),
+        "place.hours_per_day": (plan.place.hours_per_day, DEFAULTS.hours_per_day),
+        "place.days_per_year": (plan.place.days_per_year, DEFAULTS.days_per_year),
+        "place.uv_uw_per_lm": (plan.place.uv_uw_per_lm, DEFAULTS.uv_uw_per_lm),
         "mount.mounted_on": (plan.mount.mounted_on, on.isoformat()),
     }
     return {name: default for name, (given, default) in told.items() if given is None}
 
 
-def _answer(found: WorkForecast, today: int, assumed: Mapping[str, str | float]) -> PackagePreview:
+def _assumed_lux(use: PlaceUse | None) -> float:
+    return DEFAULTS.lux if use in (None, PlaceUse.DISPLAY) else 0.0
+
+
+def _light(plan: PackagePlan, today: int) -> PreviewLight:
+    place = place_light(
+        use=plan.place.use or PlaceUse.DISPLAY,
+        lux=_or(plan.place.lux, DEFAULTS.lux),
+        hours_per_day=_or(plan.place.hours_per_day, DEFAULTS.hours_per_day),
+        days_per_year=_or(plan.place.days_per_year, DEFAULTS.days_per_year),
+        uv_uw_per_lm=_or(plan.place.uv_uw_per_lm, DEFAULTS.uv_uw_per_lm),
+        is_said=plan.place.lux is not None,
+        is_said_by_itself=plan.place.lux is not None,
+    )
+    sensitivity = sensitivity_of(plan.work.light_class, plan.work.process_group)
+    ledger = light_ledger(sensitivity, [LightStay(today, today + 1, place)], today=today)
+    return PreviewLight(ledger.days_per_year, _date(ledger.take_down_on))
+
+
+def _answer(
+    found: WorkForecast, light: PreviewLight, today: int, assumed: Mapping[str, str | int | float]
+) -> PackagePreview:
     # In a box the check of the box stands for the look.
     look_on = found.look.on if found.box_check.on is None else found.box_check.on
     look = NextDate(found.look.formula_years, look_on, (*found.look.steps, *found.box_check.steps))
@@ -281,7 +333,7 @@ def _answer(found: WorkForecast, today: int, assumed: Mapping[str, str | float])
         chance_new_5y=found.chance_new_5y.chance,
         unframing=_shown(found.unframing, today),
         look=_shown(look, today),
-        light=None,
+        light=light,
         advice=found.advice,
         remat_by=_date(shown_day(found.remat_by, today)),
         drivers=tuple(
@@ -319,6 +371,11 @@ def _faults_of_values(plan: PackagePlan) -> Iterable[Fault]:
     ranged = {
         "/place/temperature_c": (plan.place.temperature_c, TEMPERATURE_RANGE_C),
         "/place/rh_percent": (plan.place.rh_percent, RH_RANGE_PERCENT),
+        "/place/lux": (plan.place.lux, LUX_RANGE),
+        "/place/hours_per_day": (plan.place.hours_per_day, HOURS_RANGE),
+        "/place/days_per_year": (plan.place.days_per_year, DAYS_RANGE),
+        "/place/uv_uw_per_lm": (plan.place.uv_uw_per_lm, UV_RANGE_UW_PER_LM),
+        "/work/light_class": (plan.work.light_class, LIGHT_CLASS_RANGE),
         **{
             _pointer("experience", key): (factor, FACTOR_RANGE)
             for key, factor in plan.experience.items()

@@ -8,8 +8,22 @@ from tests.with_app import NOON, Browser
 
 PLAN = {
     "today": "2026-11-25",
-    "work": {"replaceability": "unique", "surface": None, "width_mm": 420, "height_mm": 300},
-    "place": {"use": "display", "temperature_c": 20, "rh_percent": 50, "lux": 50},
+    "work": {
+        "replaceability": "unique",
+        "light_class": 5,
+        "surface": None,
+        "width_mm": 420,
+        "height_mm": 300,
+    },
+    "place": {
+        "use": "display",
+        "temperature_c": 20,
+        "rh_percent": 50,
+        "lux": 50,
+        "hours_per_day": 8,
+        "days_per_year": 365,
+        "uv_uw_per_lm": 10,
+    },
     "mount": {
         "mounted_on": "2020-11-25",
         "method": "corner pockets",
@@ -46,7 +60,7 @@ def test_a_planned_package_is_judged_before_it_exists(program: Browser) -> None:
     assert {name: answer[name] for name in ("advice", "remat_by", "light", "assumed")} == {
         "advice": "remat",
         "remat_by": "2027-02-23",
-        "light": None,
+        "light": {"days_per_year": None, "take_down_by": None},
         "assumed": {"work.surface": "other"},
     }
     assert (answer["unframing"]["formula_years"], answer["unframing"]["on"]) == (0, "2026-11-25")
@@ -62,6 +76,12 @@ def test_a_planned_package_is_judged_before_it_exists(program: Browser) -> None:
             }
         ],
     }
+
+
+def test_the_light_of_a_plan_has_its_days_and_its_day(program: Browser) -> None:
+    bright = PLAN | {"work": {"light_class": 2}, "place": {"lux": 250, "hours_per_day": 8}}
+    answer = program.post("/api/forecasts/preview", json=bright).json()
+    assert answer["light"] == {"days_per_year": 7.5, "take_down_by": "2026-12-02"}
 
 
 def test_an_empty_plan_takes_every_default_and_says_so(program: Browser) -> None:

@@ -20,6 +20,7 @@ from models.rules.package_preview import (
     PlacePlanned,
     PreviewDate,
     PreviewDriver,
+    PreviewLight,
     PreviewVerdict,
     WorkPlanned,
     preview_package,
@@ -128,6 +129,35 @@ def test_example_c_by_dates_is_due_and_to_be_rematted() -> None:
     assert (found.advice, found.remat_by) == (Advice.REMAT, date(2027, 2, 23))
 
 
+def test_example_k_looks_soon_for_pastel_that_can_touch_its_glazing() -> None:
+    plan = a_plan(LayerPlanned(role=LayerRole.GLAZING), WORK, holds=(POCKETS,))
+    found = preview(replace(plan, work=WorkPlanned(technique="pastel", surface=Surface.FRIABLE)))
+    comes_to(found.chance_unseen_1y, "0.1608")
+    comes_to(found.chance_unseen_5y, "0.5839")
+    comes_to(found.look.formula_years, "0.29262")
+    assert [(driver.mechanism, driver.grade) for driver in found.drivers] == [
+        ("sticking to the glazing", "friable surface"),
+        ("accident", "on display"),
+        ("hold failure", "corner pockets or edge strips"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("how", "years"),
+    list(zip(Replaceability, ("0.20565", "0.24620", "0.31648"), strict=True)),
+)
+def test_example_m_looks_for_mould_within_weeks(how: Replaceability, years: str) -> None:
+    cellar = PlacePlanned(use=PlaceUse.STORAGE, temperature_c=14, rh_percent=72)
+    plan = a_plan(WORK, place=cellar, seen={Shown.BACK_OF_FRAME: TODAY})
+    found = preview(replace(plan, work=WorkPlanned(replaceability=how)))
+    comes_to(found.chance_unseen_now, "0")
+    comes_to(found.chance_unseen_1y, "1.0000")
+    comes_to(found.chance_unseen_5y, "1.0000")
+    comes_to(found.look.formula_years, years)
+    (driver,) = found.drivers
+    comes_to(driver.rate_per_year, "2.53616")
+
+
 def test_example_n_counts_the_backing_that_nobody_ever_saw() -> None:
     mat = replace(MAT, fitted_on=date(2025, 11, 25))
     kraft = LayerPlanned(
@@ -169,7 +199,9 @@ def test_an_accident_is_part_of_the_chance_once_the_plan_has_glazing() -> None:
     framed = preview(a_plan(LayerPlanned(role=LayerRole.GLAZING), RAG, WORK, holds=(POCKETS,)))
     assert "accident" not in [driver.mechanism for driver in bare.drivers]
     assert "accident" in [driver.mechanism for driver in framed.drivers]
-    assert bare.look.formula_years == framed.look.formula_years
+    # What hangs nowhere yet meets no accident: its look goes by the pockets alone.
+    comes_to(bare.look.formula_years, "25.190")
+    comes_to(framed.look.formula_years, "17.316")
 
 
 def test_what_was_left_out_is_named_with_what_stood_in_for_it() -> None:
@@ -177,9 +209,14 @@ def test_what_was_left_out_is_named_with_what_stood_in_for_it() -> None:
         "today": "2026-11-25",
         "work.replaceability": "unique",
         "work.surface": "other",
+        "work.light_class": 2,
         "place.use": "display",
         "place.temperature_c": 20.0,
         "place.rh_percent": 50.0,
+        "place.lux": 50.0,
+        "place.hours_per_day": 8.0,
+        "place.days_per_year": 365.0,
+        "place.uv_uw_per_lm": 10.0,
         "mount.mounted_on": "2026-11-25",
     }
 
@@ -187,9 +224,37 @@ def test_what_was_left_out_is_named_with_what_stood_in_for_it() -> None:
 def test_nothing_is_assumed_of_a_plan_that_says_all() -> None:
     plan = replace(
         a_plan(MAT, WORK),
-        work=WorkPlanned(replaceability=Replaceability.UNIQUE, surface=Surface.OTHER),
+        work=WorkPlanned(
+            replaceability=Replaceability.UNIQUE, surface=Surface.OTHER, light_class=5
+        ),
+        place=replace(AT_20, lux=50, hours_per_day=8, days_per_year=365, uv_uw_per_lm=10),
     )
     assert preview(plan).assumed == {}
+
+
+@pytest.mark.parametrize(
+    ("light_class", "lux", "hours", "days", "take_down"),
+    [
+        (2, 250, 8, 7.5, date(2026, 12, 2)),
+        (3, 150, 8, 12.5, date(2026, 12, 7)),
+        # 37 days are left of this year: the budget of 300 begins anew in January.
+        (5, 50, 10, 300.0, date(2027, 10, 28)),
+        (5, 50, 8, None, None),
+    ],
+)
+def test_light_says_for_how_many_days_a_year_and_until_when(
+    light_class: int, lux: float, hours: float, days: float | None, take_down: date | None
+) -> None:
+    # Design table "days a year on show", the stricter of its two columns.
+    place = PlacePlanned(lux=lux, hours_per_day=hours, days_per_year=365, uv_uw_per_lm=10)
+    plan = PackagePlan(work=WorkPlanned(light_class=light_class), place=place)
+    assert preview(plan).light == PreviewLight(days, take_down)
+
+
+def test_a_box_is_dark_unless_the_plan_says_otherwise() -> None:
+    boxed = PackagePlan(place=PlacePlanned(use=PlaceUse.BOX))
+    assert preview(boxed).light == PreviewLight(None, None)
+    assert preview(boxed).assumed["place.lux"] == 0.0
 
 
 def test_every_layer_and_hold_has_its_verdict() -> None:
