@@ -17,6 +17,7 @@ from sqlalchemy import select as columns
 from sqlmodel import Session, SQLModel, col, select
 
 from models.actions.in_force import InForce, in_force
+from models.actions.remat_scores import faults_of_scores, store_scores
 from models.actions.work_records import (
     WorkRecords,
     climates_before,
@@ -109,13 +110,14 @@ def faults_of_stored(session: Session, work_ids: Sequence[int]) -> list[str]:
     force = in_force(session)
     kept = [(its, stored[key]) for key, its in records.items() if key in stored]
     missing = [its.work.number for key, its in records.items() if key not in stored]
-    anew = forecasts(
-        [case_of(its, force, today=row.score_day or 0) for its, row in kept] if kept else []
-    )
+    cases = {its.work.id: case_of(its, force, today=row.score_day or 0) for its, row in kept}
+    anew = forecasts(list(cases.values())) if kept else []
+    faulty_scores = faults_of_scores(session, cases)
     faults = [f"{number}: no forecast is stored." for number in missing]
     for (its, row), forecast in zip(kept, anew, strict=True):
         values = stored_values(its.work.id, forecast, score_day=row.score_day or 0)
         differing = [name for name, value in values.items() if _differs(getattr(row, name), value)]
+        differing += faulty_scores.get(its.work.id, [])
         if differing:
             faults.append(f"{its.work.number}: stored {', '.join(differing)} differ.")
     return faults
@@ -218,8 +220,8 @@ def _refresh_batch(
 ) -> dict[int, tuple[WorkRecords, WorkForecast]]:
     records = load_records(session, THE_HOUSE, work_ids)
     force = in_force(session)
-    worked_out = forecasts([case_of(its, force, today=today) for its in records.values()])
-    found = dict(zip(records, worked_out, strict=True))
+    cases = {key: case_of(its, force, today=today) for key, its in records.items()}
+    found = dict(zip(records, forecasts(list(cases.values())), strict=True))
     rows = [
         stored_values(work_id, forecast, score_day=today) for work_id, forecast in found.items()
     ]
@@ -238,6 +240,7 @@ def _refresh_batch(
     gone = [key for key in work_ids if key not in found]
     if gone:
         connection.execute(delete(_STORED).where(_STORED.c.work_id.in_(gone)))
+    store_scores(session, cases, gone=gone)
     return {work_id: (records[work_id], found[work_id]) for work_id in found}
 
 

@@ -1,0 +1,216 @@
+"""What would a remat of each work gain, worked out and stored beside its forecast?
+
+The stock is what the house can take without ordering: materials with a lot in use
+that nobody recalled, and those of its usual builds. A score says of which stock
+it was worked out; when the stock has changed it is renewed with the next forecast.
+"""
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from functools import cache, lru_cache
+from typing import Any
+
+from sqlalchemy import BindParameter, Insert, Row, Select, bindparam, delete, func, insert, or_
+from sqlalchemy import select as columns
+from sqlmodel import Session, SQLModel, col
+
+from models.rules.house_build import read_build
+from models.rules.proposed_package import Stock, StockMaterial, Swap
+from models.rules.record_values import size_mm
+from models.rules.remat_score import RematScore as Scored
+from models.rules.remat_score import remat_scores
+from models.rules.work_forecast import WorkCase
+from models.tables.kept_statements import WANTED
+from models.tables.materials import HousePackage, Lot, Material, MaterialFigures, Recall
+from models.tables.remats import RematScore
+from models.tables.works import Work
+from models.vocabulary import PatResult
+
+_STORED = SQLModel.metadata.tables[str(RematScore.__tablename__)]
+_GONE = delete(_STORED).where(_STORED.c.work_id.in_(WANTED))
+_YES_OR_NO = {"yes": True, "no": False}
+_SAME_FIGURE = 1e-9
+NOTHING_IN_STOCK = ""
+
+
+def stock_now(session: Session) -> Stock:
+    """Return what is in stock, by name. Two statements."""
+    connection = session.connection()
+    builds = connection.execute(_BUILDS).scalars().all()
+    named = sorted({name for build in builds for name in _materials_of(build)})
+    rows = connection.execute(_IN_STOCK, {"named": named})
+    return tuple(_material(row) for row in rows)
+
+
+def stock_key(stock: Stock) -> str:
+    """Return a short word that is another for another stock."""
+    if not stock:
+        return NOTHING_IN_STOCK
+    return hashlib.sha256(repr(stock).encode()).hexdigest()[:16]
+
+
+def store_scores(session: Session, cases: Mapping[int, WorkCase], *, gone: Sequence[int]) -> None:
+    """Work out these works anew and store what the list of remats is read from.
+
+    `gone` are works of which nothing is kept.
+    """
+    wanted = [*cases, *gone]
+    if wanted:
+        session.connection().execute(_GONE, {"wanted": wanted})
+    if cases:
+        stock = stock_now(session)
+        key = stock_key(stock)
+        scores = remat_scores(list(cases.values()), stock)
+        rows = [
+            {"this_work": work_id, **stored_score(score, cases[work_id].today, key)}
+            for work_id, score in zip(cases, scores, strict=True)
+        ]
+        session.connection().execute(_new(tuple(rows[0])), rows)
+
+
+def stored_score(score: Scored, score_day: int, stock: str) -> dict[str, Any]:
+    """Return the columns that are stored of a score."""
+    return {
+        "score_day": score_day,
+        "is_listed": score.is_listed,
+        "reduced": score.reduced,
+        "lost_now": score.lost_now,
+        "lost_then": score.lost_then,
+        "risk_of_remat": score.risk_of_remat,
+        "chance_now": score.chance_now,
+        "chance_then": score.chance_then,
+        "hours": score.hours,
+        "cost": score.cost,
+        "cure": score.cure,
+        "reason": score.reason,
+        "weak_layer": score.weak_layer,
+        "method": score.method,
+        "board": score.board,
+        "swaps": "\n".join(swap_said(swap) for swap in score.swaps),
+        "kept_because": "\n".join(score.kept_because),
+        "ask_before": "\n".join(score.ask_before),
+        "leave_it": score.leave_it,
+        "may_reprint": score.may_reprint,
+        "stock": stock,
+    }
+
+
+def swap_said(swap: Swap) -> str:
+    """Return a swap as a line: the layer, what goes and what comes."""
+    return f"{swap.role}: {swap.new} instead of {swap.old}"
+
+
+def faults_of_scores(session: Session, cases: Mapping[int, WorkCase]) -> dict[int, list[str]]:
+    """Return, by work, the names of stored figures that are not what the rules say.
+
+    Each case is of the day on which its score was stored; one of another stock is
+    to be renewed, and no fault.
+    """
+    stored = {row.work_id: row for row in session.connection().execute(_all(), _wanted(cases))}
+    stock = stock_now(session)
+    key = stock_key(stock)
+    same = {
+        work_id: case
+        for work_id, case in cases.items()
+        if work_id in stored and stored[work_id].stock == key
+    }
+    scores = remat_scores(list(same.values()), stock) if same else []
+    faults: dict[int, list[str]] = {
+        work_id: ["remat score"] for work_id in cases if work_id not in stored
+    }
+    for (work_id, case), score in zip(same.items(), scores, strict=True):
+        values = stored_score(score, case.today, key)
+        differing = [n for n, v in values.items() if _differs(getattr(stored[work_id], n), v)]
+        if differing:
+            faults[work_id] = differing
+    return faults
+
+
+@cache
+def _all() -> Select[*tuple[Any, ...]]:
+    return columns(_STORED).where(_STORED.c.work_id.in_(WANTED))
+
+
+def _wanted(cases: Mapping[int, WorkCase]) -> dict[str, list[int]]:
+    return {"wanted": list(cases)}
+
+
+@cache
+def _new(names: tuple[str, ...]) -> Insert:
+    owner = columns(col(Work.owner_id)).where(col(Work.id) == bindparam("this_work"))
+    values: dict[str, Any] = {name: bindparam(name) for name in names if name != "this_work"}
+    return insert(_STORED).values(
+        work_id=bindparam("this_work"), owner_id=owner.scalar_subquery(), **values
+    )
+
+
+def _differs(stored: object, anew: object) -> bool:
+    if isinstance(stored, float) and isinstance(anew, float):
+        return abs(stored - anew) > _SAME_FIGURE
+    return stored != anew
+
+
+@lru_cache(maxsize=1024)
+def _materials_of(build: str) -> frozenset[str]:
+    """Return the materials that a usual build names."""
+    told = read_build(build)
+    named = {layer.material for layer in told.layers} | {hold.material for hold in told.holds}
+    return frozenset(name for name in named if name is not None)
+
+
+def _material(row: Row[*tuple[Any, ...]]) -> StockMaterial:
+    return StockMaterial(
+        name=row.name,
+        kind=row.kind,
+        grade=row.grade,
+        hold_grade=row.hold_grade,
+        thickness_mm=size_mm(row.thickness_um),
+        ph=row.ph,
+        alkaline_reserve_percent=row.alkaline_reserve_percent,
+        kappa=row.kappa,
+        buffered=_YES_OR_NO.get(row.buffered or ""),
+        pat=row.pat or PatResult.NOT_TESTED,
+        pat_day=row.pat_on,
+        is_barrier=bool(row.barrier),
+        frees_by=row.frees_by,
+    )
+
+
+_NAMED: BindParameter[list[str]] = bindparam("named", expanding=True)
+_BUILDS = columns(col(HousePackage.build)).where(~col(HousePackage.ended))
+_NEWEST = (
+    columns(func.max(col(MaterialFigures.edition)))
+    .where(col(MaterialFigures.material_id) == col(Material.id))
+    .correlate(Material)
+    .scalar_subquery()
+)
+_CALLED = columns(col(Recall.id)).where(
+    col(Recall.lifted_on).is_(None),
+    or_(col(Recall.material_id) == col(Material.id), col(Recall.lot_id) == col(Lot.id)),
+)
+_IN_STOCK = (
+    columns(
+        col(Material.name),
+        col(Material.kind),
+        col(MaterialFigures.grade),
+        col(MaterialFigures.hold_grade),
+        col(MaterialFigures.thickness_um),
+        col(MaterialFigures.ph),
+        col(MaterialFigures.alkaline_reserve_percent),
+        col(MaterialFigures.kappa),
+        col(MaterialFigures.buffered),
+        col(MaterialFigures.pat),
+        col(MaterialFigures.pat_on),
+        col(MaterialFigures.barrier),
+        col(MaterialFigures.frees_by),
+    )
+    .select_from(Material)
+    .outerjoin(Lot, (col(Lot.material_id) == col(Material.id)) & col(Lot.in_use))
+    .outerjoin(
+        MaterialFigures,
+        (col(MaterialFigures.material_id) == col(Material.id))
+        & (col(MaterialFigures.edition) == _NEWEST),
+    )
+    .where(or_(col(Lot.id).is_not(None), col(Material.name).in_(_NAMED)), ~_CALLED.exists())
+    .order_by(col(Material.name))
+)

@@ -1,0 +1,387 @@
+"""What would a remat of each work gain, and what has become of it?
+
+What it would gain was last worked out with the forecast and is stored beside it,
+so that the list is read in its order from one index; one action writes these
+rows. What has become of it is said by people, and every change of it is logged.
+A work of which nobody said anything is proposed.
+"""
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
+
+from sqlalchemy import Column, ColumnElement, ForeignKey, Index, Select, and_, or_
+from sqlalchemy import select as columns
+from sqlalchemy import text as sql
+from sqlmodel import Field, Session, col, select
+
+from models.tables.base import (
+    LONG_INTEGER,
+    Derived,
+    Record,
+    day,
+    flag,
+    key,
+    link,
+    note,
+    number,
+    strict,
+    version,
+    word,
+)
+from models.tables.mounts import Hold, Layer, Mount
+from models.tables.people import Owner, Person
+from models.tables.visible import Viewer, visible_works
+from models.tables.works import Stay, Work
+from models.vocabulary import Advice, RematState
+
+LARGEST_SUM = 10_000_000
+
+
+class RematScore(Derived, table=True):
+    """What a remat of one work would gain and take; risks and chances are shares of 1."""
+
+    __tablename__ = "remat_score"
+    __table_args__ = strict(
+        Index(
+            "ix_remat_score_reduced",
+            "reduced",
+            "work_id",
+            sqlite_where=sql("is_listed = 1"),
+            postgresql_where=sql("is_listed"),
+        ),
+        Index(
+            "ix_remat_score_owner_id_reduced",
+            "owner_id",
+            "reduced",
+            "work_id",
+            sqlite_where=sql("is_listed = 1"),
+            postgresql_where=sql("is_listed"),
+        ),
+    )
+
+    work_id: int = Field(
+        sa_column=Column(LONG_INTEGER, ForeignKey("work.id"), primary_key=True, autoincrement=False)
+    )
+    score_day: int | None = day("score_day")
+    owner_id: int | None = link("owner.id", nullable=True, index=False)
+    is_listed: bool = flag()
+    reduced: float = number("reduced", -100, 100, nullable=False)
+    lost_now: float = number("lost_now", 0, 100, nullable=False)
+    lost_then: float = number("lost_then", 0, 100, nullable=False)
+    risk_of_remat: float = number("risk_of_remat", 0, 100, nullable=False)
+    chance_now: float = number("chance_now", 0, 1, nullable=False)
+    chance_then: float = number("chance_then", 0, 1, nullable=False)
+    hours: float = number("hours", 0, 10_000, nullable=False)
+    cost: float = number("cost", 0, LARGEST_SUM, nullable=False)
+    cure: Advice = word("cure", Advice)
+    reason: str = note("reason")
+    weak_layer: str = note("weak_layer")
+    method: str = note("method")
+    board: str = note("board")
+    swaps: str = note("swaps")
+    kept_because: str = note("kept_because")
+    ask_before: str = note("ask_before")
+    leave_it: bool = flag()
+    may_reprint: bool = flag()
+    # Of which stock it was worked out: another stock may propose another package.
+    stock: str = note("stock")
+
+
+class Remat(Record, table=True):
+    """What has become of the remat of one work: asked with a quote, agreed by whom, and so on."""
+
+    __tablename__ = "remat"
+    __table_args__ = strict(Index("uq_remat_work_id", "work_id", unique=True))
+
+    id: int | None = key()
+    work_id: int = link("work.id", index=False)
+    state: RematState = word("state", RematState)
+    said_on: int | None = day("said_on")
+    until_on: int | None = day("until_on")
+    quote: float | None = number("quote", 0, LARGEST_SUM)
+    by_id: int | None = link("person.id", nullable=True)
+    why: str = note("why")
+    version: int = version()
+
+
+@dataclass(frozen=True, kw_only=True)
+class RematsAsked:
+    """Which rows are asked for. Without a state those that wait for somebody to do something."""
+
+    owner_id: int | None = None
+    place_ids: Collection[int] | None = None
+    technique_id: int | None = None
+    method_id: int | None = None
+    material_id: int | None = None
+    lot_id: int | None = None
+    state: RematState | None = None
+    work_ids: Sequence[int] = field(default=())
+
+
+class RematRow(NamedTuple):
+    """One row of the list, with the work it is of; sizes in micrometres."""
+
+    work_id: int
+    number: str
+    title: str
+    owner: str | None
+    place_id: int | None
+    height_um: int | None
+    width_um: int | None
+    package_id: int | None
+    score_day: int | None
+    reduced: float | None
+    lost_now: float | None
+    lost_then: float | None
+    risk_of_remat: float | None
+    chance_now: float | None
+    chance_then: float | None
+    hours: float | None
+    cost: float | None
+    cure: Advice | None
+    reason: str | None
+    weak_layer: str | None
+    method: str | None
+    board: str | None
+    swaps: str | None
+    kept_because: str | None
+    ask_before: str | None
+    leave_it: bool | None
+    may_reprint: bool | None
+    state: RematState | None
+    said_on: int | None
+    until_on: int | None
+    quote: float | None
+    by: str | None
+    why: str | None
+    version: int | None
+
+
+RematKey = tuple[float, int]
+Rows = Select[*tuple[Any, ...]]
+
+_IS_CURRENT_STAY = and_(
+    col(Stay.work_id) == col(Work.id), ~col(Stay.ended), col(Stay.withdrawn_reason).is_(None)
+)
+_IS_CURRENT_MOUNT = and_(
+    col(Mount.work_id) == col(Work.id), ~col(Mount.ended), col(Mount.withdrawn_reason).is_(None)
+)
+# Nobody has to do anything about these; a row that was declined or done comes back in time.
+_RESTING = (RematState.DECLINED_UNTIL, RematState.DONE)
+
+
+def remat_rows(
+    session: Session,
+    viewer: Viewer,
+    asked: RematsAsked,
+    *,
+    today: int,
+    after: RematKey | None,
+    limit: int,
+) -> list[RematRow]:
+    """Return at most `limit` rows, the greatest risk reduced first."""
+    found = _all_columns().where(visible_works(viewer), col(RematScore.is_listed))
+    for condition in _conditions(viewer, asked, today):
+        found = found.where(condition)
+    if after is not None:
+        reduced, work_id = after
+        found = found.where(
+            or_(
+                col(RematScore.reduced) < reduced,
+                and_(col(RematScore.reduced) == reduced, col(RematScore.work_id) < work_id),
+            )
+        )
+        # Said twice, so that the index is walked from there.
+        found = found.where(col(RematScore.reduced) <= reduced)
+    ordered = found.order_by(col(RematScore.reduced).desc(), col(RematScore.work_id).desc())
+    return [RematRow._make(row) for row in session.execute(ordered.limit(limit))]
+
+
+def remat_row(session: Session, viewer: Viewer, work_id: int) -> RematRow | None:
+    """Return the row of one work, listed or not; None when it is not this person's to see."""
+    found = _all_columns(of_every_work=True).where(visible_works(viewer), col(Work.id) == work_id)
+    row = session.execute(found).first()
+    return None if row is None else RematRow._make(row)
+
+
+class Weighed(NamedTuple):
+    """What a remat takes and gains, for choosing among many."""
+
+    work_id: int
+    number: str
+    title: str
+    reduced: float
+    hours: float
+    cost: float
+
+
+def weighed_remats(
+    session: Session, viewer: Viewer, asked: RematsAsked, *, today: int, limit: int
+) -> list[Weighed]:
+    """Return what the first of the list take and gain; none that is better left alone."""
+    found: Rows = columns(
+        col(Work.id),
+        col(Work.number),
+        col(Work.title),
+        col(RematScore.reduced),
+        col(RematScore.hours),
+        col(RematScore.cost),
+    )
+    found = found.select_from(RematScore).join(Work, col(Work.id) == col(RematScore.work_id))
+    found = found.outerjoin(Remat, col(Remat.work_id) == col(Work.id))
+    found = found.outerjoin(Stay, _IS_CURRENT_STAY)
+    found = found.where(visible_works(viewer), col(RematScore.is_listed), ~col(RematScore.leave_it))
+    for condition in (*_conditions(viewer, asked, today), col(RematScore.reduced) > 0):
+        found = found.where(condition)
+    ordered = found.order_by(col(RematScore.reduced).desc(), col(RematScore.work_id).desc())
+    return [Weighed._make(row) for row in session.execute(ordered.limit(limit))]
+
+
+class Neighbour(NamedTuple):
+    """A work in the same package as another."""
+
+    package_id: int
+    work_id: int
+    number: str
+
+
+def works_of_packages(
+    session: Session, viewer: Viewer, package_ids: Sequence[int]
+) -> list[Neighbour]:
+    """Return the works that are in these packages now."""
+    found = columns(col(Mount.package_id), col(Work.id), col(Work.number))
+    found = found.select_from(Mount).join(Work, col(Work.id) == col(Mount.work_id))
+    found = found.where(visible_works(viewer), col(Mount.package_id).in_(package_ids))
+    found = found.where(~col(Mount.ended), col(Mount.withdrawn_reason).is_(None))
+    ordered = found.order_by(col(Work.number))
+    return [Neighbour._make(row) for row in session.execute(ordered)]
+
+
+class Leaving(NamedTuple):
+    """A work that is to be moved soon: to which place, and on which day at the earliest."""
+
+    work_id: int
+    place_id: int
+    on: int
+
+
+def works_leaving(
+    session: Session, work_ids: Sequence[int], *, first_day: int, last_day: int
+) -> list[Leaving]:
+    """Return which of these works are to be moved within these days, as far as is on record."""
+    found = columns(col(Stay.work_id), col(Stay.place_id), col(Stay.since_first))
+    found = found.where(col(Stay.work_id).in_(work_ids), col(Stay.withdrawn_reason).is_(None))
+    found = found.where(col(Stay.since_first).between(first_day, last_day))
+    return [Leaving._make(row) for row in session.execute(found)]
+
+
+def find_remat(session: Session, work_id: int) -> Remat | None:
+    """Return what has become of the remat of a work, held until this change is kept or dropped."""
+    found = select(Remat).where(Remat.work_id == work_id).with_for_update()
+    return session.exec(found.execution_options(populate_existing=True)).first()
+
+
+def _all_columns(*, of_every_work: bool = False) -> Rows:
+    found: Rows = columns(
+        col(Work.id),
+        col(Work.number),
+        col(Work.title),
+        col(Owner.name),
+        col(Stay.place_id),
+        col(Work.height_um),
+        col(Work.width_um),
+        col(Mount.package_id),
+        col(RematScore.score_day),
+        col(RematScore.reduced),
+        col(RematScore.lost_now),
+        col(RematScore.lost_then),
+        col(RematScore.risk_of_remat),
+        col(RematScore.chance_now),
+        col(RematScore.chance_then),
+        col(RematScore.hours),
+        col(RematScore.cost),
+        col(RematScore.cure),
+        col(RematScore.reason),
+        col(RematScore.weak_layer),
+        col(RematScore.method),
+        col(RematScore.board),
+        col(RematScore.swaps),
+        col(RematScore.kept_because),
+        col(RematScore.ask_before),
+        col(RematScore.leave_it),
+        col(RematScore.may_reprint),
+        col(Remat.state),
+        col(Remat.said_on),
+        col(Remat.until_on),
+        col(Remat.quote),
+        col(Person.name),
+        col(Remat.why),
+        col(Remat.version),
+    )
+    if of_every_work:
+        found = found.select_from(Work)
+        found = found.outerjoin(RematScore, col(RematScore.work_id) == col(Work.id))
+    else:
+        found = found.select_from(RematScore)
+        found = found.join(Work, col(Work.id) == col(RematScore.work_id))
+    found = found.outerjoin(Owner, col(Owner.id) == col(Work.owner_id))
+    found = found.outerjoin(Stay, _IS_CURRENT_STAY)
+    found = found.outerjoin(Mount, _IS_CURRENT_MOUNT)
+    found = found.outerjoin(Remat, col(Remat.work_id) == col(Work.id))
+    return found.outerjoin(Person, col(Person.id) == col(Remat.by_id))
+
+
+def _conditions(viewer: Viewer, asked: RematsAsked, today: int) -> list[ColumnElement[bool]]:
+    owner_id = asked.owner_id if viewer.owner_id is None else viewer.owner_id
+    conditions = [_in_state(asked.state, today)]
+    if owner_id is not None:
+        # The owner beside the score leads the index; that of the work is what may be seen.
+        conditions += [col(RematScore.owner_id) == owner_id, col(Work.owner_id) == owner_id]
+    if asked.place_ids is not None:
+        conditions.append(col(Stay.place_id).in_(asked.place_ids))
+    if asked.technique_id is not None:
+        conditions.append(col(Work.technique_id) == asked.technique_id)
+    if asked.method_id is not None:
+        conditions.append(col(Work.id).in_(_held_by(col(Mount.method_id) == asked.method_id)))
+    if asked.material_id is not None:
+        conditions.append(
+            col(Work.id).in_(_layered(col(Layer.material_id) == asked.material_id))
+            | col(Work.id).in_(_pasted(col(Hold.material_id) == asked.material_id))
+        )
+    if asked.lot_id is not None:
+        conditions.append(
+            col(Work.id).in_(_layered(col(Layer.lot_id) == asked.lot_id))
+            | col(Work.id).in_(_pasted(col(Hold.lot_id) == asked.lot_id))
+        )
+    if asked.work_ids:
+        conditions.append(col(Work.id).in_(asked.work_ids))
+    return conditions
+
+
+def _in_state(state: RematState | None, today: int) -> ColumnElement[bool]:
+    if state is None:
+        rests = col(Remat.state).in_(_RESTING) & (col(Remat.until_on) > today)
+        return col(Remat.id).is_(None) | ~(rests | (col(Remat.state) == RematState.CANNOT))
+    is_said = col(Remat.state) == state
+    return col(Remat.id).is_(None) | is_said if state is RematState.PROPOSED else is_said
+
+
+_NOW = and_(~col(Mount.ended), col(Mount.withdrawn_reason).is_(None))
+
+
+def _held_by(condition: ColumnElement[bool]) -> Select[int]:
+    return columns(col(Mount.work_id)).where(_NOW, condition)
+
+
+def _layered(condition: ColumnElement[bool]) -> Select[int]:
+    """Return the works in whose package such a layer is now."""
+    found = columns(col(Mount.work_id)).join(Layer, col(Layer.package_id) == col(Mount.package_id))
+    there = and_(~col(Layer.ended), col(Layer.withdrawn_reason).is_(None))
+    return found.where(_NOW, there, condition)
+
+
+def _pasted(condition: ColumnElement[bool]) -> Select[int]:
+    """Return the works that such a hold holds now."""
+    found = columns(col(Mount.work_id)).join(Hold, col(Hold.mount_id) == col(Mount.id))
+    return found.where(_NOW, col(Hold.withdrawn_reason).is_(None), condition)
