@@ -8,14 +8,14 @@ one place of the work counts; places and mechanisms add. Conditional reliability
 as risk-based inspection uses it (API RP 580/581, named from memory).
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from models.risk.acid_transfer import mixture_hazard
+from models.risk.acid_transfer import MIXTURE_MEDIANS, MIXTURE_SHAPE, mixture_hazard
 
 Floats = NDArray[np.float64]
 Indexes = NDArray[np.int64]
@@ -24,8 +24,10 @@ Indexes = NDArray[np.int64]
 _CLOSE_YEARS = 1e-9
 _MOST_STEPS = 200
 _HALVE_EVERY = 8
-# A hazard this close to the target is the target, to the digits that a float holds.
-_CLOSE_HAZARD = 1e-15
+# A hazard this close to the target, as a share of it, is the target.
+_CLOSE_SHARE = 1e-12
+# Works that are found are carried along until there are so many that leaving them pays.
+_SHARE_STILL_OPEN = 0.7
 _LN_2 = float(np.log(2.0))
 # Rounding of a hazard that is exactly ln 2.
 _HALF = 1e-9
@@ -67,9 +69,24 @@ class Components:
         return np.asarray(self.work[self.group_starts])
 
     @cached_property
+    def work_starts(self) -> Indexes:
+        """Return the first row of each work that has one."""
+        return np.flatnonzero(np.diff(self.work, prepend=-1))
+
+    @cached_property
+    def mixtures(self) -> Indexes:
+        """Return the rows that are an unknown board."""
+        return np.flatnonzero(self.is_mixture)
+
+    @cached_property
     def is_mixture(self) -> NDArray[np.bool_]:
         """Say which rows are an unknown board."""
         return np.isnan(self.median)
+
+    @cached_property
+    def weight_of_hazard(self) -> Floats:
+        """Return theta · ln 2 of each row."""
+        return np.asarray(self.theta * _LN_2)
 
     @cached_property
     def hazard_seen(self) -> Floats:
@@ -79,11 +96,14 @@ class Components:
 
 def summed_hazard(rows: Components, clock: Floats) -> Floats:
     """Return each row's hazard summed up to the reading `clock` of its own clock."""
-    plain = rows.theta * _LN_2 * (np.maximum(clock, 0.0) / rows.median) ** rows.shape
-    mixed = rows.is_mixture
-    if mixed.any():
-        plain[mixed] = mixture_hazard(clock[mixed], rows.weights[mixed])
-    return np.asarray(plain)
+    summed = np.maximum(clock, 0.0)
+    np.divide(summed, rows.median, out=summed)
+    np.power(summed, rows.shape, out=summed)
+    np.multiply(summed, rows.weight_of_hazard, out=summed)
+    mixed = rows.mixtures
+    if len(mixed):
+        summed[mixed] = mixture_hazard(clock[mixed], rows.weights[mixed])
+    return summed
 
 
 def hazard_unseen(rows: Components, years: Floats | float) -> Floats:
@@ -108,34 +128,9 @@ def chance(hazard: Floats) -> Floats:
 def years_to_chance(rows: Components, allowed: Floats | float) -> Floats:
     """Return, per work, the years from now until the chance unseen reaches `allowed`.
 
-    0 where it has been reached already, infinity where it is not within
-    10,000 years. Bracketed, since unknown boards make the sum monotone but not
-    convex: regula falsi (Illinois), with a halving now and then.
+    0 where it has been reached already, infinity where it is not within 10,000 years.
     """
-    target = np.broadcast_to(-np.log1p(-np.asarray(allowed, dtype=np.float64)), rows.works)
-    low, low_gap = np.zeros(rows.works), hazard_unseen(rows, 0.0) - target
-    high, high_gap = _upper_ends(rows, target)
-    is_reached, is_never = low_gap >= 0, high_gap < 0
-    open_ = ~(is_reached | is_never)
-    side = np.zeros(rows.works)
-    for step in range(_MOST_STEPS):
-        open_ &= high - low > _CLOSE_YEARS
-        if not open_.any():
-            break
-        span = np.where(open_, high_gap - low_gap, 1.0)
-        middle = np.where(open_, low - low_gap * (high - low) / span, low)
-        if step % _HALVE_EVERY == _HALVE_EVERY - 1:
-            middle = (low + high) / 2
-        gap = hazard_unseen(rows, middle) - target
-        above, below = open_ & (gap >= 0), open_ & (gap < 0)
-        # Illinois: an end that stands still twice counts half, so that both ends close in.
-        low_gap = np.where(above & (side > 0), low_gap / 2, low_gap)
-        high_gap = np.where(below & (side < 0), high_gap / 2, high_gap)
-        high, high_gap = np.where(above, middle, high), np.where(above, gap, high_gap)
-        low, low_gap = np.where(below, middle, low), np.where(below, gap, low_gap)
-        side = np.where(above, 1.0, np.where(below, -1.0, side))
-        open_ &= np.abs(gap) > _CLOSE_HAZARD
-    return np.where(is_never, np.inf, np.where(is_reached, 0.0, np.where(side < 0, low, high)))
+    return years_to_chance_from(rows, allowed, back_years=np.zeros(rows.works))
 
 
 def years_to_chance_from(
@@ -146,8 +141,13 @@ def years_to_chance_from(
     Negative where it was reached in the past, as far back as `back_years`, which
     is the time since the first of its clocks started or its places were seen: so
     a date that is past does not move with the day on which it is worked out.
+    Bracketed, since unknown boards make the sum monotone but not convex.
     """
-    return years_to_chance(at_years(rows, -back_years), allowed) - back_years
+    target = np.broadcast_to(-np.log1p(-np.asarray(allowed, dtype=np.float64)), rows.works)
+    low, high = _ends(rows, target)
+    low = np.clip(low, -back_years, LONGEST_YEARS)
+    high = np.clip(high, low, LONGEST_YEARS)
+    return _first_at(hazard_unseen, rows, target, low, high)
 
 
 def at_years(rows: Components, years: Floats) -> Components:
@@ -172,16 +172,29 @@ def hazard_shares(rows: Components, years: float) -> Floats:
 
 def leading_shares(rows: Components, differences: Floats) -> Floats:
     """Return the share of each row that leads its group, 0 for the others."""
-    worst = np.full(int(rows.group[-1]) + 1 if len(rows.group) else 0, -np.inf)
-    np.maximum.at(worst, rows.group, differences)
-    leads = differences == worst[rows.group]
+    if not len(differences):
+        return np.zeros(0)
+    worst = np.maximum.reduceat(differences, rows.group_starts)
+    leads = np.flatnonzero(differences == worst[rows.group])
     # Of rows that are equal the first one leads.
-    first = np.unique(np.where(leads, rows.group, -1), return_index=True)
-    only = np.zeros(len(differences), dtype=bool)
-    only[first[1][first[0] >= 0]] = True
-    share = np.where(only, differences, 0.0)
+    first = leads[np.diff(rows.group[leads], prepend=-1) > 0]
+    share = np.zeros(len(differences))
+    share[first] = differences[first]
     total = np.bincount(rows.work, weights=share, minlength=rows.works)[rows.work]
     return np.divide(share, total, out=np.zeros(len(share)), where=total > 0)
+
+
+def leading_rows(rows: Components, differences: Floats) -> Indexes:
+    """Return, per work, the row with the greatest share; -1 where nothing can happen."""
+    leading = np.full(rows.works, -1, dtype=np.int64)
+    if not len(differences):
+        return leading
+    most = np.full(rows.works, np.inf)
+    most[rows.work[rows.work_starts]] = np.maximum.reduceat(differences, rows.work_starts)
+    leads = np.flatnonzero((differences == most[rows.work]) & (differences > 0))
+    first = leads[np.diff(rows.work[leads], prepend=-1) > 0]
+    leading[rows.work[first]] = first
+    return leading
 
 
 def with_medians(rows: Components, factor: float) -> Components:
@@ -194,10 +207,22 @@ def with_medians(rows: Components, factor: float) -> Components:
 
 def only_rows(rows: Components, chosen: NDArray[np.bool_]) -> Components:
     """Return the chosen rows of the same works, with groups numbered anew."""
-    names = ("work", "median", "shape", "theta", "clock_seen", "clock_now", "rate_per_year")
-    kept = {name: getattr(rows, name)[chosen] for name in names}
-    group = np.unique(rows.group[chosen], return_inverse=True)[1].astype(np.int64)
-    return Components(**kept, group=group, weights=rows.weights[chosen], works=rows.works)
+    return _picked(rows, np.flatnonzero(chosen), rows.work, rows.works)
+
+
+def only_works(rows: Components, works: Indexes) -> Components:
+    """Return the rows of these works alone, given in rising order and numbered anew."""
+    number = np.full(rows.works, -1, dtype=np.int64)
+    number[works] = np.arange(len(works))
+    renumbered = number[rows.work]
+    return _picked(rows, np.flatnonzero(renumbered >= 0), renumbered, len(works))
+
+
+def _picked(rows: Components, at: Indexes, work: Indexes, works: int) -> Components:
+    names = ("median", "shape", "theta", "clock_seen", "clock_now", "rate_per_year", "weights")
+    kept = {name: getattr(rows, name)[at] for name in names}
+    group = np.cumsum(np.diff(rows.group[at], prepend=-1) > 0) - 1
+    return Components(**kept, work=work[at], group=group, works=works)
 
 
 def side_by_side(parts: Sequence[Components]) -> Components:
@@ -221,8 +246,34 @@ def years_to_likely_harm(rows: Components, window_years: float, longest_years: f
     """Return, per work, when the chance of new harm within the window first passes one half.
 
     0 where it does so now; infinity where it does not within `longest_years`.
-    Bracketed on a grid of a tenth of a year, then halved.
+    The hazard of a window only grows, unless a board is unknown or a material fails
+    less and less: there it is bracketed on a grid of a tenth of a year.
     """
+    passed = np.full(rows.works, np.inf)
+    passed[_is_likely(rows, np.zeros(rows.works), window_years)] = 0.0
+    waits = np.isinf(passed)
+    turns = np.zeros(rows.works, dtype=np.bool_)
+    turns[rows.work[rows.is_mixture | (rows.shape < 1)]] = True
+    grows = np.flatnonzero(waits & ~turns)
+    grid = np.flatnonzero(waits & turns)
+    if len(grows):
+        passed[grows] = _grows_likely(only_works(rows, grows), window_years, longest_years)
+    if len(grid):
+        passed[grid] = _likely_on_grid(only_works(rows, grid), window_years, longest_years)
+    return passed
+
+
+def _grows_likely(rows: Components, window_years: float, longest_years: float) -> Floats:
+    def of_window(these: Components, years: Floats) -> Floats:
+        return _hazard_between(these, years, years + window_years)
+
+    target = np.full(rows.works, _LN_2 + _HALF)
+    return _first_at(
+        of_window, rows, target, np.zeros(rows.works), np.full(rows.works, longest_years)
+    )
+
+
+def _likely_on_grid(rows: Components, window_years: float, longest_years: float) -> Floats:
     grid = np.linspace(0.0, longest_years, max(2, round(longest_years * 10) + 1))
     low, high = np.zeros(rows.works), np.full(rows.works, np.inf)
     for years in grid:
@@ -256,13 +307,86 @@ def _clock(rows: Components, years: Floats | float) -> Floats:
     return np.asarray(rows.clock_now + rows.rate_per_year * ahead)
 
 
-def _upper_ends(rows: Components, target: Floats) -> tuple[Floats, Floats]:
-    high = np.ones(len(target))
-    gap = hazard_unseen(rows, high) - target
-    while ((gap < 0) & (high < LONGEST_YEARS)).any():
-        high = np.where(gap < 0, np.minimum(high * 2, LONGEST_YEARS), high)
-        gap = hazard_unseen(rows, high) - target
-    return high, gap
+def _ends(rows: Components, target: Floats) -> tuple[Floats, Floats]:
+    """Return years between which the hazard unseen of each work reaches its target.
+
+    It has done so once any row alone does, and not before some row reaches its part
+    of it, were every group to bear the same. An unknown board is no worse than the
+    worst it may be, and no better than the best.
+    """
+    low, high = np.full(rows.works, np.inf), np.full(rows.works, np.inf)
+    if not len(rows.work):
+        return low, high
+    groups = np.bincount(rows.work_of_group, minlength=rows.works)
+    part = target / np.maximum(groups, 1)
+    works = rows.work[rows.work_starts]
+    for years, its, median in (
+        (low, part, MIXTURE_MEDIANS[0]),
+        (high, target, MIXTURE_MEDIANS[-1]),
+    ):
+        reached = _reached_alone(rows, its[rows.work], float(median))
+        years[works] = np.minimum.reduceat(reached, rows.work_starts)
+    # Rounding must not put an end on the wrong side.
+    low, high = (np.clip(end, -LONGEST_YEARS, LONGEST_YEARS) for end in (low, high))
+    return low - _CLOSE_YEARS * (1 + np.abs(low)), high + _CLOSE_YEARS * (1 + np.abs(high))
+
+
+def _reached_alone(rows: Components, target: Floats, median_of_mixture: float) -> Floats:
+    """Return the years at which each row alone reaches a hazard unseen; infinite where never."""
+    median = np.where(rows.is_mixture, median_of_mixture, rows.median)
+    shape = np.where(rows.is_mixture, MIXTURE_SHAPE, rows.shape)
+    clock = median * ((target + rows.hazard_seen) / rows.weight_of_hazard) ** (1 / shape)
+    missing = clock - rows.clock_now
+    stands = np.where(missing > 0, np.inf, -np.inf)
+    return np.divide(missing, rows.rate_per_year, out=stands, where=rows.rate_per_year > 0)
+
+
+HazardAt = Callable[[Components, Floats], Floats]
+
+
+def _first_at(
+    hazard: HazardAt, rows: Components, target: Floats, low: Floats, high: Floats
+) -> Floats:
+    """Return, per work, the years at which its hazard, which never falls, reaches the target.
+
+    `low` where it has by then, infinity where it has not at `high`. Regula falsi
+    (Illinois), with a halving now and then, on the works that are still open alone.
+    """
+    low_gap, high_gap = hazard(rows, low) - target, hazard(rows, high) - target
+    found = np.where(low_gap >= 0, low, np.inf)
+    of = np.flatnonzero((low_gap < 0) & (high_gap >= 0))
+    ends = [values[of] for values in (low, high, low_gap, high_gap, np.zeros(len(low)), target)]
+    rows = only_works(rows, of) if len(of) < rows.works else rows
+    for step in range(_MOST_STEPS):
+        low, high, low_gap, high_gap, _, target = ends
+        is_open = high - low > _CLOSE_YEARS
+        is_open &= np.minimum(np.abs(low_gap), np.abs(high_gap)) > _CLOSE_SHARE * target
+        if is_open.sum() < _SHARE_STILL_OPEN * len(of):
+            found[of] = np.where(np.abs(low_gap) < np.abs(high_gap), low, high)
+            kept = np.flatnonzero(is_open)
+            if not len(kept):
+                return found
+            of, rows = of[kept], only_works(rows, kept)
+            ends = [values[kept] for values in ends]
+        ends = _closer(hazard, rows, ends, halve=step % _HALVE_EVERY == _HALVE_EVERY - 1)
+    found[of] = ends[1]
+    return found
+
+
+def _closer(hazard: HazardAt, rows: Components, ends: list[Floats], *, halve: bool) -> list[Floats]:
+    low, high, low_gap, high_gap, side, target = ends
+    middle = (low + high) / 2 if halve else low - low_gap * (high - low) / (high_gap - low_gap)
+    gap = hazard(rows, middle) - target
+    above = gap >= 0
+    # Illinois: an end that stands still twice counts half, so that both ends close in.
+    return [
+        np.where(above, low, middle),
+        np.where(above, middle, high),
+        np.where(above, np.where(side > 0, low_gap / 2, low_gap), gap),
+        np.where(above, gap, np.where(side < 0, high_gap / 2, high_gap)),
+        np.where(above, 1.0, -1.0),
+        target,
+    ]
 
 
 def _worst_then_sum(rows: Components, differences: Floats) -> Floats:
