@@ -15,12 +15,18 @@ lasted, say nothing at all. A layer speaks until it was taken out.
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 from models.actions.forecasts import case_of
 from models.actions.in_force import InForce
-from models.actions.work_records import WorkRecords, layers_during, package_of, places_seen_at
+from models.actions.work_records import (
+    WorkRecords,
+    layers_during,
+    package_of,
+    places_seen_at,
+    seen_facts,
+)
 from models.risk.experience import MountSeen
 from models.risk.hazard import summed_hazard
 from models.rules.attribution import suspected_mechanism
@@ -173,17 +179,17 @@ def _said(
 def _rows_at(
     records: WorkRecords, case: WorkCase, mount: MountRow, begun: int, day: int
 ) -> Sequence[_Row]:
-    rows = _components(case, _package_at(records, mount, day), day)
+    rows = _components(records, case, _package_at(records, mount, day), day)
     before: dict[Key, float] = {}
     if any(row.begun_day < begun for row, _ in rows):
         # An adhesive that stayed when only the tab was renewed was seen in the mount before.
-        at_mounting = _components(case, _package_at(records, mount, begun), begun)
+        at_mounting = _components(records, case, _package_at(records, mount, begun), begun)
         before = {row.key: h for row, h in at_mounting if row.begun_day < begun}
     return [_Row(row, hazard - before.get(row.key, 0.0)) for row, hazard in rows]
 
 
 def _components(
-    case: WorkCase, package: PackageFacts, day: int
+    records: WorkRecords, case: WorkCase, package: PackageFacts, day: int
 ) -> list[tuple[ComponentRow, float]]:
     """Return the rows of a package as they stood on a day, each with its hazard so far."""
     rows = component_rows(
@@ -193,7 +199,7 @@ def _components(
             # The place where the work was then, and those before it.
             climate=next((climate for last, climate in case.past if last >= day), case.climate),
             past=tuple((last, climate) for last, climate in case.past if last < day),
-            seen=case.seen,
+            seen=seen_facts(_until(records, day)),
             figures=case.figures,
             experience={},
             today=day,
@@ -201,6 +207,15 @@ def _components(
     )
     found = as_arrays([rows])
     return list(zip(rows, summed_hazard(found, found.clock_now).tolist(), strict=True))
+
+
+def _until(records: WorkRecords, day: int) -> WorkRecords:
+    """Return the records as they were before a day: a damp clock runs since its place was seen."""
+    return replace(
+        records,
+        visits=tuple(v for v in records.visits if (v.on_first or 0) < day),
+        sightings=tuple(s for s in records.sightings if (s.on_first or 0) < day),
+    )
 
 
 def _package_at(records: WorkRecords, mount: MountRow, day: int) -> PackageFacts:

@@ -2,7 +2,8 @@
 
 Keepers answer for the record and may do everything. Framers work at the bench:
 they see every work, record visits, moves and lots, and mend their own visits
-while the memory is fresh. Owners read what is theirs. Everything not listed is
+while the memory is fresh. Owners read what is theirs, and say what becomes of its
+remats. Everything not listed is
 refused.
 """
 
@@ -33,7 +34,9 @@ class Deed(StrEnum):
     KEEP_HOUSE_PACKAGES = "add or change house packages"
     RECALL = "recall a lot or a material"
     RECORD_INCIDENT = "record an incident"
+    SWITCH_OWN_EVIDENCE = "switch own evidence off or on"
     READ_ALL_HISTORY = "take away the history of all works"
+    ANSWER_FOR_REMAT = "say what becomes of a remat"
     IMPORT_READINGS = "bring in readings of climate and light"
 
 
@@ -48,13 +51,14 @@ _AT_THE_BENCH = frozenset(
         Deed.KEEP_LOTS,
         Deed.RECORD_INCIDENT,
         Deed.READ_ALL_HISTORY,
+        Deed.ANSWER_FOR_REMAT,
         Deed.IMPORT_READINGS,
     }
 )
 MAY: dict[Role, frozenset[Deed]] = {
     Role.KEEPER: frozenset(Deed),
     Role.FRAMER: _AT_THE_BENCH,
-    Role.OWNER: frozenset({Deed.READ}),
+    Role.OWNER: frozenset({Deed.READ, Deed.ANSWER_FOR_REMAT}),
 }
 
 # Days for which a framer's own visit stays open to them. Default of this project.

@@ -37,7 +37,7 @@ class ExperienceFactor(Derived, table=True):
     """What multiplies the default hazard of a grade; used in forecasts where `in_use`.
 
     `expected` are the harms that the default figure expected of these mounts.
-    `version` counts how often the factor in use changed.
+    `version` counts how often it changed, last on `computed_on`.
     """
 
     __tablename__ = "experience_factor"
