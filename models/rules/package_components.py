@@ -11,125 +11,71 @@ whichever is later; a hold's at the mounting; what an old mount left keeps the
 clock it had. Only replacing starts a clock again.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
-from functools import lru_cache
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from models.risk.acid_transfer import board_weights
-from models.risk.ageing import ADHESIVE_J_PER_MOL, PAPER_J_PER_MOL, ageing_rate
 from models.risk.hazard import Components
-from models.rules.calendar_days import years_between
-from models.rules.default_figures import Clock, DefaultFigures
+from models.rules.component_row import (
+    MENDABLE,
+    NO_WEIGHTS,
+    Circumstances,
+    ComponentRow,
+    Experience,
+    clock_row,
+)
 from models.rules.distance_from_work import DISTANCE_FACTOR, PlacedLayer, place_layers
+from models.rules.exposure_components import exposure_rows
 from models.rules.framing_date import framed_when
 from models.rules.freeing import adhesive_of_hold
 from models.rules.hinge_count import hold_life_factor
-from models.rules.package_facts import (
-    ClimateFacts,
-    HoldFacts,
-    Key,
-    PackageFacts,
-    SeenFacts,
-    WorkFacts,
+from models.rules.package_facts import HoldFacts, LayerFacts, PackageFacts
+from models.rules.photographic_contact import (
+    ALKALI,
+    acts_on_photograph,
+    hold_acts_on_photograph,
+    is_alkali_on_cyanotype,
 )
 from models.rules.remains import adhesive_clock_start
 from models.rules.three_questions import with_blanks_filled
 from models.vocabulary import (
-    SEEN_FROM_OUTSIDE,
     UNKNOWN_BOARD,
     UNKNOWN_GRADES,
     Distance,
-    LayerRole,
     LayerSide,
     Mechanism,
     PlaceUse,
     Shown,
 )
 
+# What a row is and what rows have in common stands in component_row.
+__all__ = [
+    "MENDABLE",
+    "Circumstances",
+    "ComponentRow",
+    "Experience",
+    "as_arrays",
+    "component_rows",
+    "is_stuck_down_all_over",
+]
+
 # In a box or drawer a hold carries nothing. Default of this project (judgement).
 BOX_HOLD_FACTOR = 3.0
-
-ACCIDENT_GRADE = {
-    PlaceUse.DISPLAY: "on display",
-    PlaceUse.TRANSIT: "on display",
-    PlaceUse.STORAGE: "in storage",
-    PlaceUse.BOX: "in storage",
-}
-
-_FRAMED = frozenset({LayerRole.GLAZING, LayerRole.FRAME})
-
-# What a new package, hold or place can mend; an accident and the paper's own age it cannot.
-MENDABLE = frozenset(Mechanism) - {
-    Mechanism.ACCIDENT,
-    Mechanism.OWN_AGEING,
-    Mechanism.FACE_MOUNT,
-}
-
-Experience = Mapping[tuple[Mechanism, str], float]
-
-
-@dataclass(frozen=True, kw_only=True)
-class ComponentRow:
-    """One way to harm. Median, clocks and rate in years of the row's own clock.
-
-    `begun_day` is the day on which the clock started. A row that cannot be seen
-    stays in the chance and leaves the sum that sets a date.
-    """
-
-    mechanism: Mechanism
-    grade: str
-    name: str
-    key: Key
-    shown: Shown
-    median: float
-    shape: float
-    theta: float
-    severity: float
-    rate_per_year: float
-    clock_seen: float
-    clock_now: float
-    weights: tuple[float, float, float]
-    begun_day: int
-    can_be_seen: bool = True
-    is_in_chance: bool = True
-    # What an old mount left on the work stays there whatever package it is put into.
-    is_of_package: bool = True
-
-    @property
-    def from_outside(self) -> bool:
-        """Say whether the harm shows without opening the package."""
-        return self.shown in SEEN_FROM_OUTSIDE
-
-
-@dataclass(frozen=True, kw_only=True)
-class Circumstances:
-    """What the rows of one work have in common."""
-
-    package: PackageFacts
-    work: WorkFacts
-    climate: ClimateFacts
-    seen: SeenFacts
-    figures: DefaultFigures
-    experience: Experience
-    today: int
-    # The climates of the places before, each with the last day on which it held.
-    past: tuple[tuple[int, ClimateFacts], ...] = ()
 
 
 def component_rows(case: Circumstances) -> tuple[ComponentRow, ...]:
     """Return every row of a package as it must be judged: blanks stand in it as unknown."""
     package = with_blanks_filled(case.package)
     rows = [
-        *(_layer_row(case, package, placed) for placed in place_layers(package)),
-        *(_hold_row(case, package, hold) for hold in package.holds),
-        *(_adhesive_row(case, package, hold) for hold in package.holds),
+        *(row for placed in place_layers(package) for row in _layer_rows(case, package, placed)),
+        *(row for hold in package.holds for row in _hold_rows(case, package, hold)),
         *(_remain_row(case, package, index) for index in range(len(package.remains))),
-        _accident_row(case, package),
+        *exposure_rows(case, package),
     ]
     found = [row for row in rows if row is not None]
-    return tuple(sorted(found, key=lambda row: (row.mechanism, list(Shown).index(row.shown))))
+    return tuple(sorted(found, key=lambda row: (row.mechanism, _PLACES[row.shown])))
 
 
 def is_stuck_down_all_over(package: PackageFacts) -> bool:
@@ -139,42 +85,121 @@ def is_stuck_down_all_over(package: PackageFacts) -> bool:
     )
 
 
-def _layer_row(
+def _layer_rows(
     case: Circumstances, package: PackageFacts, placed: PlacedLayer
-) -> ComponentRow | None:
+) -> Iterator[ComponentRow]:
     layer = placed.layer
     mechanism = case.figures.mechanism_of_layer(layer.grade) if layer.grade else None
-    if layer.grade is None or mechanism is None:
-        return None
     if mechanism is Mechanism.ADHESIVE_AGEING:
-        if placed.distance is not Distance.TOUCHES:
-            return None
-        shown = Shown.VERSO if layer.covers_all else Shown.UNDER_HINGES
-        factor = 1.0
-    else:
-        shown = Shown.MARGINS if placed.side is LayerSide.FRONT else Shown.VERSO
+        if placed.distance is Distance.TOUCHES:
+            yield _of_layer(case, package, placed, mechanism, layer.grade, 1.0)
+    elif mechanism is not None:
         factor = DISTANCE_FACTOR[placed.distance]
-    weights = (0.0, 0.0, 0.0)
-    if layer.grade == UNKNOWN_BOARD:
-        # Of one kind of test the newest counts: the same test again is no new evidence.
-        newest = {test.test: test.result for test in layer.tests}
-        told = board_weights(framed_when(layer, package), newest.items())
-        weights = (float(told[0]), float(told[1]), float(told[2]))
-    return _row(
+        yield _of_layer(case, package, placed, mechanism, layer.grade, factor)
+    acting = acts_on_photograph(placed, case.work.process_group)
+    if acting is not None:
+        yield _of_layer(
+            case,
+            package,
+            placed,
+            Mechanism.PHOTO_ACTIVITY,
+            acting.grade,
+            acting.factor,
+            because=acting.because,
+        )
+    if is_alkali_on_cyanotype(placed, case.work.process_group):
+        yield _of_layer(
+            case,
+            package,
+            placed,
+            Mechanism.ALKALI_CONTACT,
+            ALKALI,
+            1.0,
+            because="a buffered board touches a cyanotype",
+        )
+
+
+def _of_layer(
+    case: Circumstances,
+    package: PackageFacts,
+    placed: PlacedLayer,
+    mechanism: Mechanism,
+    grade: str | None,
+    factor: float,
+    because: str | None = None,
+) -> ComponentRow:
+    layer = placed.layer
+    shown = _where_a_layer_shows(placed, mechanism)
+    return clock_row(
         case,
-        package,
         mechanism,
-        layer.grade,
+        grade or "",
         name=layer.material or layer.role.value,
         key=layer.key,
         shown=shown,
         factor=factor,
         start=_later(layer.fitted_first_day, package.mounted_day),
-        weights=weights,
+        weights=_weights(layer, package) if grade == UNKNOWN_BOARD else NO_WEIGHTS,
+        can_be_seen=_can_be_seen(package, shown),
+        because=because or _why_a_layer(placed),
     )
 
 
-def _hold_row(case: Circumstances, package: PackageFacts, hold: HoldFacts) -> ComponentRow:
+def _where_a_layer_shows(placed: PlacedLayer, mechanism: Mechanism) -> Shown:
+    if mechanism is Mechanism.ADHESIVE_AGEING:
+        return Shown.VERSO if placed.layer.covers_all else Shown.UNDER_HINGES
+    return Shown.MARGINS if placed.side is LayerSide.FRONT else Shown.VERSO
+
+
+def _why_a_layer(placed: PlacedLayer) -> str:
+    where = _WHERE[placed.distance]
+    if placed.layer.grade in UNKNOWN_GRADES:
+        return f"nobody knows what it is, and {where}"
+    return where
+
+
+_WHERE = {
+    Distance.TOUCHES: "it touches the work",
+    Distance.FACES: "it faces the work",
+    Distance.APART: "it lies in the package, apart from the work",
+}
+_PLACES = {place: number for number, place in enumerate(Shown)}
+
+
+def _weights(layer: LayerFacts, package: PackageFacts) -> tuple[float, float, float]:
+    # Of one kind of test the newest counts: the same test again is no new evidence.
+    newest = {test.test: test.result for test in layer.tests}
+    told = board_weights(framed_when(layer, package), newest.items())
+    return float(told[0]), float(told[1]), float(told[2])
+
+
+def _can_be_seen(package: PackageFacts, shown: Shown) -> bool:
+    return shown is not Shown.VERSO or not is_stuck_down_all_over(package)
+
+
+def _hold_rows(
+    case: Circumstances, package: PackageFacts, hold: HoldFacts
+) -> Iterator[ComponentRow]:
+    yield _holding_row(case, package, hold)
+    adhesive = _adhesive_row(case, package, hold)
+    if adhesive is not None:
+        yield adhesive
+    acting = hold_acts_on_photograph(hold, case.work.process_group)
+    if acting is not None and package.is_recorded:
+        yield clock_row(
+            case,
+            Mechanism.PHOTO_ACTIVITY,
+            acting.grade,
+            name=hold.material or hold.grade,
+            key=hold.key,
+            shown=Shown.VERSO,
+            start=package.mounted_day,
+            can_be_seen=_can_be_seen(package, Shown.VERSO),
+            because=acting.because,
+        )
+
+
+def _holding_row(case: Circumstances, package: PackageFacts, hold: HoldFacts) -> ComponentRow:
     life = hold_life_factor(
         hold.grade,
         count=_hinges_of_grade(package, hold.grade),
@@ -182,9 +207,8 @@ def _hold_row(case: Circumstances, package: PackageFacts, hold: HoldFacts) -> Co
         covers_all=hold.covers_all,
     )
     box = BOX_HOLD_FACTOR if case.climate.use is PlaceUse.BOX else 1.0
-    return _row(
+    return clock_row(
         case,
-        package,
         Mechanism.HOLD_FAILURE,
         hold.grade,
         name=hold.material or hold.grade,
@@ -192,7 +216,13 @@ def _hold_row(case: Circumstances, package: PackageFacts, hold: HoldFacts) -> Co
         shown=Shown.FRONT,
         factor=life * box,
         start=package.mounted_day,
+        because="fewer hinges than the width asks for" if life < 1 else _why_a_hold(hold),
     )
+
+
+def _why_a_hold(hold: HoldFacts) -> str:
+    is_unknown = hold.grade in UNKNOWN_GRADES
+    return "nobody knows what holds the work" if is_unknown else "it holds the work"
 
 
 def _hinges_of_grade(package: PackageFacts, grade: str) -> int | None:
@@ -209,15 +239,17 @@ def _adhesive_row(
     grade = adhesive_of_hold(hold) if package.is_recorded else hold.adhesive_grade
     if grade is None:
         return None
-    return _row(
+    shown = Shown.VERSO if hold.covers_all else Shown.UNDER_HINGES
+    return clock_row(
         case,
-        package,
         Mechanism.ADHESIVE_AGEING,
         grade,
         name=hold.material or grade,
         key=hold.key,
-        shown=Shown.VERSO if hold.covers_all else Shown.UNDER_HINGES,
+        shown=shown,
         start=adhesive_clock_start(hold, package.mounted_day),
+        can_be_seen=_can_be_seen(package, shown),
+        because="it sticks to the work all over" if hold.covers_all else "it sticks to the work",
     )
 
 
@@ -226,100 +258,24 @@ def _remain_row(case: Circumstances, package: PackageFacts, index: int) -> Compo
     mechanism = case.figures.mechanism_of_layer(remain.grade) if remain.grade else None
     if remain.grade is None or mechanism is None:
         return None
-    row = _row(
+    shown = Shown.VERSO if remain.covers_all else Shown.UNDER_HINGES
+    row = clock_row(
         case,
-        package,
         mechanism,
         remain.grade,
         name=f"{remain.what} of an earlier mount",
         key=remain.key,
-        shown=Shown.VERSO if remain.covers_all else Shown.UNDER_HINGES,
+        shown=shown,
         start=remain.since_day if remain.since_day is not None else package.mounted_day,
+        can_be_seen=_can_be_seen(package, shown),
+        because="an earlier mount left it on the work",
     )
     return replace(row, is_of_package=False)
-
-
-def _accident_row(case: Circumstances, package: PackageFacts) -> ComponentRow:
-    # A plan without glazing or frame hangs nowhere yet: an accident dates its look,
-    # and is no part of the chance by which the plan is judged.
-    is_framed = any(layer.role in _FRAMED for layer in package.layers)
-    row = _row(
-        case,
-        package,
-        Mechanism.ACCIDENT,
-        ACCIDENT_GRADE[case.climate.use],
-        name="the place",
-        key=None,
-        shown=Shown.FRONT,
-        start=package.mounted_day,
-    )
-    return replace(row, is_in_chance=package.is_recorded or is_framed)
 
 
 def _later(one: int | None, other: int | None) -> int | None:
     days = [day for day in (one, other) if day is not None]
     return max(days) if days else None
-
-
-def _row(
-    case: Circumstances,
-    package: PackageFacts,
-    mechanism: Mechanism,
-    grade: str,
-    *,
-    name: str,
-    key: Key,
-    shown: Shown,
-    start: int | None,
-    factor: float = 1.0,
-    weights: tuple[float, float, float] = (0.0, 0.0, 0.0),
-) -> ComponentRow:
-    figure = case.figures.figure(mechanism, grade)
-    # The three medians of an unknown board stand fixed; at a distance its clock runs slower.
-    slower = factor if figure.median is None else 1.0
-    rate = _rate(figure.clock, case.climate) / slower
-    begun = case.today if start is None else start
-    seen = case.seen.day_for(mechanism, shown)
-    return ComponentRow(
-        mechanism=mechanism,
-        grade=grade,
-        name=name,
-        key=key,
-        shown=shown,
-        median=np.nan if figure.median is None else figure.median * factor,
-        shape=np.nan if figure.shape is None else figure.shape,
-        theta=1.0 if grade in UNKNOWN_GRADES else case.experience.get((mechanism, grade), 1.0),
-        severity=figure.severity,
-        rate_per_year=rate,
-        clock_seen=0.0 if seen is None else _elapsed(case, figure.clock, begun, seen) / slower,
-        clock_now=_elapsed(case, figure.clock, begun, case.today) / slower,
-        weights=weights,
-        begun_day=begun,
-        can_be_seen=not (shown is Shown.VERSO and is_stuck_down_all_over(package)),
-    )
-
-
-def _elapsed(case: Circumstances, clock: Clock, begun: int, until: int) -> float:
-    """Return the years a clock has run between two days, in each place at its own rate."""
-    elapsed, start = 0.0, begun
-    for last_day, climate in case.past:
-        end = min(until, last_day)
-        if end > start:
-            elapsed += _rate(clock, climate) * years_between(start, end)
-            start = end
-    if until > start:
-        elapsed += _rate(clock, case.climate) * years_between(start, until)
-    return elapsed
-
-
-@lru_cache
-def _rate(clock: Clock, climate: ClimateFacts) -> float:
-    if clock is Clock.CALENDAR:
-        return 1.0
-    energy = PAPER_J_PER_MOL if clock is Clock.PAPER else ADHESIVE_J_PER_MOL
-    return float(
-        ageing_rate(climate.temperature_c, climate.rh_percent, activation_j_per_mol=energy)
-    )
 
 
 def as_arrays(rows_of_works: Sequence[Sequence[ComponentRow]]) -> Components:
