@@ -1,7 +1,8 @@
-"""What may never happen to the change log, whoever asks the database.
+"""What does the database itself see to, whoever writes?
 
-An entry may not be deleted, and of an entry only salt and payload may change,
-and only to nothing. The list is here and nowhere else.
+An entry of the change log may not be deleted, and of an entry only salt and payload may
+change, and only to nothing. And each change of what all forecasts rest on draws a new
+random token for it in `house_state`. The list is here and nowhere else.
 """
 
 from sqlalchemy import Connection, inspect
@@ -22,7 +23,22 @@ _SAME_POSTGRESQL = " AND ".join(
     f"NEW.{name} IS NOT DISTINCT FROM OLD.{name}" for name in _UNCHANGED
 )
 
-SQLITE = (
+# Each change of a table draws a new token in this column of `house_state`.
+TOKENS = {
+    "place": "places",
+    "policy_setting": "policy",
+    "figure_setting": "figures",
+    "experience_factor": "experience",
+    "climate_days": "climates",
+}
+_CHANGES = ("INSERT", "UPDATE", "DELETE")
+
+
+def _name(table: str, change: str) -> str:
+    return f"house_state_{table}_{change.lower()}"
+
+
+_LOG_SQLITE = (
     "DROP TRIGGER IF EXISTS log_entry_keeps_entries",
     "CREATE TRIGGER log_entry_keeps_entries BEFORE DELETE ON log_entry"
     f" BEGIN SELECT RAISE(ABORT, '{_REFUSAL}'); END",
@@ -31,7 +47,7 @@ SQLITE = (
     f" WHEN NOT ({_SAME_SQLITE} AND NEW.salt IS NULL AND NEW.payload IS NULL)"
     f" BEGIN SELECT RAISE(ABORT, '{_REFUSAL}'); END",
 )
-POSTGRESQL = (
+_LOG_POSTGRESQL = (
     "CREATE OR REPLACE FUNCTION log_entry_refuse() RETURNS trigger LANGUAGE plpgsql AS"
     f" $$ BEGIN RAISE EXCEPTION '{_REFUSAL}'; END $$",
     "DROP TRIGGER IF EXISTS log_entry_keeps_entries ON log_entry",
@@ -47,10 +63,62 @@ POSTGRESQL = (
 )
 
 
+def _tokens_sqlite(table: str) -> tuple[str, ...]:
+    drawn = f"UPDATE house_state SET {TOKENS[table]} = lower(hex(randomblob(16)))"
+    return tuple(
+        statement
+        for change in _CHANGES
+        for statement in (
+            f"DROP TRIGGER IF EXISTS {_name(table, change)}",
+            f"CREATE TRIGGER {_name(table, change)} AFTER {change} ON {table} BEGIN {drawn}; END",
+        )
+    )
+
+
+_DRAW_POSTGRESQL = (
+    "CREATE OR REPLACE FUNCTION house_state_draw() RETURNS trigger LANGUAGE plpgsql AS"
+    " $$ BEGIN EXECUTE 'UPDATE house_state SET ' || quote_ident(TG_ARGV[0])"
+    " || ' = gen_random_uuid()::text'; RETURN NULL; END $$"
+)
+
+
+def _tokens_postgresql(table: str) -> tuple[str, ...]:
+    name = f"house_state_{table}"
+    return (
+        f"DROP TRIGGER IF EXISTS {name} ON {table}",
+        f"CREATE TRIGGER {name} AFTER INSERT OR UPDATE OR DELETE OR TRUNCATE ON {table}"
+        f" FOR EACH STATEMENT EXECUTE FUNCTION house_state_draw('{TOKENS[table]}')",
+    )
+
+
+SQLITE = (*_LOG_SQLITE, *(one for table in TOKENS for one in _tokens_sqlite(table)))
+POSTGRESQL = (
+    *_LOG_POSTGRESQL,
+    _DRAW_POSTGRESQL,
+    *(one for table in TOKENS for one in _tokens_postgresql(table)),
+)
+
+
 def install_triggers(connection: Connection) -> None:
-    """Put every trigger in its place; nothing to do where there is no log yet."""
-    if not inspect(connection).has_table("log_entry"):
-        return
-    statements = SQLITE if connection.dialect.name == "sqlite" else POSTGRESQL
+    """Put every trigger in its place whose tables are there."""
+    is_sqlite = connection.dialect.name == "sqlite"
+    there = set(inspect(connection).get_table_names())
+    statements: list[str] = []
+    if "log_entry" in there:
+        statements += _LOG_SQLITE if is_sqlite else _LOG_POSTGRESQL
+    if "house_state" in there:
+        statements += () if is_sqlite else (_DRAW_POSTGRESQL,)
+        for table in TOKENS.keys() & there:
+            statements += _tokens_sqlite(table) if is_sqlite else _tokens_postgresql(table)
     for statement in statements:
         connection.exec_driver_sql(statement)
+
+
+def remove_token_triggers(connection: Connection) -> None:
+    """Take away what draws tokens, before `house_state` goes."""
+    is_sqlite = connection.dialect.name == "sqlite"
+    there = set(inspect(connection).get_table_names())
+    for table in TOKENS.keys() & there:
+        for statement in _tokens_sqlite(table) if is_sqlite else _tokens_postgresql(table):
+            if statement.startswith("DROP"):
+                connection.exec_driver_sql(statement)

@@ -58,6 +58,14 @@ class DefaultFigures:
             raise UnknownWord("grade with one median", grade, self.grades(mechanism))
         return figure.median, figure.shape
 
+    def all(self) -> tuple[DefaultFigure, ...]:
+        """Return every row in the order of the table."""
+        return tuple(self._figures.values())
+
+    def with_figures(self, own: Iterable[DefaultFigure]) -> "DefaultFigures":
+        """Return these figures with others in the place of some of them."""
+        return DefaultFigures({**self._figures, **DefaultFigures(own)._figures}.values())
+
     def grades(self, mechanism: Mechanism) -> tuple[str, ...]:
         """Return the grades of a mechanism in the order of the table."""
         return tuple(grade for of, grade in self._figures if of is mechanism)

@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
 
 from models.errors import BadValue
+from models.rules.default_figures import DefaultFigure
+from models.rules.record_values import Faults
 
 _JUDGEMENT = "default of this project (judgement)"
 
@@ -24,6 +26,12 @@ class Setting:
     highest: float
     basis: str = _JUDGEMENT
     whole: bool = False
+
+    @property
+    def range_said(self) -> str:
+        """What would be right, as a sentence."""
+        kind = "A whole number from" if self.whole else "From"
+        return f"{kind} {self.lowest:g} to {self.highest:g} {self.unit}."
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,6 +57,7 @@ class Policy:
     prior_mounts: float = 4
     unframings_a_week: float = 4
     hourly_rate: float = 45
+    light_by_fade_alone: float = 0
 
 
 # What holds where nobody has set anything.
@@ -119,6 +128,14 @@ SETTINGS: tuple[Setting, ...] = (
     ),
     Setting("unframings_a_week", "What the house can unframe", "unframings a week", 0.1, 1000),
     Setting("hourly_rate", "Price of an hour at the bench", "money an hour", 0, 10_000),
+    Setting(
+        "light_by_fade_alone",
+        "Light: go by noticeable fade alone, without the yearly limit of CIE 157",
+        "(0 no, 1 yes)",
+        0,
+        1,
+        whole=True,
+    ),
 )
 
 
@@ -129,22 +146,70 @@ def policy_from(values: Mapping[str, float]) -> Policy:
     a whole number where months are counted.
     """
     known = {setting.name: setting for setting in SETTINGS}
+    faults = Faults()
     for name, value in values.items():
-        setting = known.get(name)
-        if setting is None:
-            raise BadValue.at(
-                f"/{name}", f"There is no setting {name!r}.", f"One of: {', '.join(known)}."
-            )
-        if not setting.lowest <= value <= setting.highest or (
-            setting.whole and value != int(value)
-        ):
-            kind = "A whole number from" if setting.whole else "From"
-            raise BadValue.at(
-                f"/{name}",
-                f"{setting.label}: this cannot be.",
-                f"{kind} {setting.lowest:g} to {setting.highest:g} {setting.unit}.",
-            )
+        faults.read(f"/{name}", _checked, (known.get(name), name, value))
+    faults.refuse()
     return replace(Policy(), **values)
+
+
+def _checked(told: tuple[Setting | None, str, float]) -> float:
+    setting, name, value = told
+    if setting is None:
+        names = ", ".join(setting.name for setting in SETTINGS)
+        raise BadValue.at("", f"There is no setting {name!r}.", f"One of: {names}.")
+    if not setting.lowest <= value <= setting.highest or (setting.whole and value != int(value)):
+        raise BadValue.at("", f"{setting.label}: this cannot be.", setting.range_said)
+    return value
+
+
+# A keeper's figures: median in the unit of the shipped one, shape, severity of the harm.
+MEDIAN_RANGE = (0.01, 100_000.0)
+SHAPE_RANGE = (0.3, 12.0)
+SEVERITY_RANGE = (0.0, 1.0)
+FIGURE_RANGES = {"median": MEDIAN_RANGE, "shape": SHAPE_RANGE, "severity": SEVERITY_RANGE}
+
+
+def own_figure(
+    shipped: DefaultFigure,
+    *,
+    median: float | None = None,
+    shape: float | None = None,
+    severity: float | None = None,
+    basis: str = "",
+) -> DefaultFigure:
+    """Return a shipped figure with a keeper's own in its place; what is None is as shipped.
+
+    Raises BadValue, naming each, for one out of range, and for median or shape of unknown
+    board, which is a mixture and has neither.
+    """
+    told = {"median": median, "shape": shape, "severity": severity}
+    given = {name: value for name, value in told.items() if value is not None}
+    faults = Faults()
+    for name, value in given.items():
+        faults.read(f"/{name}", _figure_checked, (shipped, name, value))
+    faults.refuse()
+    if not given:
+        return shipped
+    return replace(
+        shipped,
+        median=shipped.median if median is None else median,
+        shape=shipped.shape if shape is None else shape,
+        severity=shipped.severity if severity is None else severity,
+        basis=basis or shipped.basis,
+    )
+
+
+def _figure_checked(told: tuple[DefaultFigure, str, float]) -> float:
+    shipped, name, value = told
+    if name != "severity" and shipped.median is None:
+        raise BadValue.at(
+            "", f"{shipped.grade} is a list of what it may be: it has no {name} of its own."
+        )
+    lowest, highest = FIGURE_RANGES[name]
+    if not lowest <= value <= highest:
+        raise BadValue.at("", f"The {name} cannot be this.", f"From {lowest:g} to {highest:g}.")
+    return value
 
 
 assert {field.name for field in fields(Policy)} == {setting.name for setting in SETTINGS}
