@@ -13,18 +13,16 @@ to be taken down on the day on which its budget runs out, if it stays where it h
 a budget that lasts the whole year begins anew on 1 January and never runs out.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
 from math import floor, inf
 
-import numpy as np
-from numpy.typing import NDArray
-
 from models.risk.light import cie_group, fade_dose_lux_hours, is_uv_filtered
 from models.rules.calendar_days import LAST_DAY, day_date, day_number
-from models.vocabulary import PlaceUse, ProcessGroup
+from models.rules.climate_record import ClimateRecord
+from models.vocabulary import DAYS_PER_YEAR, PlaceUse, ProcessGroup
 
 # A work of which nobody says how it bears light: as "technique not known" in the shipped list.
 ASSUMED_LIGHT_CLASS = 2
@@ -36,8 +34,6 @@ LAST_HIGH_CLASS = 3
 DAYS_A_YEAR = 365
 # The months of a year on show, and so the number of works or places that take turns.
 TURNS = (1, 2, 3, 4, 6, 12)
-# From so many days on, what was measured in the last year says how bright the place is.
-FEWEST_MEASURED_DAYS = 28
 
 
 @dataclass(frozen=True)
@@ -53,8 +49,8 @@ class LightSensitivity:
 class PlaceLight:
     """The light of a place as told, and as a logger read it.
 
-    `lit_days` a year it is lit, for `hours_per_day`. `measured` are lux hours by day
-    (whole days since 1970-01-01), for days that were read nearly whole.
+    `lit_days` a year it is lit, for `hours_per_day`. What a logger read stands for what
+    was told, and a record of a year or more for what is to come.
     """
 
     lux: float
@@ -62,29 +58,27 @@ class PlaceLight:
     lit_days: float = DAYS_A_YEAR
     uv_uw_per_lm: float
     is_assumed: bool = False
-    measured: Mapping[int, float] = field(default_factory=dict)
+    record: ClimateRecord | None = None
 
     @property
-    def lux_hours_a_day(self) -> float:
+    def told_lux_hours_a_day(self) -> float:
         """Return the dose of a day as told; days without light are spread over the year."""
         return self.lux * self.hours_per_day * self.lit_days / DAYS_A_YEAR
 
-    def measured_lux_hours_a_day(self, today: int) -> float | None:
-        """Return the mean of the days read in the last year, None where too few were."""
-        read = [v for day, v in self.measured.items() if today - DAYS_A_YEAR <= day < today]
-        return sum(read) / len(read) if len(read) >= FEWEST_MEASURED_DAYS else None
+    def measured_lux_hours_a_day(self) -> float | None:
+        """Return what a day brings as measured; None where no whole year was."""
+        a_year = None if self.record is None else self.record.lux_hours_a_year()
+        return None if a_year is None else a_year / DAYS_PER_YEAR
 
     def lux_hours(self, first_day: int, end_day: int) -> tuple[float, int]:
         """Return the dose from one day up to, not including, another, and the days measured."""
-        days, doses = self._by_day()
-        low, high = np.searchsorted(days, (first_day, end_day))
-        measured = int(high - low)
-        told = self.lux_hours_a_day * (max(0, end_day - first_day) - measured)
-        return told + float(doses[low:high].sum()), measured
-
-    def _by_day(self) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
-        days = np.array(sorted(self.measured), dtype=np.int64)
-        return days, np.array([self.measured[int(day)] for day in days], dtype=np.float64)
+        days = end_day - first_day
+        span = None if self.record is None else self.record.within(first_day, end_day)
+        if self.record is None or span is None:
+            return self.told_lux_hours_a_day * days, 0
+        measured = span[1] - span[0]
+        told = self.told_lux_hours_a_day * (days - measured)
+        return told + self.record.lit(*span), measured
 
 
 DARK = PlaceLight(lux=0.0, hours_per_day=0.0, uv_uw_per_lm=0.0)
@@ -189,15 +183,15 @@ def place_light(
     uv_uw_per_lm: float,
     is_said: bool,
     is_said_by_itself: bool = False,
-    measured: Mapping[int, float] | None = None,
+    record: ClimateRecord | None = None,
 ) -> PlaceLight:
     """Return the light of a place from its figures.
 
-    `is_said`: somebody gave its lux, there or around it. In a box it is dark, unless the
-    box itself says otherwise; in storage or on the way, unless anybody does.
+    `is_said`: somebody gave its lux, there or around it. In a box it is dark, unless that
+    was said or read in the box itself; in storage or on the way, unless anybody did.
     """
     is_dark = (use is PlaceUse.BOX and not is_said_by_itself) or (
-        use in (PlaceUse.STORAGE, PlaceUse.TRANSIT) and not is_said
+        use in (PlaceUse.STORAGE, PlaceUse.TRANSIT) and not is_said and record is None
     )
     return PlaceLight(
         lux=0.0 if is_dark else lux,
@@ -205,7 +199,7 @@ def place_light(
         lit_days=min(days_per_year, DAYS_A_YEAR),
         uv_uw_per_lm=uv_uw_per_lm,
         is_assumed=not is_said,
-        measured=measured or {},
+        record=None if is_dark else record,
     )
 
 
@@ -264,8 +258,8 @@ def light_ledger(
     so_far = _dose(sensitivity, stays, glazed, -LAST_DAY, today)
     this_year = _dose(sensitivity, stays, glazed, _new_year(today), today)
     left = _left(sensitivity, budget, this_year, uv_filtered)
-    read = here.measured_lux_hours_a_day(today)
-    a_day = here.lux_hours_a_day if read is None else read
+    read = here.measured_lux_hours_a_day()
+    a_day = here.told_lux_hours_a_day if read is None else read
     days = (
         days_a_year(budget, here.lux * here.hours_per_day, here.lit_days)
         if read is None

@@ -66,10 +66,12 @@ class WorkRow(NamedTuple):
     surface: Surface | None
     replaceability: Replaceability
     value_band: ValueBand
+    light_class: int | None
     recorded_on: int | None
     note: str
     version: int
     technique: str | None
+    technique_light_class: int | None
     technique_surface: Surface | None
     process_group: str | None
     groundwood_support: bool | None
@@ -153,6 +155,7 @@ class LayerRow(NamedTuple):
     buffered: str | None
     barrier: bool | None
     thickness_um: int | None
+    uv_block_percent: float | None
     recalled_on: int | None
 
 
@@ -405,6 +408,7 @@ def _works(visible: ColumnElement[bool]) -> Statement:
     )
     others = {
         "technique": Technique.name,
+        "technique_light_class": Technique.light_class,
         "technique_surface": Technique.surface,
         "process_group": Technique.process_group,
         "groundwood_support": Technique.groundwood_support,
@@ -462,6 +466,7 @@ def _layers(visible: ColumnElement[bool]) -> Statement:
         "buffered": newest.buffered,
         "barrier": newest.barrier,
         "thickness_um": newest.thickness_um,
+        "uv_block_percent": newest.uv_block_percent,
     }
     recalled = _recalled_on(col(Layer.material_id), col(Layer.lot_id)).label("recalled_on")
     named = {"material": Material.name, "lot": Lot.number, **figures, "recalled_on": recalled}

@@ -1,13 +1,16 @@
 """How much light has a work had, and when must it be taken down?"""
 
+from dataclasses import replace
 from datetime import date
 from math import inf
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from models.rules.calendar_days import day_number
+from models.rules.climate_record import ClimateRecord
 from models.rules.light_ledger import (
     TURNS,
     GlazedFor,
@@ -164,18 +167,33 @@ def test_plain_glass_is_no_filter() -> None:
     assert (plain.uv_filtered, unknown.uv_filtered) == (False, False)
 
 
+def read(lux_hours: float, *, first: int, days: int) -> ClimateRecord:
+    """What a logger read: so many lux hours on each of so many days."""
+    totals = lux_hours * np.arange(days + 1, dtype=np.float64)
+    return ClimateRecord(
+        place=1, first_day=first, totals={}, lux_hours=totals, light_read_days=days
+    )
+
+
 def test_days_that_a_logger_read_stand_for_what_was_told() -> None:
-    read = {TODAY - n: 1_000.0 for n in range(1, 31)}
-    place = PlaceLight(lux=50, hours_per_day=8, uv_uw_per_lm=10, measured=read)
+    place = replace(lit(50), record=read(1_000, first=TODAY - 30, days=20))
     ledger = hung(5, place, since=TODAY - 40)
-    assert ledger.so_far.lux_hours == 10 * 400 + 30 * 1_000
-    assert (ledger.so_far.days, ledger.so_far.days_measured) == (40, 30)
-    assert ledger.lux_hours_a_day == 1_000
+    assert ledger.so_far.lux_hours == 20 * 400 + 20 * 1_000
+    assert (ledger.so_far.days, ledger.so_far.days_measured) == (40, 20)
+
+
+def test_a_year_of_readings_says_how_bright_it_will_be() -> None:
+    place = replace(lit(50), record=read(1_000, first=TODAY - 400, days=400))
+    ledger = hung(3, place)
+    assert ledger.is_measured
+    assert ledger.lux_hours_a_day == pytest.approx(1_000)
+    assert ledger.days_per_year == pytest.approx(15.0)
 
 
 def test_a_few_days_read_do_not_speak_for_the_year() -> None:
-    place = PlaceLight(lux=50, hours_per_day=8, uv_uw_per_lm=10, measured={TODAY - 3: 9_000.0})
-    assert hung(5, place, since=TODAY - 40).lux_hours_a_day == 400
+    place = replace(lit(50), record=read(9_000, first=TODAY - 30, days=30))
+    ledger = hung(5, place, since=TODAY - 40)
+    assert (ledger.is_measured, ledger.lux_hours_a_day) == (False, 400)
 
 
 def used_as(use: PlaceUse, *, is_said: bool, is_said_by_itself: bool = False) -> float:
@@ -188,7 +206,7 @@ def used_as(use: PlaceUse, *, is_said: bool, is_said_by_itself: bool = False) ->
         uv_uw_per_lm=10,
         is_said=is_said,
         is_said_by_itself=is_said_by_itself,
-    ).lux_hours_a_day
+    ).told_lux_hours_a_day
 
 
 def test_it_is_dark_in_a_box_whatever_the_room_is_like() -> None:
@@ -204,7 +222,7 @@ def test_it_is_dark_in_a_store_of_which_nobody_says_otherwise() -> None:
 
 def test_a_place_lit_for_part_of_the_year_brings_so_much_less() -> None:
     closed_often = lit(100, 10, days=73)
-    assert closed_often.lux_hours_a_day == 200
+    assert closed_often.told_lux_hours_a_day == 200
     # Fifteen days with light, of the 73 that it is lit; spread over the year they last 75.
     ledger = hung(3, closed_often, since=NEW_YEAR, today=NEW_YEAR)
     assert ledger.days_per_year == 15.0
