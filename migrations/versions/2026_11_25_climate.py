@@ -36,7 +36,7 @@ def upgrade() -> None:
         "reading_import",
         sa.Column("id", WHOLE, nullable=False),
         sa.Column("place_id", WHOLE, nullable=False),
-        sa.Column("file_sha256", sa.Text(), nullable=False),
+        sa.Column("file_digest", sa.Text(), nullable=False),
         sa.Column("file_name", sa.Text(), nullable=False),
         sa.Column("file_bytes", WHOLE, nullable=False),
         sa.Column("read_as", sa.Text(), nullable=False),
@@ -53,7 +53,7 @@ def upgrade() -> None:
         sa.Column("refused_why", sa.Text(), nullable=False),
         sa.Column("first_second", WHOLE, nullable=False),
         sa.Column("last_second", WHOLE, nullable=False),
-        sa.Column("rows_sha256", sa.Text(), nullable=False),
+        sa.Column("rows_digest", sa.Text(), nullable=False),
         sa.Column("by_id", WHOLE, nullable=True),
         sa.Column("at", sa.Text(), nullable=False),
         sa.Column("withdrawn_reason", sa.Text(), nullable=True),
@@ -74,7 +74,7 @@ def upgrade() -> None:
             "length(file_name) BETWEEN 1 AND 300", name=op.f("ck_reading_import_file_name")
         ),
         sa.CheckConstraint(
-            "length(file_sha256) BETWEEN 1 AND 64", name=op.f("ck_reading_import_file_sha256")
+            "length(file_digest) BETWEEN 1 AND 64", name=op.f("ck_reading_import_file_digest")
         ),
         sa.CheckConstraint(
             "first_second BETWEEN 315532800 AND 253402300799",
@@ -101,7 +101,7 @@ def upgrade() -> None:
         ),
         sa.CheckConstraint("rows BETWEEN 0 AND 1000000000", name=op.f("ck_reading_import_rows")),
         sa.CheckConstraint(
-            "length(rows_sha256) BETWEEN 1 AND 64", name=op.f("ck_reading_import_rows_sha256")
+            "length(rows_digest) BETWEEN 1 AND 64", name=op.f("ck_reading_import_rows_digest")
         ),
         sa.CheckConstraint(
             "same_rows BETWEEN 0 AND 1000000000", name=op.f("ck_reading_import_same_rows")
@@ -124,9 +124,9 @@ def upgrade() -> None:
     )
     op.create_index(op.f("ix_reading_import_by_id"), "reading_import", ["by_id"], unique=False)
     op.create_index(
-        "uq_reading_import_place_id_file_sha256",
+        "uq_reading_import_place_id_file_digest",
         "reading_import",
-        ["place_id", "file_sha256"],
+        ["place_id", "file_digest"],
         unique=True,
         sqlite_where=sa.text("withdrawn_reason IS NULL"),
         postgresql_where=sa.text("withdrawn_reason IS NULL"),
@@ -183,7 +183,7 @@ def upgrade() -> None:
         "reading_job",
         sa.Column("id", WHOLE, nullable=False),
         sa.Column("place_id", WHOLE, nullable=False),
-        sa.Column("file_sha256", sa.Text(), nullable=False),
+        sa.Column("file_digest", sa.Text(), nullable=False),
         sa.Column("file_name", sa.Text(), nullable=False),
         sa.Column("choices", sa.Text(), nullable=False),
         sa.Column("by_id", WHOLE, nullable=False),
@@ -200,7 +200,7 @@ def upgrade() -> None:
             "length(file_name) BETWEEN 1 AND 300", name=op.f("ck_reading_job_file_name")
         ),
         sa.CheckConstraint(
-            "length(file_sha256) BETWEEN 1 AND 64", name=op.f("ck_reading_job_file_sha256")
+            "length(file_digest) BETWEEN 1 AND 64", name=op.f("ck_reading_job_file_digest")
         ),
         sa.CheckConstraint("length(message) <= 20000", name=op.f("ck_reading_job_message")),
         sa.CheckConstraint("rows BETWEEN 0 AND 1000000000", name=op.f("ck_reading_job_rows")),
@@ -227,7 +227,7 @@ def downgrade() -> None:
     op.drop_table("light_reading")
     op.drop_table("climate_reading")
     op.drop_index(
-        "uq_reading_import_place_id_file_sha256",
+        "uq_reading_import_place_id_file_digest",
         table_name="reading_import",
         sqlite_where=sa.text("withdrawn_reason IS NULL"),
         postgresql_where=sa.text("withdrawn_reason IS NULL"),

@@ -63,7 +63,7 @@ class FileSent:
     """A file as it was sent and is kept."""
 
     name: str
-    sha256: str
+    digest: str
     byte_count: int
 
 
@@ -74,7 +74,7 @@ class ImportOnRecord:
     id: int
     version: int
     file_name: str
-    file_sha256: str
+    file_digest: str
     file_bytes: int
     read_as: str
     time_zone: str
@@ -124,13 +124,13 @@ def import_readings(
     """
     require(viewer.role, Deed.IMPORT_READINGS)
     lock(session, Place, place_id, "place")
-    earlier = import_of_file(session, place_id, sent.sha256)
+    earlier = import_of_file(session, place_id, sent.digest)
     if earlier is not None:
         return ImportDone(_shown(earlier), is_again=True)
     _refuse_what_is_open(file)
     merged = {series: _merged(session, place_id, series, file, part) for series, part in _PARTS}
     record = _record(viewer, place_id, sent, file, choices, merged.values(), now)
-    record.rows_sha256 = _digest(
+    record.rows_digest = _digest(
         (file.seconds[met.is_new], file.figures[met.is_new, part])
         for (_series, part), met in zip(_PARTS, merged.values(), strict=True)
     )
@@ -178,7 +178,7 @@ def faults_of_readings(session: Session, place_id: int) -> list[str]:
     faults = []
     for record in imports_of(session, place_id):
         found = _digest(readings_of_import(session, series, record) for series, _part in _PARTS)
-        expected = record.rows_sha256 if record.withdrawn_reason is None else _NO_ROWS
+        expected = record.rows_digest if record.withdrawn_reason is None else _NO_ROWS
         if found != expected:
             faults.append(f"Import {record.id}: its readings were changed.")
     return faults
@@ -226,7 +226,7 @@ def _record(
     how = file.how
     return ReadingImport(
         place_id=place_id,
-        file_sha256=sent.sha256,
+        file_digest=sent.digest,
         file_name=on_one_line("name of the file", LONGEST_FILE_NAME)(sent.name or "unnamed"),
         file_bytes=sent.byte_count,
         read_as=how.kind[:LONGEST_FILE_NAME],
@@ -243,7 +243,7 @@ def _record(
         refused_why=_refusals_kept(file.refused),
         first_second=int(file.seconds[0]),
         last_second=int(file.seconds[-1]),
-        rows_sha256="",
+        rows_digest="",
         by_id=viewer.person_id or None,
         at=now,
     )
@@ -308,7 +308,7 @@ def _shown(record: ReadingImport) -> ImportOnRecord:
         id=key_of(record),
         version=record.version,
         file_name=record.file_name,
-        file_sha256=record.file_sha256,
+        file_digest=record.file_digest,
         file_bytes=record.file_bytes,
         read_as=record.read_as,
         time_zone=record.time_zone,

@@ -17,6 +17,7 @@ from sqlalchemy import select as columns
 from sqlmodel import Session, SQLModel, col, select
 
 from models.actions.in_force import InForce, in_force
+from models.actions.place_climates import climate_at
 from models.actions.remat_scores import faults_of_scores, store_scores
 from models.actions.work_records import (
     WorkRecords,
@@ -29,8 +30,7 @@ from models.actions.work_records import (
     work_facts,
 )
 from models.rules.default_figures import DefaultFigures
-from models.rules.package_facts import ClimateFacts, FindingFacts
-from models.rules.place_tree import PlaceTree
+from models.rules.package_facts import FindingFacts
 from models.rules.urgent_signs import Urgent, urgent_signs
 from models.rules.work_forecast import WorkCase, WorkForecast, forecasts
 from models.tables.case_rows import SightingRow, VisitRow
@@ -125,7 +125,8 @@ def faults_of_stored(session: Session, work_ids: Sequence[int]) -> list[str]:
 
 def case_of(records: WorkRecords, force: InForce, *, today: int) -> WorkCase:
     """Return all that the forecast of a work depends on."""
-    climate = _climate(force.tree, records.work.place_id)
+    climate_of = partial(climate_at, force.tree, force.climates)
+    climate = climate_of(records.work.place_id)
     unframed = _last_unframing(records)
     return WorkCase(
         work=work_facts(records),
@@ -135,7 +136,7 @@ def case_of(records: WorkRecords, force: InForce, *, today: int) -> WorkCase:
         today=today,
         package=package_now(records),
         climate=climate,
-        past=climates_before(records, partial(_climate, force.tree)),
+        past=climates_before(records, climate_of),
         seen=seen_facts(records),
         findings=finding_facts(records),
         last_look_day=_last_day(records, lambda visit: _saw_any(visit, SEEN_FROM_OUTSIDE)),
@@ -146,13 +147,6 @@ def case_of(records: WorkRecords, force: InForce, *, today: int) -> WorkCase:
         is_unchanged_since=_is_unchanged_since(records, unframed),
         advised_on=records.work.advised_on,
         not_advised_on=records.work.score_day if records.work.advised_on is None else None,
-    )
-
-
-def _climate(tree: PlaceTree, place_id: int | None) -> ClimateFacts:
-    place = tree.effective(place_id)
-    return ClimateFacts(
-        use=place.use, temperature_c=place.temperature_c, rh_percent=place.rh_percent
     )
 
 

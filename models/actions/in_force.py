@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from sqlmodel import Session
 
+from models.actions.place_climates import Records
 from models.actions.places import place_tree
 from models.rules.default_figures import DefaultFigures
 from models.rules.package_components import Experience
@@ -24,6 +25,7 @@ class InForce:
     figures: DefaultFigures
     policy: Policy = field(default_factory=Policy)
     experience: Experience = field(default_factory=dict)
+    climates: Records = field(default_factory=dict)
 
 
 def in_force(session: Session) -> InForce:

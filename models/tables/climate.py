@@ -50,9 +50,9 @@ class ReadingImport(Record, table=True):
     __tablename__ = "reading_import"
     __table_args__ = strict(
         Index(
-            "uq_reading_import_place_id_file_sha256",
+            "uq_reading_import_place_id_file_digest",
             "place_id",
-            "file_sha256",
+            "file_digest",
             unique=True,
             sqlite_where=sql("withdrawn_reason IS NULL"),
             postgresql_where=sql("withdrawn_reason IS NULL"),
@@ -62,7 +62,7 @@ class ReadingImport(Record, table=True):
 
     id: int | None = key()
     place_id: int = link("place.id", index=False)
-    file_sha256: str = text("file_sha256", longest=64)
+    file_digest: str = text("file_digest", longest=64)
     file_name: str = text("file_name", longest=300)
     file_bytes: int = whole("file_bytes", 0, MOST_BYTES, nullable=False)
     read_as: str = text("read_as", longest=300)
@@ -79,7 +79,7 @@ class ReadingImport(Record, table=True):
     refused_why: str = note("refused_why")
     first_second: int = whole("first_second", FIRST_SECOND, LAST_SECOND, nullable=False)
     last_second: int = whole("last_second", FIRST_SECOND, LAST_SECOND, nullable=False)
-    rows_sha256: str = text("rows_sha256", longest=64)
+    rows_digest: str = text("rows_digest", longest=64)
     by_id: int | None = link("person.id", nullable=True)
     at: datetime = moment()
     withdrawn_reason: str | None = text("withdrawn_reason", nullable=True)
@@ -149,7 +149,7 @@ class ReadingJob(Derived, table=True):
 
     id: int | None = key()
     place_id: int = link("place.id")
-    file_sha256: str = text("file_sha256", longest=64)
+    file_digest: str = text("file_digest", longest=64)
     file_name: str = text("file_name", longest=300)
     choices: str = text("choices", longest=2000)
     by_id: int = link("person.id")
@@ -295,11 +295,11 @@ def imports_of(session: Session, place_id: int) -> list[ReadingImport]:
     return list(session.exec(of_place.order_by(col(ReadingImport.id).desc())))
 
 
-def import_of_file(session: Session, place_id: int, file_sha256: str) -> ReadingImport | None:
+def import_of_file(session: Session, place_id: int, file_digest: str) -> ReadingImport | None:
     """Return the import of this very file that stands for a place."""
     same = select(ReadingImport).where(
         ReadingImport.place_id == place_id,
-        ReadingImport.file_sha256 == file_sha256,
+        ReadingImport.file_digest == file_digest,
         col(ReadingImport.withdrawn_reason).is_(None),
     )
     return session.exec(same).first()

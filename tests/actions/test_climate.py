@@ -33,7 +33,7 @@ ALWAYS = (315_532_800, 4_000_000_000)
 
 def brought(session: Session, viewer: Viewer, place: int, text: str, name: str = "a") -> ImportDone:
     choices = Choices()
-    sent = FileSent(name=f"{name}.csv", sha256=f"{hash(text):064x}"[-64:], byte_count=len(text))
+    sent = FileSent(name=f"{name}.csv", digest=f"{hash(text):064x}"[-64:], byte_count=len(text))
     file = read_logger_file(text.encode(), choices)
     return import_readings(session, viewer, place, sent, file, choices, now=NOW, today=TODAY)
 
