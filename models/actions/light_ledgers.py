@@ -1,0 +1,249 @@
+"""How much light has each work had, what may this year still bring, and which must come down?
+
+The stays of a work say where it was, the places how bright it is there, the packages
+what glazing was in front of it. Where a logger read the light of a place, that stands;
+elsewhere what somebody said of the place, or the default of this project. Nothing is
+stored: a ledger is worked out when it is asked for.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from sqlmodel import Session
+
+from models.actions.in_force import InForce, in_force
+from models.actions.place_climates import light_record_at
+from models.actions.work_records import WorkRecords
+from models.rules.calendar_days import day_date, day_number
+from models.rules.light_ledger import (
+    GlazedFor,
+    LightLedger,
+    LightStay,
+    PlaceLight,
+    light_ledger,
+    place_light,
+    sensitivity_of,
+)
+from models.rules.permissions import Deed, require
+from models.tables.case_rows import LayerRow, MountRow, StayRow, stay_rows
+from models.tables.light import HangingRow, hanging_rows, numbers_of, recent_stay_rows
+from models.tables.visible import Viewer
+from models.vocabulary import LayerRole, PlaceUse
+
+# Further back than any stay: the glazing of a mount whose beginning nobody knows.
+_EVER = -1_000_000
+
+
+@dataclass(frozen=True, kw_only=True)
+class WorkInLight:
+    """A work on show with what is left of its year; lux hours."""
+
+    work_id: int
+    number: str
+    title: str
+    place: str
+    light_class: int
+    is_class_assumed: bool
+    take_down_on: int
+    left_lux_hours: float
+    budget_lux_hours: float
+
+
+@dataclass(frozen=True)
+class LightList:
+    """One page of the works that must come down, soonest first; `count` is how many in all."""
+
+    works: tuple[WorkInLight, ...]
+    count: int
+
+
+def ledger_of(session: Session, viewer: Viewer, records: WorkRecords, *, today: int) -> LightLedger:
+    """Return the light ledger of a work whose records are at hand."""
+    stays = records.stays or tuple(stay_rows(session, viewer, [records.work.id]))
+    return work_ledger(records, stays, in_force(session), today=today)
+
+
+def work_ledger(
+    records: WorkRecords, stays: Sequence[StayRow], force: InForce, *, today: int
+) -> LightLedger:
+    """Return the light ledger of a work from its records and its stays, oldest first."""
+    work = records.work
+    light_class = work.light_class or work.technique_light_class
+    return light_ledger(
+        sensitivity_of(light_class, work.process_group or ""),
+        _stays(stays, force, recorded_on=work.recorded_on, today=today),
+        glazed=_glazed(records, today),
+        today=today,
+        by_fade_alone=bool(force.policy.light_by_fade_alone),
+    )
+
+
+def light_of_place(force: InForce, place_id: int | None) -> PlaceLight:
+    """Return the light of a place, as read or as said there or around it."""
+    place = force.tree.effective(place_id)
+    said_by = place.said_by["lux"]
+    record = light_record_at(force.tree, force.climates, place_id)
+    if record is not None and record.place != place_id and place.use is PlaceUse.BOX:
+        # The light of the room does not come into a closed box.
+        record = None
+    itself = (said_by == place_id and said_by is not None) or record is not None
+    return place_light(
+        use=place.use,
+        lux=place.lux,
+        hours_per_day=place.hours_per_day,
+        days_per_year=place.days_per_year,
+        uv_uw_per_lm=place.uv_uw_per_lm,
+        is_said=said_by is not None,
+        is_said_by_itself=itself,
+        record=record,
+    )
+
+
+def works_in_light(
+    session: Session, viewer: Viewer, *, today: int, limit: int, start: int = 0
+) -> LightList:
+    """Return the works on show whose budget runs out, soonest first; least left before."""
+    require(viewer.role, Deed.READ)
+    force = in_force(session)
+    found = sorted(_running_out(session, viewer, force, today), key=_soonest)
+    few = found[start : start + limit]
+    named = numbers_of(session, viewer, [row.work_id for row, _ in few])
+    works = tuple(
+        WorkInLight(
+            work_id=row.work_id,
+            number=named[row.work_id][0],
+            title=named[row.work_id][1],
+            place=force.tree.path(row.place_id),
+            light_class=ledger.sensitivity.light_class,
+            is_class_assumed=ledger.sensitivity.is_assumed,
+            take_down_on=ledger.take_down_on or today,
+            left_lux_hours=ledger.left_lux_hours,
+            budget_lux_hours=ledger.budget.lux_hours,
+        )
+        for row, ledger in few
+        if row.work_id in named
+    )
+    return LightList(works, len(found))
+
+
+def _running_out(
+    session: Session, viewer: Viewer, force: InForce, today: int
+) -> list[tuple[HangingRow, LightLedger]]:
+    """Return the works that must come down some day, each with its ledger of this year.
+
+    Works that hung in one place since before this year, alike in class and glazing, have
+    one ledger.
+    """
+    new_year = day_number(day_date(today).replace(month=1, day=1))
+    session.flush()
+    rows = hanging_rows(session, viewer)
+    stays = _by_work(recent_stay_rows(session, viewer, since=new_year))
+    lights: dict[int, PlaceLight] = {}
+    alike: dict[tuple[object, ...], LightLedger] = {}
+    found: list[tuple[HangingRow, LightLedger]] = []
+    for row in rows:
+        if row.place_id not in lights:
+            lights[row.place_id] = light_of_place(force, row.place_id)
+        if lights[row.place_id].told_lux_hours_a_day == 0 and not lights[row.place_id].record:
+            continue
+        own = stays.get(row.work_id)
+        key = (row.place_id, row.light_class, row.process_group, row.uv_block_percent, own)
+        if key not in alike:
+            alike[key] = _ledger_this_year(row, own, force, new_year=new_year, today=today)
+        if alike[key].take_down_on is not None:
+            found.append((row, alike[key]))
+    return found
+
+
+def _ledger_this_year(
+    row: HangingRow,
+    stays: tuple[StayRow, ...] | None,
+    force: InForce,
+    *,
+    new_year: int,
+    today: int,
+) -> LightLedger:
+    """Return the ledger from the first day of the year on, by the glazing of today."""
+    lasted = (
+        (LightStay(new_year, today + 1, light_of_place(force, row.place_id)),)
+        if stays is None
+        else _stays(stays, force, recorded_on=row.recorded_on, today=today)
+    )
+    glazing = GlazedFor(_EVER, today + 1, row.uv_block_percent)
+    return light_ledger(
+        sensitivity_of(row.light_class, row.process_group or ""),
+        lasted,
+        glazed=(glazing,),
+        today=today,
+        by_fade_alone=bool(force.policy.light_by_fade_alone),
+    )
+
+
+def _soonest(found: tuple[HangingRow, LightLedger]) -> tuple[int, float, int]:
+    row, ledger = found
+    share = ledger.left_lux_hours / ledger.budget.lux_hours
+    return ledger.take_down_on or 0, share, row.work_id
+
+
+def _stays(
+    stays: Sequence[StayRow], force: InForce, *, recorded_on: int | None, today: int
+) -> tuple[LightStay, ...]:
+    """Return where a work was from when to when, oldest first.
+
+    Half-known days count from the first day they allow, and end where the next stay
+    begins; of a first stay that nobody dated, from the day of the record.
+    """
+    begun: list[int] = []
+    for stay in stays:
+        before = begun[-1] if begun else recorded_on
+        begun.append(_first_known(stay.since_first, before, today))
+    nexts = [*begun[1:], today + 1][: len(begun)]
+    return tuple(
+        LightStay(start, min(following, _end(stay, today)), light_of_place(force, stay.place_id))
+        for stay, start, following in zip(stays, begun, nexts, strict=True)
+    )
+
+
+def _first_known(day: int | None, otherwise: int | None, today: int) -> int:
+    if day is not None:
+        return day
+    return today if otherwise is None else otherwise
+
+
+def _end(stay: StayRow, today: int) -> int:
+    if not stay.ended:
+        return today + 1
+    return today if stay.ended_last is None else min(stay.ended_last, today)
+
+
+def _glazed(records: WorkRecords, today: int) -> tuple[GlazedFor, ...]:
+    """Return from when to when the work was behind which glazing, the latest first."""
+    spans = []
+    for mount in records.mounts:
+        begun, over = _span(mount, today)
+        for layer in records.layers[mount.package_id]:
+            if layer.role is LayerRole.GLAZING:
+                first = max(begun, _known(layer.fitted_first, _EVER))
+                end = min(over, _removed(layer, today))
+                spans.append(GlazedFor(first, end, layer.uv_block_percent))
+    return tuple(sorted(spans, key=lambda span: span.first_day, reverse=True))
+
+
+def _span(mount: MountRow, today: int) -> tuple[int, int]:
+    over = _known(mount.dismounted_first, today) if mount.ended else today + 1
+    return _known(mount.mounted_last, _EVER), over
+
+
+def _removed(layer: LayerRow, today: int) -> int:
+    return _known(layer.removed_first, today) if layer.ended else today + 1
+
+
+def _known(day: int | None, otherwise: int) -> int:
+    return otherwise if day is None else day
+
+
+def _by_work(rows: Iterable[StayRow]) -> dict[int, tuple[StayRow, ...]]:
+    grouped: dict[int, list[StayRow]] = {}
+    for row in rows:
+        grouped.setdefault(row.work_id, []).append(row)
+    return {work_id: tuple(those) for work_id, those in grouped.items()}

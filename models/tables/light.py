@@ -1,0 +1,110 @@
+"""Which works hang where, how do they bear light, and what glazing is in front of them?
+
+Of all works at once, as plain columns: a list by what is left of the year must look at
+each. What is pending in the session must have been flushed.
+"""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from sqlalchemy import ColumnElement, Select, and_, func, or_
+from sqlalchemy import select as columns
+from sqlalchemy.orm import aliased
+from sqlmodel import Session, col
+
+from models.tables.case_rows import Statement, StayRow
+from models.tables.kept_statements import WANTED, send
+from models.tables.materials import MaterialFigures
+from models.tables.mounts import Layer, Mount
+from models.tables.visible import Viewer, visible_works
+from models.tables.works import Stay, Technique, Work
+from models.vocabulary import LayerRole
+
+
+class HangingRow(NamedTuple):
+    """A work in its place; `uv_block_percent` is that of its glazing, the best where several."""
+
+    work_id: int
+    place_id: int
+    since_first: int | None
+    recorded_on: int | None
+    light_class: int | None
+    process_group: str | None
+    uv_block_percent: float | None
+
+
+_IS_CURRENT_STAY = and_(
+    col(Stay.work_id) == col(Work.id), ~col(Stay.ended), col(Stay.withdrawn_reason).is_(None)
+)
+
+
+def hanging_rows(session: Session, viewer: Viewer) -> list[HangingRow]:
+    """Return every work that is in a place and that the viewer may see."""
+    blocked = _blocked_by_package().subquery()
+    mounted = and_(
+        col(Mount.work_id) == col(Work.id), ~col(Mount.ended), col(Mount.withdrawn_reason).is_(None)
+    )
+    found = columns(
+        col(Work.id),
+        col(Stay.place_id),
+        col(Stay.since_first),
+        col(Work.recorded_on),
+        func.coalesce(col(Work.light_class), col(Technique.light_class)),
+        col(Technique.process_group),
+        blocked.c.blocked,
+    )
+    found = found.select_from(Work).join(Stay, _IS_CURRENT_STAY).outerjoin(Technique)
+    found = found.outerjoin(Mount, mounted)
+    found = found.outerjoin(blocked, blocked.c.package_id == col(Mount.package_id))
+    rows = session.connection().execute(found.where(visible_works(viewer)))
+    return [HangingRow(*row) for row in rows]
+
+
+def _blocked_by_package() -> Select[int, float | None]:
+    """Return what the glazing that is in each package now blocks, by its newest figures."""
+    editions = columns(
+        col(MaterialFigures.material_id), func.max(col(MaterialFigures.edition)).label("last")
+    )
+    newest = editions.group_by(col(MaterialFigures.material_id)).subquery()
+    blocked = func.max(col(MaterialFigures.uv_block_percent)).label("blocked")
+    found = columns(col(Layer.package_id), blocked).select_from(Layer)
+    found = found.join(newest, newest.c.material_id == col(Layer.material_id))
+    is_newest = and_(
+        col(MaterialFigures.material_id) == newest.c.material_id,
+        col(MaterialFigures.edition) == newest.c.last,
+    )
+    found = found.join(MaterialFigures, is_newest).where(col(Layer.role) == LayerRole.GLAZING)
+    found = found.where(~col(Layer.ended), col(Layer.withdrawn_reason).is_(None))
+    return found.group_by(col(Layer.package_id))
+
+
+def recent_stay_rows(session: Session, viewer: Viewer, *, since: int) -> list[StayRow]:
+    """Return all stays since a day of the works whose present stay began then or later.
+
+    Oldest first, also those of which nobody knows when they began or ended.
+    """
+    now = aliased(Stay)
+    is_new = or_(col(now.since_first).is_(None), col(now.since_first) >= since)
+    moved = columns(col(now.work_id)).where(
+        ~col(now.ended), col(now.withdrawn_reason).is_(None), is_new
+    )
+    found = columns(*(getattr(Stay, name) for name in StayRow._fields)).join(Work)
+    found = found.where(visible_works(viewer), col(Stay.work_id).in_(moved))
+    reaches = or_(~col(Stay.ended), col(Stay.ended_last).is_(None), col(Stay.ended_last) >= since)
+    found = found.where(col(Stay.withdrawn_reason).is_(None), reaches)
+    order = (col(Stay.work_id), col(Stay.ended).desc(), col(Stay.since_first).nulls_first())
+    rows = session.connection().execute(found.order_by(*order, col(Stay.id)))
+    return [StayRow(*row) for row in rows]
+
+
+def numbers_of(
+    session: Session, viewer: Viewer, work_ids: Sequence[int]
+) -> dict[int, tuple[str, str]]:
+    """Return number and title of these works."""
+    rows = send(session, viewer, _numbers, work_ids)
+    return {work_id: (number, title) for work_id, number, title in rows}
+
+
+def _numbers(visible: ColumnElement[bool]) -> Statement:
+    found = columns(col(Work.id), col(Work.number), col(Work.title))
+    return found.where(visible, col(Work.id).in_(WANTED))

@@ -1,0 +1,155 @@
+"""Where was a work, how bright is it there, what glazing was in front of it, and who sees that?"""
+
+from datetime import date
+
+import pytest
+from sqlmodel import Session
+
+from models.actions.light_ledgers import LightList, ledger_of, works_in_light
+from models.actions.work_records import load_records
+from models.rules.calendar_days import day_date, day_number
+from models.rules.light_ledger import LightLedger
+from models.tables.places import Place
+from models.tables.visible import THE_HOUSE, Viewer
+from models.tables.works import Work
+from models.vocabulary import LayerRole, PlaceUse
+from tests.builders import (
+    a_keeper,
+    a_layer,
+    a_material,
+    a_mount,
+    a_place,
+    a_stay,
+    a_technique,
+    a_work,
+    an_owner,
+    key_of,
+)
+
+TODAY = day_number(date(2026, 11, 25))
+
+
+def a_room(session: Session, path: str, *, lux: float, uv: float = 10) -> Place:
+    """A room that is lit eight hours a day."""
+    place = a_place(session, path)
+    place.lux, place.hours_per_day, place.uv_uw_per_lm = lux, 8, uv
+    session.flush()
+    return place
+
+
+def ledger(session: Session, work: Work) -> LightLedger:
+    """The ledger of a work as the house sees it."""
+    records = load_records(session, THE_HOUSE, [key_of(work)])[key_of(work)]
+    return ledger_of(session, THE_HOUSE, records, today=TODAY)
+
+
+def listed(session: Session, viewer: Viewer, **asked: int) -> LightList:
+    """The list of works in light."""
+    return works_in_light(session, viewer, today=TODAY, **({"limit": 50} | asked))
+
+
+def test_the_doses_of_all_its_places_are_added_up(session: Session) -> None:
+    a_room(session, "House / Hall", lux=100)
+    a_room(session, "House / Store", lux=0)
+    work = a_work(session, light_class=3)
+    a_stay(session, work, place="House / Hall", since="2026-01-01", until="2026-01-11")
+    a_stay(session, work, place="House / Store", since="2026-01-11", until="2026-11-15")
+    a_stay(session, work, place="House / Hall", since="2026-11-15")
+    found = ledger(session, work)
+    assert found.so_far.lux_hours == (10 + 10) * 800
+    assert found.so_far.days == TODAY - day_number(date(2026, 1, 1))
+    # 15,000 lux hours a year: over by 1,000 already.
+    assert (found.left_lux_hours, found.take_down_on) == (-1_000, TODAY)
+
+
+def test_the_class_of_the_work_goes_before_that_of_its_technique(session: Session) -> None:
+    a_technique(session, "etching", light_class=5)
+    of_technique = ledger(session, a_work(session, technique="etching"))
+    of_itself = ledger(session, a_work(session, technique="etching", light_class=1))
+    of_neither = ledger(session, a_work(session))
+    classes = [f.sensitivity.light_class for f in (of_technique, of_itself, of_neither)]
+    assert classes == [5, 1, 2]
+    assert of_neither.sensitivity.is_assumed
+
+
+def test_a_cyanotype_is_known_by_its_technique(session: Session) -> None:
+    a_technique(session, "cyanotype", process_group="cyanotype", light_class=3)
+    assert ledger(session, a_work(session, technique="cyanotype")).fades_so_far is None
+
+
+def test_a_filtering_glazing_counts_from_the_day_it_came(session: Session) -> None:
+    a_room(session, "House / Hall", lux=125, uv=75)
+    work = a_work(session, place="House / Hall", since="2026-08-17", light_class=2)
+    plain = a_material(session, "Float glass", kind="glazing", uv_block_percent=45)
+    filtering = a_material(session, "Filtering glass", kind="glazing", uv_block_percent=99)
+    mount = a_mount(session, work, mounted="2020-01-01")
+    day = "2026-10-06"
+    a_layer(session, mount, plain, role=LayerRole.GLAZING, fitted="2020-01-01", removed=day)
+    a_layer(session, mount, filtering, role=LayerRole.GLAZING, fitted=day)
+    found = ledger(session, work)
+    assert found.uv_filtered
+    assert found.so_far.fades == pytest.approx(50_000 / 0.6e6 + 50_000 / 1e6)
+
+
+def test_it_is_dark_in_a_box_in_a_bright_room(session: Session) -> None:
+    a_room(session, "House / Study", lux=500)
+    a_place(session, "House / Study / Box 1", use=PlaceUse.BOX)
+    work = a_work(session, place="House / Study / Box 1", light_class=1)
+    assert (ledger(session, work).so_far.lux_hours, ledger(session, work).lux) == (0, 0)
+    assert listed(session, a_keeper(session)).count == 0
+
+
+def test_the_list_begins_with_what_must_come_down_first(session: Session) -> None:
+    a_room(session, "House / Hall", lux=250)
+    a_room(session, "House / Stair", lux=50)
+    hung = {"place": "House / Hall", "since": "2026-11-24"}
+    sound = a_work(session, place="House / Stair", since="2015-01-01", light_class=5, number="5")
+    late = a_work(session, place="House / Stair", since="2026-11-01", light_class=3, number="3")
+    soon = a_work(session, light_class=2, number="2", **hung)
+    over = a_work(session, place="House / Hall", since="2011", light_class=2, number="1")
+    found = listed(session, a_keeper(session))
+    assert [(work.number, day_date(work.take_down_on)) for work in found.works] == [
+        ("1", date(2026, 11, 25)),
+        ("2", date(2026, 12, 1)),
+        ("3", date(2026, 12, 8)),
+    ]
+    assert found.works[1].left_lux_hours == 15_000 - 2_000
+    assert found.works[1].place == "House / Hall"
+    assert [work.work_id for work in found.works] == [key_of(w) for w in (over, soon, late)]
+    assert ledger(session, sound).take_down_on is None
+
+
+def test_list_and_work_say_the_same_day(session: Session) -> None:
+    a_room(session, "House / Hall", lux=90, uv=60)
+    a_room(session, "House / Stair", lux=30)
+    works = [
+        a_work(session, place="House / Hall", since="2020-01-01", light_class=c)
+        for c in (1, 3, 5, 8)
+    ]
+    for work in (a_work(session, light_class=3), a_work(session, light_class=2)):
+        a_stay(session, work, place="House / Stair", since="2020", until="2026-10-02")
+        a_stay(session, work, place="House / Hall", since="2026-10-02")
+        works.append(work)
+    by_list = {w.work_id: w.take_down_on for w in listed(session, a_keeper(session)).works}
+    by_work = {key_of(w): ledger(session, w).take_down_on for w in works}
+    assert by_list == {key: day for key, day in by_work.items() if day is not None}
+    assert len(by_list) == 5
+
+
+def test_an_owner_sees_their_own_works_alone(session: Session) -> None:
+    a_room(session, "House / Hall", lux=250)
+    own = a_work(session, owner="The Gannet House", place="House / Hall", light_class=2)
+    a_work(session, owner="Somebody else", place="House / Hall", light_class=2)
+    found = listed(session, an_owner(session, "The Gannet House"))
+    assert ([work.work_id for work in found.works], found.count) == ([key_of(own)], 1)
+
+
+def test_the_list_goes_on_page_by_page(session: Session) -> None:
+    a_room(session, "House / Hall", lux=250)
+    for nth in range(5):
+        a_work(session, number=f"N {nth}", place="House / Hall", light_class=2)
+    keeper = a_keeper(session)
+    first = listed(session, keeper, limit=3)
+    rest = listed(session, keeper, limit=3, start=3)
+    assert [w.number for w in (*first.works, *rest.works)] == [f"N {n}" for n in range(5)]
+    assert (first.count, rest.count) == (5, 5)
