@@ -15,6 +15,7 @@ from sqlmodel import Session
 
 from models.rules.calendar_days import add_months
 from models.rules.finding_place import where_it_shows
+from models.rules.half_known_dates import read_date
 from models.rules.package_facts import (
     BenchFacts,
     ClimateFacts,
@@ -57,7 +58,10 @@ from models.vocabulary import (
     PatResult,
     Shown,
     Surface,
+    VisitKind,
 )
+
+_NOT_THERE = frozenset({Change.NO_LONGER_VISIBLE, Change.TREATED, Change.NOT_SEEN})
 
 # Yes or no as a material's figures keep it; anything else is not known.
 _YES_OR_NO = {"yes": True, "no": False}
@@ -123,9 +127,13 @@ def load_records(
 def work_facts(records: WorkRecords) -> WorkFacts:
     """Return what the rules are told about the work itself."""
     work = records.work
+    made = read_date(work.made_edtf) if work.made_edtf else None
     return WorkFacts(
         technique=work.technique or "",
         process_group=work.process_group or "",
+        support=work.support,
+        made_first_day=None if made is None else made.first_day,
+        made_last_day=None if made is None else made.last_day,
         surface=work.surface or work.technique_surface or Surface.OTHER,
         replaceability=work.replaceability,
         value_band=work.value_band,
@@ -234,6 +242,7 @@ def hold_facts(row: HoldRow, method_frees_by: Freeing | None = None) -> HoldFact
         frees_by=row.frees_by or (method_frees_by if row.covers_all else None),
         count=row.hold_count,
         position=row.position,
+        clearance_mm=size_mm(row.clearance_um),
         since_day=row.since_first,
         covers_all=row.covers_all,
         pat=row.pat or PatResult.NOT_TESTED,
@@ -249,18 +258,42 @@ def seen_facts(records: WorkRecords) -> SeenFacts:
     for visit in records.visits:
         for place in places_seen_at(visit):
             days[place] = _latest(days[place], visit.on_first)
-    return SeenFacts(days=days, harm_days=_harm_days(records))
+    return SeenFacts(days=days, harm_days=_harm_days(records), clean_day=_clean_day(records))
 
 
 def _harm_days(records: WorkRecords) -> dict[tuple[Mechanism, Shown], int]:
     """Return when harm by a mechanism was last seen at its place: that place was seen then."""
     days: dict[tuple[Mechanism, Shown], int] = {}
     for row in records.sightings:
-        if row.cause_mechanism is None or row.on_first is None or row.change is Change.NOT_SEEN:
+        mechanism = Mechanism.MOULD if _is_mould(row) else row.cause_mechanism
+        if mechanism is None or row.on_first is None or row.change is Change.NOT_SEEN:
             continue
-        key = row.cause_mechanism, shows_at(row)
+        key = mechanism, shows_at(row)
         days[key] = max(row.on_first, days.get(key, row.on_first))
     return days
+
+
+def _clean_day(records: WorkRecords) -> int | None:
+    """Return the last day on which somebody looked where mould shows and recorded none."""
+    mouldy = {
+        row.visit_id for row in records.sightings if _is_mould(row) and row.change not in _NOT_THERE
+    }
+    days = [
+        visit.on_first
+        for visit in records.visits
+        if visit.id not in mouldy and _would_have_shown_mould(visit)
+    ]
+    return max((day for day in days if day is not None), default=None)
+
+
+def _would_have_shown_mould(visit: VisitRow) -> bool:
+    is_box_check = visit.kind is VisitKind.BOX_CHECK and not visit.stop_why
+    return visit.seen_back_of_frame or visit.seen_verso or is_box_check
+
+
+def _is_mould(row: SightingRow) -> bool:
+    """Say whether a finding is growth, whatever cause was written down beside it."""
+    return Mechanism.MOULD in (row.cause_mechanism, row.suggests_mechanism)
 
 
 def shows_at(row: SightingRow) -> Shown:

@@ -205,9 +205,9 @@ class SeenFacts:
 
     `harm_days` is the last day on which harm by a mechanism was recorded at a
     place: for that mechanism the place was seen then, whatever else was.
-    `clean_day` is the last day on which back of frame or verso was seen and bore
-    no mould; not given, it is the last day on which either was seen, unless mould
-    was recorded then.
+    `clean_day` is the last day on which back of frame or verso was seen, or the box
+    checked, and no mould was found; not given, it is the last day on which either
+    was seen, unless mould was recorded then.
     """
 
     days: Mapping[Shown, int | None] = field(default_factory=lambda: dict(NEVER_SEEN))
@@ -226,11 +226,14 @@ class SeenFacts:
     def day_of_damp(self, mechanism: Mechanism, place: Shown) -> int | None:
         """Return the last day on which harm by a damp clock would have been seen.
 
-        Mould shows on the back of the frame or on the verso, whichever was seen last.
+        Mould shows on the back of the frame or on the verso, whichever was seen last;
+        where somebody found it, it was seen.
         """
         if mechanism is not Mechanism.MOULD:
             return self.day_for(mechanism, place)
-        known = [self.day_for(mechanism, back) for back in _WHERE_MOULD_SHOWS]
+        known = [self.days.get(back) for back in _WHERE_MOULD_SHOWS]
+        known += [day for (of, _), day in self.harm_days.items() if of is mechanism]
+        known.append(self.clean_day)
         return max((day for day in known if day is not None), default=None)
 
     def clean_of_mould_day(self) -> int | None:

@@ -147,7 +147,7 @@ def years_by_use(
 
 def dampest_rh_percent(past: PastClimates, climate: ClimateFacts, begun: int, until: int) -> float:
     """Return the dampest air between two days, percent RH; that of the present place at least."""
-    places = {climate, *(there for there, _, _ in stays(past, climate, begun, until))}
+    places = [climate, *(there for there, _, _ in stays(past, climate, begun, until))]
     return min(100.0, max(one.rh_percent for one in places) + ASSUMED_SWING_RH_PERCENT)
 
 
