@@ -40,6 +40,7 @@ from api.rest import (
     people,
     places,
     recalls,
+    remats,
     visits,
     vocabulary,
     walks,
@@ -75,6 +76,7 @@ REST: tuple[APIRouter, ...] = (
     vocabulary.router,
     forecasts.router,
     due.router,
+    remats.router,
     walks.router,
 )
 PAGES: tuple[APIRouter, ...] = (

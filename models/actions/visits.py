@@ -23,6 +23,7 @@ from models.actions.layer_changes import fit_layers, remove_layers
 from models.actions.mounting import make_mount, record_found
 from models.actions.places import place_tree
 from models.actions.record_changes import count_up, date_columns, date_kept, key_of, write
+from models.actions.remats import close_remats
 from models.actions.sightings import record_sightings
 from models.actions.visit_words import VisitMeant, meant_by
 from models.actions.work_records import WorkRecords, load_records, package_now
@@ -103,6 +104,9 @@ def record_visit(
         for other in touched:
             count_up(works.get(other) or session.get_one(Work, other))
     records, forecast = refreshed(session, sorted(touched), today=today)[work_id]
+    if told.changes_package():
+        remounted = {work_id} if told.mount is not None else set()
+        close_remats(session, touched, remounted=remounted, today=today)
     refs = {ref: key_of(row) for ref, row in bench.named.items()}
     return RecordedVisit(bench.visit_id, work_id, refs, records, forecast)
 

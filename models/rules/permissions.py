@@ -3,8 +3,7 @@
 Keepers answer for the record and may do everything. Framers work at the bench:
 they see every work, record visits, moves and lots, and mend their own visits
 while the memory is fresh. Owners read what is theirs, and say what becomes of its
-remats. Everything not listed is
-refused.
+remats. Everything not listed is refused.
 """
 
 from enum import StrEnum

@@ -7,7 +7,7 @@ A work of which nobody said anything is proposed.
 """
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from sqlalchemy import Column, ColumnElement, ForeignKey, Index, Select, and_, or_
@@ -114,9 +114,8 @@ class RematsAsked:
     technique_id: int | None = None
     method_id: int | None = None
     material_id: int | None = None
-    lot_id: int | None = None
+    lot_ids: Collection[int] | None = None
     state: RematState | None = None
-    work_ids: Sequence[int] = field(default=())
 
 
 class RematRow(NamedTuple):
@@ -349,13 +348,11 @@ def _conditions(viewer: Viewer, asked: RematsAsked, today: int) -> list[ColumnEl
             col(Work.id).in_(_layered(col(Layer.material_id) == asked.material_id))
             | col(Work.id).in_(_pasted(col(Hold.material_id) == asked.material_id))
         )
-    if asked.lot_id is not None:
+    if asked.lot_ids is not None:
         conditions.append(
-            col(Work.id).in_(_layered(col(Layer.lot_id) == asked.lot_id))
-            | col(Work.id).in_(_pasted(col(Hold.lot_id) == asked.lot_id))
+            col(Work.id).in_(_layered(col(Layer.lot_id).in_(asked.lot_ids)))
+            | col(Work.id).in_(_pasted(col(Hold.lot_id).in_(asked.lot_ids)))
         )
-    if asked.work_ids:
-        conditions.append(col(Work.id).in_(asked.work_ids))
     return conditions
 
 

@@ -16,8 +16,8 @@ def test_a_keeper_may_do_everything() -> None:
     assert MAY[Role.KEEPER] == set(Deed)
 
 
-def test_an_owner_may_only_read() -> None:
-    assert MAY[Role.OWNER] == {Deed.READ}
+def test_an_owner_may_only_read_and_answer_for_remats() -> None:
+    assert MAY[Role.OWNER] == {Deed.READ, Deed.ANSWER_FOR_REMAT}
 
 
 def test_every_role_has_its_row() -> None:
