@@ -36,6 +36,7 @@ from api.rest import (
     mounting_histories,
     mounts,
     moves,
+    own_evidence,
     owners,
     people,
     places,
@@ -78,6 +79,7 @@ REST: tuple[APIRouter, ...] = (
     due.router,
     remats.router,
     walks.router,
+    own_evidence.router,
 )
 PAGES: tuple[APIRouter, ...] = (
     sign_in.router,

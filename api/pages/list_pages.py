@@ -2,7 +2,17 @@
 
 from fastapi import APIRouter
 
-from api.pages import due, house_packages, incidents, materials, people, places, walk_rounds, works
+from api.pages import (
+    due,
+    house_packages,
+    incidents,
+    materials,
+    own_evidence,
+    people,
+    places,
+    walk_rounds,
+    works,
+)
 
 LIST_PAGES: tuple[APIRouter, ...] = (
     works.router,
@@ -13,4 +23,5 @@ LIST_PAGES: tuple[APIRouter, ...] = (
     people.router,
     incidents.router,
     house_packages.router,
+    own_evidence.router,
 )

@@ -24,6 +24,7 @@ from models.actions.work_records import load_records
 from models.errors import Stale, UnknownWord
 from models.risk.experience import MOST_OF_ONE_MOUNT, ExperienceFactor, experience_factors
 from models.rules.default_figures import DefaultFigure, DefaultFigures
+from models.rules.near_words import near_words
 from models.rules.permissions import Deed, require
 from models.rules.record_values import Faults, a_name
 from models.tables import own_evidence as tables
@@ -122,14 +123,31 @@ def renew_experience(session: Session, today: int) -> bool:
 
 def own_evidence(session: Session) -> OwnEvidence:
     """Return what own mounts say of each grade, in the order of the default figures."""
-    figures, switches = in_force(session).figures, all_switches(session)
+    switches = all_switches(session)
     stored = {(row.mechanism, row.grade): row for row in all_factors(session)}
     grades = [
         _evidence(figure, stored[of], _state(switches, scope_of(*of)))
-        for figure in _all_figures(figures)
+        for figure in _known_figures(in_force(session).figures).values()
         if (of := (figure.mechanism, figure.grade)) in stored
     ]
     return OwnEvidence(tuple(grades), _state(switches, EVERYTHING))
+
+
+def grade_evidence(session: Session, scope: str) -> GradeEvidence:
+    """Return what own mounts say of one "mechanism/grade". Raises UnknownWord."""
+    figure = _figure_of(in_force(session).figures, scope)
+    stored = {scope_of(row.mechanism, row.grade): row for row in all_factors(session)}
+    nothing = tables.ExperienceFactor(
+        mechanism=figure.mechanism,
+        grade=figure.grade,
+        factor=1.0,
+        low=1.0,
+        high=1.0,
+        mounts=0,
+        harmed=0,
+        expected=0.0,
+    )
+    return _evidence(figure, stored.get(scope, nothing), _state(all_switches(session), scope))
 
 
 def mounts_named(
@@ -142,14 +160,6 @@ def mounts_named(
     )
 
 
-def grade_of_scope(figures: DefaultFigures, scope: str) -> Grade:
-    """Return the mechanism and grade of "mechanism/grade". Raises UnknownWord."""
-    known = {scope_of(f.mechanism, f.grade): f for f in _all_figures(figures)}
-    if scope not in known:
-        raise UnknownWord("mechanism and grade", scope, tuple(known))
-    return known[scope].mechanism, known[scope].grade
-
-
 def switch_own_evidence(
     session: Session, viewer: Viewer, scope: str, *, is_off: bool, reason: str, based_on: int
 ) -> SwitchState:
@@ -160,7 +170,7 @@ def switch_own_evidence(
     """
     require(viewer.role, Deed.SWITCH_OWN_EVIDENCE)
     if scope != EVERYTHING:
-        grade_of_scope(in_force(session).figures, scope)
+        _figure_of(in_force(session).figures, scope)
     faults = Faults()
     why = faults.read("/reason", a_name("reason"), reason)
     faults.refuse()
@@ -283,10 +293,18 @@ def _state(switches: dict[str, ExperienceSwitch], scope: str) -> SwitchState:
     return SwitchState(scope, switch.is_off, switch.reason, switch.version)
 
 
-def _all_figures(figures: DefaultFigures) -> list[DefaultFigure]:
-    return [
-        figures.figure(mechanism, grade)
+def _figure_of(figures: DefaultFigures, scope: str) -> DefaultFigure:
+    known = _known_figures(figures)
+    if scope not in known:
+        raise UnknownWord("grade", scope, near_words(scope, known), "/scope")
+    return known[scope]
+
+
+def _known_figures(figures: DefaultFigures) -> dict[str, DefaultFigure]:
+    """Return the figures that own mounts can speak of, by "mechanism/grade"."""
+    return {
+        scope_of(mechanism, grade): figures.figure(mechanism, grade)
         for mechanism in Mechanism
         for grade in figures.grades(mechanism)
         if grade not in UNKNOWN_GRADES
-    ]
+    }
