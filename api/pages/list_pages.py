@@ -6,6 +6,7 @@ from api.pages import (
     due,
     house_packages,
     incidents,
+    light,
     materials,
     own_evidence,
     people,
@@ -23,5 +24,6 @@ LIST_PAGES: tuple[APIRouter, ...] = (
     people.router,
     incidents.router,
     house_packages.router,
+    light.router,
     own_evidence.router,
 )

@@ -16,6 +16,7 @@ from api.dependencies import ReadSession, SignedIn, Today, requires
 from api.pages.dates_said import date_said, span_said
 from api.pages.findings_shown import FindingShown, findings_shown
 from api.pages.forecast_shown import ForecastShown, forecast_shown
+from api.pages.light_shown import LightShown, light_shown
 from api.pages.package_shown import PackageShown, package_shown
 from api.pages.path_ids import PathId
 from api.pages.visits_shown import MountShown, VisitShown, mounts_shown, visits_shown
@@ -24,6 +25,7 @@ from api.template_filters import height_by_width
 from api.templating import show
 from models.actions.forecasts import forecast_now
 from models.actions.in_force import in_force
+from models.actions.light_ledgers import work_ledger
 from models.actions.work_records import WorkRecords, load_records
 from models.errors import BadValue, NotFound
 from models.rules.calendar_days import day_number
@@ -76,6 +78,7 @@ class WorkPage:
     stays: tuple[StayShown, ...]
     forecast: ForecastShown
     package: PackageShown
+    light: LightShown
     findings: tuple[FindingShown, ...]
     mounts: tuple[MountShown, ...]
     visits: tuple[VisitShown, ...]
@@ -129,6 +132,7 @@ def read_work_page(
         stays=_stays(tree, stays),
         forecast=forecast_shown(forecast, today=today),
         package=package_shown(records, forecast.verdict),
+        light=light_shown(work_ledger(records, stays, force, today=today), today=today),
         findings=findings_shown(records.sightings, notes),
         mounts=mounts_shown(records),
         visits=visits,
