@@ -111,7 +111,12 @@ def hazard_unseen(rows: Components, years: Floats | float) -> Floats:
 
     Before a place was last seen nothing there is unseen.
     """
-    return _worst_then_sum(rows, _unseen(rows, years))
+    return _worst_then_sum(rows, hazard_of_rows_unseen(rows, years))
+
+
+def hazard_of_rows_unseen(rows: Components, years: Floats | float) -> Floats:
+    """Return the hazard of each row since its place was last seen until `years` from now."""
+    return np.maximum(summed_hazard(rows, _clock(rows, years)) - rows.hazard_seen, 0.0)
 
 
 def hazard_ahead(rows: Components, years: float) -> Floats:
@@ -157,7 +162,7 @@ def at_years(rows: Components, years: Floats) -> Components:
 
 def unseen_shares(rows: Components, years: Floats) -> Floats:
     """Return each row's share of its work's hazard unseen at `years` from now, per work."""
-    return leading_shares(rows, _unseen(rows, years))
+    return leading_shares(rows, hazard_of_rows_unseen(rows, years))
 
 
 def hazard_shares(rows: Components, years: float) -> Floats:
@@ -166,8 +171,13 @@ def hazard_shares(rows: Components, years: float) -> Floats:
     Of a group only the worst row has a share; the shares of a work add up to 1,
     or are all 0 where nothing can happen.
     """
+    return leading_shares(rows, hazard_of_rows_ahead(rows, years))
+
+
+def hazard_of_rows_ahead(rows: Components, years: float) -> Floats:
+    """Return the hazard of each row from now until `years` from now."""
     clock = rows.clock_now + rows.rate_per_year * years
-    return leading_shares(rows, summed_hazard(rows, clock) - summed_hazard(rows, rows.clock_now))
+    return np.asarray(summed_hazard(rows, clock) - summed_hazard(rows, rows.clock_now))
 
 
 def leading_shares(rows: Components, differences: Floats) -> Floats:
@@ -298,10 +308,6 @@ def _hazard_between(rows: Components, start: Floats, end: Floats) -> Floats:
     )
 
 
-def _unseen(rows: Components, years: Floats | float) -> Floats:
-    return np.maximum(summed_hazard(rows, _clock(rows, years)) - rows.hazard_seen, 0.0)
-
-
 def _clock(rows: Components, years: Floats | float) -> Floats:
     ahead = years[rows.work] if isinstance(years, np.ndarray) and years.ndim else years
     return np.asarray(rows.clock_now + rows.rate_per_year * ahead)
@@ -338,7 +344,9 @@ def _reached_alone(rows: Components, target: Floats, median_of_mixture: float) -
     clock = median * ((target + rows.hazard_seen) / rows.weight_of_hazard) ** (1 / shape)
     missing = clock - rows.clock_now
     stands = np.where(missing > 0, np.inf, -np.inf)
-    return np.divide(missing, rows.rate_per_year, out=stands, where=rows.rate_per_year > 0)
+    # A clock that all but stands takes longer than a float can say.
+    with np.errstate(over="ignore"):
+        return np.divide(missing, rows.rate_per_year, out=stands, where=rows.rate_per_year > 0)
 
 
 HazardAt = Callable[[Components, Floats], Floats]

@@ -11,6 +11,9 @@ from calendar import monthrange
 from datetime import date, timedelta
 from math import ceil
 
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
 from models.vocabulary import DAYS_PER_YEAR
 
 _EPOCH = date(1970, 1, 1)
@@ -60,3 +63,21 @@ def day_in_words(day: int) -> str:
     """Return a day as people write it: 5 March 2029."""
     on = day_date(day)
     return f"{on.day} {on:%B %Y}"
+
+
+def months_later(day: NDArray[np.float64], months: ArrayLike) -> NDArray[np.float64]:
+    """Return each day so many calendar months later, as `add_months`; NaN for no day."""
+    known = ~np.isnan(day)
+    start = np.where(known, day, 0.0).astype(np.int64).astype("datetime64[D]")
+    first = start.astype("datetime64[M]")
+    then = first + np.asarray(months, dtype=np.int64)
+    length = ((then + 1).astype("datetime64[D]") - then.astype("datetime64[D]")).astype(np.int64)
+    into = np.minimum((start - first.astype("datetime64[D]")).astype(np.int64), length - 1)
+    later = np.clip(then.astype("datetime64[D]").astype(np.int64) + into, FIRST_DAY, LAST_DAY)
+    return np.where(known, later, np.nan)
+
+
+def years_later(day: NDArray[np.float64], years: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return each day so many years later, as `add_years`; NaN for no day or endless years."""
+    ahead = np.ceil(np.minimum(years * DAYS_PER_YEAR, LAST_DAY - day))
+    return np.where(np.isinf(years), np.nan, day + ahead)

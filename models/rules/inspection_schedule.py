@@ -1,4 +1,4 @@
-"""When must somebody look again, unframe, or check the box, once the formula has given its day?
+"""Within what limits is a work looked at again, and how is each step to its date said?
 
 The day by formula is held in check by steps in this order, each with its own
 sentence. *Clean years*: a place of known grades that was seen and clear at the
@@ -11,8 +11,9 @@ no latest day: it is unframed only for a stated reason. *First survey*: a work
 never examined is not overdue, it stands on a list of its own. *Signs that do not
 wait* and *remat instead of looking again* have files of their own.
 
-A box is checked as a box every year, and its sheets come out rarely. Days are
-absolute: one that is past stays where it was, and is due today when shown.
+A box is checked as a box every year, and its sheets come out rarely. The days
+themselves are worked out for many works at once in `work_dates`; a day that is
+past stays where it was, and is due today when shown.
 """
 
 from collections.abc import Collection, Iterable
@@ -100,19 +101,12 @@ def clean_years_floor(unframed_day: int, clean_years: float) -> int:
 def with_clean_years(
     dated: Scheduled,
     *,
-    others_day: int | None,
+    on: int | None,
     floor_day: int,
     places: Collection[Shown],
     clean_years: float,
 ) -> Scheduled:
-    """Return the day when these places do not count before `floor_day`.
-
-    `others_day` is the day by formula of the other places alone.
-    """
-    if dated.on is None or not places:
-        return dated
-    held_back = max(dated.on, floor_day)
-    on = held_back if others_day is None else min(held_back, others_day)
+    """Return the day when these places do not count before `floor_day`."""
     if on == dated.on:
         return dated
     where = ", ".join(place for place in Shown if place in places)
@@ -126,6 +120,7 @@ def with_clean_years(
 def with_look_limits(
     dated: Scheduled,
     *,
+    on: int | None,
     last_day: int | None,
     use: PlaceUse,
     policy: Policy,
@@ -137,12 +132,13 @@ def with_look_limits(
             None, "In a box nothing is looked at through glazing: the box is checked."
         )
     months = look_months(use, policy)
-    return _within(dated, last_day, "look", months, is_assumed=is_assumed)
+    return _within(dated, on, last_day, "look", months, is_assumed=is_assumed)
 
 
 def with_unframing_limits(
     dated: Scheduled,
     *,
+    on: int | None,
     last_day: int | None,
     use: PlaceUse,
     soundness: Soundness,
@@ -159,6 +155,7 @@ def with_unframing_limits(
         return dated.then(dated.on, sentence)
     return _within(
         dated,
+        on,
         last_day,
         "unframing",
         unframing_months(use, soundness, policy),
@@ -167,7 +164,7 @@ def with_unframing_limits(
     )
 
 
-def box_check(*, last_day: int | None, use: PlaceUse, policy: Policy) -> Scheduled:
+def box_check(*, on: int | None, last_day: int | None, use: PlaceUse, policy: Policy) -> Scheduled:
     """Return the day of the next check of a box as a box; none for a work that is in no box."""
     if use is not PlaceUse.BOX:
         return Scheduled(None)
@@ -176,7 +173,7 @@ def box_check(*, last_day: int | None, use: PlaceUse, policy: Policy) -> Schedul
     months = int(policy.box_check_months)
     often = "year" if months == 12 else _span(months)
     said = f"The box is checked every {often}, last on {day_in_words(last_day)}."
-    return Scheduled(add_months(last_day, months), (said,))
+    return Scheduled(on, (said,))
 
 
 def with_urgent_signs(dated: Scheduled, urgent: Iterable[Urgent]) -> Scheduled:
@@ -194,6 +191,7 @@ def shown_day(day: int | None, today: int) -> int | None:
 
 def _within(
     dated: Scheduled,
+    on: int | None,
     last_day: int | None,
     what: str,
     months: tuple[int, int],
@@ -204,8 +202,6 @@ def _within(
     if last_day is None:
         return dated.then(dated.on, f"Limits: no {what} is on record from which they could count.")
     earliest, latest = months
-    first, last = add_months(last_day, earliest), add_months(last_day, latest)
-    on = last if dated.on is None else min(max(dated.on, first), last)
     sentence = (
         f"Limits: between {_span(earliest)} and {_span(latest)} after the last {what}"
         f" on {day_in_words(last_day)}{' (assumed)' if is_assumed else ''}{because}."

@@ -7,14 +7,15 @@ rematted by the day on which that chance passes one half, at the earliest 90 day
 and at the latest 36 calendar months after the day on which the advice first
 held; 12 months for a stain whose source is still there on a unique or high-value
 work. That first day is stored, or the date would recede for ever; a new mount
-starts it again. The mechanism that leads names the cure.
+starts it again. The mechanism that leads names the cure. The days are worked out
+for many works at once in `work_dates`.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from math import isinf
+from enum import StrEnum
 
-from models.rules.calendar_days import add_months, add_years, day_in_words
+from models.rules.calendar_days import day_in_words
 from models.rules.package_components import ComponentRow
 from models.rules.package_facts import FindingFacts, WorkFacts
 from models.rules.policy import Policy
@@ -46,6 +47,13 @@ CURE: dict[Mechanism, Advice] = {
 _STAINS = frozenset({Mechanism.ACID_MIGRATION, Mechanism.ADHESIVE_AGEING})
 
 
+class WhyRemat(StrEnum):
+    """Why a work should be rematted and not looked at again."""
+
+    LIKELY = "new harm within 5 years is more likely than not"
+    TOO_SOON = "it would have to be unframed again within a year of the last time"
+
+
 @dataclass(frozen=True)
 class RematAdvice:
     """The cure, the day from which the advice counts, the day by which, and why."""
@@ -56,29 +64,6 @@ class RematAdvice:
     sentence: str
 
 
-def why_remat(
-    *, formula_day: int | None, last_unframed_day: int | None, chance_new: float
-) -> str | None:
-    """Return why the work should be rematted and not looked at again; None if it need not.
-
-    `chance_new` is the chance of new harm within five years by what can be mended.
-    """
-    if chance_new > LIKELY_CHANCE + 1e-9:
-        return "new harm within 5 years is more likely than not"
-    if formula_day is None or last_unframed_day is None:
-        return None
-    if formula_day <= add_months(last_unframed_day, LOOKS_TOO_SOON_MONTHS):
-        return "it would have to be unframed again within a year of the last time"
-    return None
-
-
-def advice_counts_from(*, stored: int | None, mounted_day: int | None, today: int) -> int:
-    """Return the day on which the advice first held for this mount: as stored, else today."""
-    if stored is None or (mounted_day is not None and stored < mounted_day):
-        return today
-    return stored
-
-
 def latest_months(policy: Policy, *, is_live_stain: bool) -> int:
     """Return within how many calendar months a remat that is advised must be done."""
     return int(
@@ -87,24 +72,15 @@ def latest_months(policy: Policy, *, is_live_stain: bool) -> int:
 
 
 def remat_advice(
-    *,
-    leading: Mechanism,
-    why: str,
-    advised_on: int,
-    likely_years: float,
-    is_live_stain: bool,
-    policy: Policy,
+    *, leading: Mechanism, why: WhyRemat, advised_on: int, remat_by: int
 ) -> RematAdvice:
-    """Return the advice. `likely_years` counts from `advised_on`; infinite where never likely."""
-    last_day = add_months(advised_on, latest_months(policy, is_live_stain=is_live_stain))
-    likely_day = last_day if isinf(likely_years) else add_years(advised_on, likely_years)
-    by = min(max(likely_day, advised_on + EARLIEST_DAYS), last_day)
+    """Return the advice with its sentence."""
     cure = CURE[leading]
     sentence = (
-        f"Instead of looking again: {cure} by {day_in_words(by)}, because {why}"
+        f"Instead of looking again: {cure} by {day_in_words(remat_by)}, because {why}"
         f" (advised since {day_in_words(advised_on)}; leading: {leading})."
     )
-    return RematAdvice(cure, advised_on, by, sentence)
+    return RematAdvice(cure, advised_on, remat_by, sentence)
 
 
 def is_live_stain(

@@ -18,25 +18,21 @@ from dataclasses import dataclass, field
 from math import isinf, isnan
 
 import numpy as np
-from numpy.typing import NDArray
 
 from models.risk.hazard import (
     Components,
     Floats,
-    at_years,
+    Indexes,
     chance,
     hazard_ahead,
     hazard_shares,
     hazard_unseen,
     only_rows,
     side_by_side,
-    unseen_shares,
     with_medians,
-    years_to_chance_from,
-    years_to_likely_harm,
 )
 from models.rules.allowed_chance import allowed_chance
-from models.rules.calendar_days import add_months, add_years, years_between
+from models.rules.calendar_days import add_months, years_between
 from models.rules.default_figures import DefaultFigures
 from models.rules.inspection_schedule import (
     FIRST_SURVEY,
@@ -51,11 +47,9 @@ from models.rules.inspection_schedule import (
     with_urgent_signs,
 )
 from models.rules.package_components import (
-    MENDABLE,
     Circumstances,
     ComponentRow,
     Experience,
-    as_arrays,
     component_rows,
 )
 from models.rules.package_facts import (
@@ -68,18 +62,30 @@ from models.rules.package_facts import (
     WorkFacts,
 )
 from models.rules.package_verdict import PackageVerdict, package_verdict
-from models.rules.policy import Policy
-from models.rules.remat_advice import (
-    WINDOW_YEARS,
-    RematAdvice,
-    advice_counts_from,
-    is_live_stain,
-    remat_advice,
-    why_remat,
+from models.rules.packed_rows import (
+    FRAME,
+    ROW,
+    KeptWork,
+    clean_bits,
+    figure_columns,
+    harm_rows,
+    pack_rows,
+    weak_layer,
 )
+from models.rules.policy import Policy
+from models.rules.remat_advice import WINDOW_YEARS, RematAdvice, is_live_stain, remat_advice
 from models.rules.urgent_signs import Urgent, may_be_opened, urgent_signs
+from models.rules.work_dates import (
+    DUE_KINDS,
+    REPLACEABILITIES,
+    SOUNDNESSES,
+    USES,
+    WHYS,
+    Asked,
+    WorkDates,
+    work_dates,
+)
 from models.vocabulary import (
-    DAYS_PER_YEAR,
     SEEN_FROM_OUTSIDE,
     SEEN_WHEN_OPENED,
     UNKNOWN_GRADES,
@@ -190,13 +196,25 @@ class WorkForecast:
     verdict: PackageVerdict
     due_on: int | None
     due_kind: DueKind | None
+    kept: KeptWork = field(repr=False)
 
 
 def forecasts(cases: Sequence[WorkCase]) -> list[WorkForecast]:
-    """Return the forecast of each work, all worked out in one pass."""
-    studied = [_study(case) for case in cases]
-    worked_out = _work_out(studied)
-    return [_forecast(one, worked_out, index) for index, one in enumerate(studied)]
+    """Return the forecast of each work, all that rest on the same figures in one pass."""
+    together: dict[object, list[int]] = {}
+    for index, case in enumerate(cases):
+        together.setdefault(_in_common(case), []).append(index)
+    found: dict[int, WorkForecast] = {}
+    for indexes in together.values():
+        studied = [_study(cases[index]) for index in indexes]
+        worked_out = _work_out(studied)
+        for nth, index in enumerate(indexes):
+            found[index] = _forecast(studied[nth], worked_out, nth)
+    return [found[index] for index in range(len(cases))]
+
+
+def _in_common(case: WorkCase) -> object:
+    return case.policy, case.figures, frozenset(case.experience.items())
 
 
 def package_on_record(case: WorkCase) -> PackageFacts:
@@ -218,11 +236,16 @@ class _Studied:
     package: PackageFacts
     rows: tuple[ComponentRow, ...]
     verdict: PackageVerdict
+    soundness: Soundness
+    urgent: tuple[Urgent, ...]
+    left_in_peace_because: str | None
     clean: frozenset[Shown]
     clean_years: float
     # The last unframing or mounting, and the last that is more than an assumption.
     opened_day: int | None
     opened_for_certain_day: int | None
+    looked_day: int | None
+    box_checked_day: int | None
 
 
 def _study(case: WorkCase) -> _Studied:
@@ -239,18 +262,28 @@ def _study(case: WorkCase) -> _Studied:
             today=case.today,
         )
     )
-    certain = None if package.mounted_is_assumed else package.mounted_day
+    verdict = package_verdict(package, case.work, case.figures, case.today)
     clean = _clean_places(case, rows)
+    opened = _latest(case.last_unframing_day, package.mounted_day)
     return _Studied(
         case=case,
         package=package,
         rows=rows,
-        verdict=package_verdict(package, case.work, case.figures, case.today),
+        verdict=verdict,
+        soundness=_soundness(verdict, rows),
+        urgent=urgent_signs(case.findings, package, today=case.today),
+        left_in_peace_because=_left_in_peace_because(case.work, verdict),
         clean=clean,
         clean_years=_clean_years(case, package, [row for row in rows if row.shown in clean]),
-        opened_day=_latest(case.last_unframing_day, package.mounted_day),
-        opened_for_certain_day=_latest(case.last_unframing_day, certain),
+        opened_day=opened,
+        opened_for_certain_day=_latest(case.last_unframing_day, _mounted_for_certain(package)),
+        looked_day=_latest(case.last_look_day, opened),
+        box_checked_day=_latest(case.last_box_check_day, opened),
     )
+
+
+def _mounted_for_certain(package: PackageFacts) -> int | None:
+    return None if package.mounted_is_assumed else package.mounted_day
 
 
 def _clean_places(case: WorkCase, rows: Sequence[ComponentRow]) -> frozenset[Shown]:
@@ -269,100 +302,95 @@ def _clean_years(case: WorkCase, package: PackageFacts, rows: Sequence[Component
     return years_between(max(row.begun_day for row in rows), case.last_unframing_day)
 
 
-@dataclass(frozen=True, kw_only=True)
-class _WorkedOut:
-    """What was worked out of all works at once: one value per work, shares per row."""
-
-    first_row: NDArray[np.int64]
-    chances: dict[str, tuple[Floats, Floats, Floats]]
-    unframing_years: Floats
-    unframing_years_of_others: Floats
-    look_years: Floats
-    advised_on: NDArray[np.int64]
-    why_remat: list[str | None]
-    likely_years: Floats
-    shares: Floats
-    shares_mendable: Floats
-    shares_at_unframing: Floats
+def _kept(one: _Studied) -> KeptWork:
+    """Return the work as its dates can be worked out anew from."""
+    names = (*(row.name for row in one.rows), one.verdict.weak_layer)
+    rows = pack_rows(one.rows, one.case.figures)
+    return KeptWork(np.array([_frame(one)], dtype=FRAME).tobytes(), rows.tobytes(), names)
 
 
-Chosen = Callable[[_Studied, ComponentRow], bool]
-
-
-def _work_out(studied: Sequence[_Studied]) -> _WorkedOut:
-    rows = as_arrays([one.rows for one in studied])
-    in_chance = _mask(studied, lambda _, row: row.is_in_chance)
-    opened = _mask(studied, lambda _, row: not row.from_outside and row.can_be_seen)
-    others = _mask(studied, lambda one, row: row.shown not in one.clean) & opened
-    outside = _mask(studied, lambda _, row: row.from_outside and row.can_be_seen)
-    mendable = _mask(studied, lambda _, row: row.mechanism in MENDABLE and row.is_of_package)
-    allowed = np.array([_allowed(one) for one in studied])
-    back = np.array([_years_back(one) for one in studied])
-
-    of_package = _mask(studied, lambda _, row: row.is_of_package) & opened
-    # Sets that are the same need one search.
-    sets = {chosen.tobytes(): chosen for chosen in (opened, others, outside, of_package)}
-    years = _years_to([only_rows(rows, chosen) for chosen in sets.values()], allowed, back)
-    found = dict(zip(sets, years, strict=True))
-    unframing_years, unframing_years_of_others, look_years, package_years = (
-        found[chosen.tobytes()] for chosen in (opened, others, outside, of_package)
-    )
-    mending = only_rows(rows, mendable)
-    likely_new = chance(hazard_ahead(mending, WINDOW_YEARS))
-    why = [
-        _why_remat(one, years, float(likely_new[index]))
-        for index, (one, years) in enumerate(zip(studied, package_years, strict=True))
-    ]
-    today = np.array([one.case.today for one in studied], dtype=np.int64)
-    advised_on = _advised_days(studied, why, mending, today)
-    when_advised = at_years(mending, (advised_on - today) / DAYS_PER_YEAR)
-    at_unframing = np.where(np.isinf(unframing_years), WINDOW_YEARS, unframing_years)
-    return _WorkedOut(
-        first_row=np.concatenate([[0], np.cumsum([len(one.rows) for one in studied])]),
-        chances=_chances(only_rows(rows, in_chance)),
-        unframing_years=unframing_years,
-        unframing_years_of_others=unframing_years_of_others,
-        look_years=look_years,
-        advised_on=advised_on,
-        why_remat=why,
-        likely_years=years_to_likely_harm(when_advised, WINDOW_YEARS, _longest_wait_years(studied))
-        if any(why)
-        else np.full(len(studied), np.inf),
-        shares=_of_all(in_chance, lambda: hazard_shares(only_rows(rows, in_chance), WINDOW_YEARS)),
-        shares_mendable=_of_all(mendable, lambda: hazard_shares(mending, WINDOW_YEARS)),
-        shares_at_unframing=_of_all(
-            opened,
-            lambda: unseen_shares(only_rows(rows, opened), np.maximum(at_unframing, 0.0)),
+def _frame(one: _Studied) -> tuple[object, ...]:
+    case = one.case
+    urgent = one.urgent[0].due_day if one.urgent else None
+    return (
+        REPLACEABILITIES.index(case.work.replaceability),
+        USES.index(case.climate.use),
+        SOUNDNESSES.index(one.soundness),
+        clean_bits(one.clean),
+        one.left_in_peace_because is not None,
+        case.was_ever_examined,
+        is_live_stain(case.findings, one.rows, case.work),
+        case.today,
+        _since(one),
+        *(
+            np.nan if day is None else day
+            for day in (
+                _mounted_for_certain(one.package),
+                case.last_unframing_day,
+                one.opened_day,
+                one.opened_for_certain_day,
+                one.looked_day,
+                one.box_checked_day,
+                _clean_floor(one),
+                urgent,
+            )
         ),
     )
 
 
-def _allowed(one: _Studied) -> float:
-    return allowed_chance(one.case.work.replaceability, one.case.policy)
+def _since(one: _Studied) -> int:
+    """Return the day on which the first clock started or its place was seen."""
+    days = [_counts_from(row, one.case.seen.day(row.shown)) for row in one.rows]
+    return min(days, default=one.case.today)
 
 
-def _longest_wait_years(studied: Sequence[_Studied]) -> float:
-    return max(one.case.policy.remat_latest_months for one in studied) / 12 + 0.1
+def _counts_from(row: ComponentRow, seen_day: int | None) -> int:
+    return row.begun_day if seen_day is None else max(row.begun_day, seen_day)
 
 
-def _years_to(sets: Sequence[Components], allowed: Floats, back: Floats) -> list[Floats]:
-    """Return for each set of rows, per work, the years to the chance allowed."""
-    often = len(sets)
-    years = years_to_chance_from(
-        side_by_side(sets), np.tile(allowed, often), back_years=np.tile(back, often)
+def _clean_floor(one: _Studied) -> int | None:
+    unframed = one.case.last_unframing_day
+    return None if unframed is None else clean_years_floor(unframed, one.clean_years)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _WorkedOut:
+    """What was worked out of all works at once: one value per work, shares per row."""
+
+    kept: list[KeptWork]
+    first_row: Indexes
+    dates: WorkDates
+    chances: dict[str, tuple[Floats, Floats, Floats]]
+    shares: Floats
+
+
+def _work_out(studied: Sequence[_Studied]) -> _WorkedOut:
+    shared = studied[0].case
+    kept = [_kept(one) for one in studied]
+    counts = np.array([len(one.rows) for one in studied], dtype=np.int64)
+    packed = np.frombuffer(b"".join(one.rows for one in kept), dtype=ROW)
+    rows = harm_rows(packed, counts, figure_columns(shared.figures, shared.experience))
+    dates = work_dates(
+        Asked(
+            rows=rows,
+            frames=np.frombuffer(b"".join(one.frame for one in kept), dtype=FRAME),
+            policy=shared.policy,
+            today=_days([one.case.today for one in studied]),
+            advised_on=_days([one.case.advised_on for one in studied]),
+            not_advised_on=_days([one.case.not_advised_on for one in studied]),
+        )
     )
-    return np.split(years, often)
+    in_chance = only_rows(rows.components, rows.is_in_chance)
+    shares = np.zeros(len(packed))
+    shares[rows.is_in_chance] = hazard_shares(in_chance, WINDOW_YEARS)
+    first_row = np.concatenate([[0], np.cumsum(counts)])
+    return _WorkedOut(
+        kept=kept, first_row=first_row, dates=dates, chances=_chances(in_chance), shares=shares
+    )
 
 
-def _mask(studied: Sequence[_Studied], chosen: Chosen) -> NDArray[np.bool_]:
-    return np.array([chosen(one, row) for one in studied for row in one.rows], dtype=np.bool_)
-
-
-def _of_all(chosen: NDArray[np.bool_], shares: Callable[[], Floats]) -> Floats:
-    """Return the shares of the chosen rows among all rows, 0 for the others."""
-    among_all = np.zeros(len(chosen))
-    among_all[chosen] = shares()
-    return among_all
+def _days(days: Sequence[int | None]) -> Floats:
+    return np.array([np.nan if day is None else day for day in days], dtype=np.float64)
 
 
 def _chances(rows: Components) -> dict[str, tuple[Floats, Floats, Floats]]:
@@ -381,143 +409,75 @@ def _chances(rows: Components) -> dict[str, tuple[Floats, Floats, Floats]]:
     }
 
 
-def _years_back(one: _Studied) -> float:
-    """Return the years since the first clock started or its place was seen."""
-    since = [_counts_from(row, one.case.seen.day(row.shown)) for row in one.rows]
-    return max(0.0, years_between(min(since, default=one.case.today), one.case.today))
-
-
-def _counts_from(row: ComponentRow, seen_day: int | None) -> int:
-    return row.begun_day if seen_day is None else max(row.begun_day, seen_day)
-
-
-def _why_remat(one: _Studied, formula_years: float, chance_new: float) -> str | None:
-    if not one.case.was_ever_examined:
-        return None
-    return why_remat(
-        formula_day=_day(one, formula_years),
-        last_unframed_day=one.opened_for_certain_day,
-        chance_new=chance_new,
-    )
-
-
-def _advised_days(
-    studied: Sequence[_Studied],
-    why: Sequence[str | None],
-    mending: Components,
-    today: NDArray[np.int64],
-) -> NDArray[np.int64]:
-    """Return, per work, the day from which its advice counts.
-
-    Advice that nobody recorded anything for began on some day since it was last
-    worked out that there was none: on the day on which harm became likely.
-    """
-    days = np.array([_advised_on(one) for one in studied], dtype=np.int64)
-    began = [
-        one.case.not_advised_on
-        if reason is not None and one.case.not_advised_on is not None and day == one.case.today
-        else None
-        for one, reason, day in zip(studied, why, days, strict=True)
-    ]
-    if all(day is None for day in began):
-        return days
-    since = np.array([now if day is None else day for day, now in zip(began, today, strict=True)])
-    waits = (today - since) / DAYS_PER_YEAR
-    likely = years_to_likely_harm(at_years(mending, -waits), WINDOW_YEARS, float(waits.max()))
-    first = since + np.ceil(np.where(np.isinf(likely), waits, likely) * DAYS_PER_YEAR)
-    return np.minimum(days, first.astype(np.int64))
-
-
-def _advised_on(one: _Studied) -> int:
-    mounted = None if one.package.mounted_is_assumed else one.package.mounted_day
-    return advice_counts_from(stored=one.case.advised_on, mounted_day=mounted, today=one.case.today)
-
-
 def _forecast(one: _Studied, out: _WorkedOut, index: int) -> WorkForecast:
-    case = one.case
-    urgent = urgent_signs(case.findings, one.package, today=case.today)
+    case, dates = one.case, out.dates
     advice = _advice(one, out, index)
-    unframing = _unframing(one, out, index, urgent, advice)
-    look = _look(one, out, index, urgent)
-    box = _box_check(one)
-    due_on, due_kind = _due(one, urgent, advice, unframing.on, look.on, box.on)
     first, last = out.first_row[index], out.first_row[index + 1]
-    leading = _leading(one.rows, out.shares_at_unframing[first:last])
     return WorkForecast(
         chance_unseen_now=_range(out, "unseen_now", index),
         chance_unseen_1y=_range(out, "unseen_1y", index),
         chance_unseen_5y=_range(out, "unseen_5y", index),
         chance_new_5y=_range(out, "new_5y", index),
-        unframing=unframing,
-        look=look,
-        box_check=box,
+        unframing=_unframing(one, dates, index, advice),
+        look=_look(one, dates, index),
+        box_check=_box_check(one, dates, index),
         advice=None if advice is None else advice.advice,
         advised_on=None if advice is None else advice.advised_on,
         remat_by=None if advice is None else advice.remat_by,
-        urgent=urgent,
-        may_be_opened=may_be_opened(urgent),
+        urgent=one.urgent,
+        may_be_opened=may_be_opened(one.urgent),
         first_survey=not case.was_ever_examined,
         drivers=_drivers(one.rows, out.shares[first:last]),
-        weak_layer=one.verdict.weak_layer if leading is None else leading.name,
+        weak_layer=weak_layer(out.kept[index].names, dates.leading_at_unframing[index] - first),
         verdict=one.verdict,
-        due_on=due_on,
-        due_kind=due_kind,
+        due_on=_on(dates.due_on, index),
+        due_kind=DUE_KINDS[dates.due_kind[index]],
+        kept=out.kept[index],
     )
 
 
-def _unframing(
-    one: _Studied,
-    out: _WorkedOut,
-    index: int,
-    urgent: tuple[Urgent, ...],
-    advice: RematAdvice | None,
-) -> NextDate:
-    years = float(out.unframing_years[index])
+def _unframing(one: _Studied, dates: WorkDates, index: int, advice: RematAdvice | None) -> NextDate:
     dated = by_formula(
-        _day(one, years),
-        allowed=_allowed(one),
-        places=SEEN_WHEN_OPENED,
+        _on(dates.unframing_formula_day, index), allowed=_allowed(one), places=SEEN_WHEN_OPENED
     )
     if one.case.last_unframing_day is not None:
         dated = with_clean_years(
             dated,
-            others_day=_day(one, float(out.unframing_years_of_others[index])),
+            on=_on(dates.unframing_after_clean, index),
             floor_day=clean_years_floor(one.case.last_unframing_day, one.clean_years),
             places=one.clean,
             clean_years=one.clean_years,
         )
     dated = with_unframing_limits(
         dated,
+        on=_on(dates.unframing_after_limits, index),
         last_day=one.opened_day,
         use=one.case.climate.use,
-        soundness=_soundness(one),
-        left_in_peace_because=_left_in_peace_because(one),
+        soundness=one.soundness,
+        left_in_peace_because=one.left_in_peace_because,
         policy=one.case.policy,
         is_assumed=_is_assumed(one, one.opened_day),
     )
-    dated = with_urgent_signs(_first_survey(one, dated), urgent)
+    dated = with_urgent_signs(_first_survey(one, dated), one.urgent)
     if advice is not None:
         dated = dated.then(dated.on, advice.sentence)
-    return NextDate(_formula_years(years), dated.on, dated.steps)
+    return NextDate(_formula_years(dates.unframing_years, index), dated.on, dated.steps)
 
 
-def _look(one: _Studied, out: _WorkedOut, index: int, urgent: tuple[Urgent, ...]) -> NextDate:
-    years = float(out.look_years[index])
+def _look(one: _Studied, dates: WorkDates, index: int) -> NextDate:
     dated = by_formula(
-        _day(one, years),
-        allowed=_allowed(one),
-        places=SEEN_FROM_OUTSIDE,
+        _on(dates.look_formula_day, index), allowed=_allowed(one), places=SEEN_FROM_OUTSIDE
     )
-    last = _latest(one.case.last_look_day, one.opened_day)
     dated = with_look_limits(
         dated,
-        last_day=last,
+        on=_on(dates.look_after_limits, index),
+        last_day=one.looked_day,
         use=one.case.climate.use,
         policy=one.case.policy,
-        is_assumed=_is_assumed(one, last),
+        is_assumed=_is_assumed(one, one.looked_day),
     )
-    dated = with_urgent_signs(_first_survey(one, dated), urgent)
-    return NextDate(_formula_years(years), dated.on, dated.steps)
+    dated = with_urgent_signs(_first_survey(one, dated), one.urgent)
+    return NextDate(_formula_years(dates.look_years, index), dated.on, dated.steps)
 
 
 def _is_assumed(one: _Studied, day: int | None) -> bool:
@@ -525,9 +485,13 @@ def _is_assumed(one: _Studied, day: int | None) -> bool:
     return one.package.mounted_is_assumed and day == one.package.mounted_day
 
 
-def _box_check(one: _Studied) -> NextDate:
-    last = _latest(one.case.last_box_check_day, one.opened_day)
-    dated = box_check(last_day=last, use=one.case.climate.use, policy=one.case.policy)
+def _box_check(one: _Studied, dates: WorkDates, index: int) -> NextDate:
+    dated = box_check(
+        on=_on(dates.box_check_on, index),
+        last_day=one.box_checked_day,
+        use=one.case.climate.use,
+        policy=one.case.policy,
+    )
     return NextDate(None, dated.on, dated.steps)
 
 
@@ -536,73 +500,45 @@ def _first_survey(one: _Studied, dated: Scheduled) -> Scheduled:
 
 
 def _advice(one: _Studied, out: _WorkedOut, index: int) -> RematAdvice | None:
-    why = out.why_remat[index]
-    shares = out.shares_mendable[out.first_row[index] : out.first_row[index + 1]]
-    leading = _leading(one.rows, shares)
-    if why is None or leading is None:
+    dates = out.dates
+    why = WHYS[dates.why_remat[index]]
+    if why is None:
         return None
     return remat_advice(
-        leading=leading.mechanism,
+        leading=one.rows[dates.leading_mendable[index] - out.first_row[index]].mechanism,
         why=why,
-        advised_on=int(out.advised_on[index]),
-        likely_years=float(out.likely_years[index]),
-        is_live_stain=is_live_stain(one.case.findings, one.rows, one.case.work),
-        policy=one.case.policy,
+        advised_on=int(dates.advised_on[index]),
+        remat_by=int(dates.remat_by[index]),
     )
 
 
-def _due(
-    one: _Studied,
-    urgent: tuple[Urgent, ...],
-    advice: RematAdvice | None,
-    unframing_on: int | None,
-    look_on: int | None,
-    box_check_on: int | None,
-) -> tuple[int | None, DueKind | None]:
-    """Return what is due first; a work to be rematted is not unframed to be looked at before."""
-    if urgent:
-        return urgent[0].due_day, DueKind.URGENT
-    days = {DueKind.LOOK: look_on, DueKind.BOX_CHECK: box_check_on}
-    # What is unknown must be opened to be known, whatever is advised.
-    if advice is None or _soundness(one) is Soundness.UNKNOWN:
-        days[DueKind.UNFRAMING] = unframing_on
-    if advice is not None:
-        days[DueKind.REMAT] = advice.remat_by
-    found = [(day, kind) for kind, day in days.items() if day is not None]
-    if found:
-        return min(found, key=lambda due: due[0])
-    return None, None if one.case.was_ever_examined else DueKind.FIRST_SURVEY
-
-
-def _soundness(one: _Studied) -> Soundness:
-    if one.verdict.unknown or any(row.grade in UNKNOWN_GRADES for row in one.rows):
+def _soundness(verdict: PackageVerdict, rows: Sequence[ComponentRow]) -> Soundness:
+    if verdict.unknown or any(row.grade in UNKNOWN_GRADES for row in rows):
         return Soundness.UNKNOWN
-    return Soundness.SOUND if one.verdict.is_known_and_sound else Soundness.OTHER
+    return Soundness.SOUND if verdict.is_known_and_sound else Soundness.OTHER
 
 
-def _left_in_peace_because(one: _Studied) -> str | None:
-    if one.case.work.surface is Surface.FRIABLE:
+def _left_in_peace_because(work: WorkFacts, verdict: PackageVerdict) -> str | None:
+    if work.surface is Surface.FRIABLE:
         return "its surface is friable"
-    return "it cannot be freed without harm" if one.verdict.held_for_good else None
+    return "it cannot be freed without harm" if verdict.held_for_good else None
 
 
-def _day(one: _Studied, years: float) -> int | None:
-    return None if isinf(years) else add_years(one.case.today, years)
+def _allowed(one: _Studied) -> float:
+    return allowed_chance(one.case.work.replaceability, one.case.policy)
 
 
-def _formula_years(years: float) -> float | None:
-    return None if isinf(years) else max(0.0, years)
+def _on(days: Floats, index: int) -> int | None:
+    return None if isnan(days[index]) else int(days[index])
+
+
+def _formula_years(years: Floats, index: int) -> float | None:
+    return None if isinf(years[index]) else max(0.0, float(years[index]))
 
 
 def _range(out: _WorkedOut, name: str, index: int) -> ChanceRange:
     value, longer, shorter = out.chances[name]
     return ChanceRange(float(value[index]), float(longer[index]), float(shorter[index]))
-
-
-def _leading(rows: Sequence[ComponentRow], shares: Floats) -> ComponentRow | None:
-    if not len(shares) or shares.max() <= 0:
-        return None
-    return rows[int(shares.argmax())]
 
 
 def _drivers(rows: Sequence[ComponentRow], shares: Floats) -> tuple[Driver, ...]:

@@ -2,6 +2,7 @@
 
 from datetime import date
 
+import numpy as np
 import pytest
 
 from models.rules.calendar_days import add_years, day_number
@@ -11,12 +12,15 @@ from models.rules.inspection_schedule import (
     box_check,
     by_formula,
     clean_years_floor,
+    look_months,
     shown_day,
+    unframing_months,
     with_clean_years,
     with_look_limits,
     with_unframing_limits,
 )
 from models.rules.policy import Policy
+from models.rules.work_dates import within_months
 from models.vocabulary import PlaceUse, Shown
 
 
@@ -29,7 +33,7 @@ MARGINS = frozenset({Shown.MARGINS})
 
 
 def look(formula: int | None, use: PlaceUse = PlaceUse.DISPLAY, last: int = LAST) -> int | None:
-    return with_look_limits(Scheduled(formula), last_day=last, use=use, policy=Policy()).on
+    return within(formula, last, look_months(use, Policy()))
 
 
 def unframing(
@@ -38,8 +42,12 @@ def unframing(
     soundness: Soundness = Soundness.OTHER,
     because: str | None = None,
 ) -> Scheduled:
+    on = formula
+    if because is None:
+        on = within(formula, LAST, unframing_months(use, soundness, Policy()))
     return with_unframing_limits(
         Scheduled(formula),
+        on=on,
         last_day=LAST,
         use=use,
         soundness=soundness,
@@ -48,24 +56,18 @@ def unframing(
     )
 
 
+def within(formula: int | None, last: int, months: tuple[int, int]) -> int | None:
+    earliest, latest = (np.array([its]) for its in months)
+    day = np.array([np.nan if formula is None else formula])
+    on = within_months(day, np.array([float(last)]), earliest, latest, where=np.array([True]))
+    return int(on[0])
+
+
 def test_a_keeper_may_set_other_limits() -> None:
     policy = Policy(look_latest_display_months=6, unframing_latest_months=60, box_check_months=6)
-    dated = Scheduled(None)
-    looked = with_look_limits(dated, last_day=LAST, use=PlaceUse.DISPLAY, policy=policy)
-    unframed = with_unframing_limits(
-        dated,
-        last_day=LAST,
-        use=PlaceUse.DISPLAY,
-        soundness=Soundness.OTHER,
-        left_in_peace_because=None,
-        policy=policy,
-    )
-    checked = box_check(last_day=LAST, use=PlaceUse.BOX, policy=policy)
-    assert [looked.on, unframed.on, checked.on] == [
-        day(2027, 5, 25),
-        day(2031, 11, 25),
-        day(2027, 5, 25),
-    ]
+    assert look_months(PlaceUse.DISPLAY, policy) == (1, 6)
+    assert unframing_months(PlaceUse.DISPLAY, Soundness.OTHER, policy) == (12, 60)
+    checked = box_check(on=LAST + 181, last_day=LAST, use=PlaceUse.BOX, policy=policy)
     assert checked.steps == ("The box is checked every 6 months, last on 25 November 2026.",)
 
 
@@ -77,7 +79,6 @@ def test_a_keeper_may_set_other_limits() -> None:
         (PlaceUse.DISPLAY, None, day(2027, 11, 25)),
         (PlaceUse.STORAGE, None, day(2029, 11, 25)),
         (PlaceUse.TRANSIT, None, day(2027, 11, 25)),
-        (PlaceUse.BOX, day(2027, 3, 1), None),
     ],
 )
 def test_a_look_is_not_sooner_than_a_month_and_not_later_than_its_place_allows(
@@ -115,6 +116,14 @@ def test_each_limit_is_said_with_its_numbers() -> None:
     )
 
 
+def test_in_a_box_nothing_is_looked_at_through_glazing() -> None:
+    dated = with_look_limits(
+        Scheduled(LAST), on=LAST, last_day=LAST, use=PlaceUse.BOX, policy=Policy()
+    )
+    assert dated.on is None
+    assert dated.steps == ("In a box nothing is looked at through glazing: the box is checked.",)
+
+
 def test_what_is_left_in_peace_has_no_latest_day() -> None:
     far = day(2090, 1, 1)
     assert unframing(far, because="its surface is friable").on == far
@@ -122,8 +131,10 @@ def test_what_is_left_in_peace_has_no_latest_day() -> None:
 
 
 def test_without_an_examination_on_record_there_is_no_limit() -> None:
-    dated = with_look_limits(Scheduled(LAST), last_day=None, use=PlaceUse.DISPLAY, policy=Policy())
-    assert dated.on == LAST
+    dated = with_look_limits(
+        Scheduled(LAST), on=LAST, last_day=None, use=PlaceUse.DISPLAY, policy=Policy()
+    )
+    assert dated.steps == ("Limits: no look is on record from which they could count.",)
 
 
 @pytest.mark.parametrize(
@@ -141,30 +152,25 @@ def test_a_quarter_of_the_clean_years_is_granted_and_never_less_than_one(
     assert clean_years_floor(LAST, clean_years) == floor
 
 
-@pytest.mark.parametrize(
-    ("others", "due"),
-    [(None, LAST + 700), (LAST + 500, LAST + 500), (LAST + 900, LAST + 700)],
-)
-def test_a_clean_place_is_held_back_and_the_others_are_not(others: int | None, due: int) -> None:
-    dated = with_clean_years(
-        Scheduled(LAST + 100),
-        others_day=others,
-        floor_day=LAST + 700,
-        places=MARGINS,
-        clean_years=7.0,
-    )
-    assert dated.on == due
-
-
-def test_a_date_by_formula_beyond_the_floor_stays() -> None:
+def test_clean_years_that_move_nothing_are_not_said() -> None:
     dated = with_clean_years(
         Scheduled(LAST + 900),
-        others_day=None,
+        on=LAST + 900,
         floor_day=LAST + 700,
         places=MARGINS,
         clean_years=7.0,
     )
-    assert dated.on == LAST + 900
+    assert dated == Scheduled(LAST + 900)
+
+
+def test_clean_years_are_said_with_the_day_they_reach() -> None:
+    dated = with_clean_years(
+        Scheduled(LAST), on=LAST + 730, floor_day=LAST + 730, places=MARGINS, clean_years=8.0
+    )
+    assert dated.steps == (
+        "Clean years: seen and clear after 8.0 years (margins), so that share does not count"
+        " before 24 November 2028. That makes it 24 November 2028.",
+    )
 
 
 def test_the_formula_says_its_places_its_chance_and_its_day() -> None:
@@ -177,8 +183,12 @@ def test_the_formula_says_its_places_its_chance_and_its_day() -> None:
 
 
 def test_a_box_is_checked_every_year_and_nothing_else_is() -> None:
-    assert box_check(last_day=LAST, use=PlaceUse.BOX, policy=Policy()).on == day(2027, 11, 25)
-    assert box_check(last_day=LAST, use=PlaceUse.DISPLAY, policy=Policy()).on is None
+    on = day(2027, 11, 25)
+    assert box_check(on=on, last_day=LAST, use=PlaceUse.BOX, policy=Policy()).steps == (
+        "The box is checked every year, last on 25 November 2026.",
+    )
+    on_the_wall = box_check(on=None, last_day=LAST, use=PlaceUse.DISPLAY, policy=Policy())
+    assert on_the_wall == Scheduled(None)
 
 
 def test_a_day_that_is_past_is_due_today() -> None:

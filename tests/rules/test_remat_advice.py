@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 from datetime import date
-from math import inf
 
 import pytest
 
@@ -12,10 +11,10 @@ from models.rules.package_facts import FindingFacts, WorkFacts
 from models.rules.policy import Policy
 from models.rules.remat_advice import (
     CURE,
-    advice_counts_from,
+    WhyRemat,
     is_live_stain,
+    latest_months,
     remat_advice,
-    why_remat,
 )
 from models.vocabulary import Advice, Mechanism, Replaceability, Shown, ValueBand
 
@@ -50,70 +49,16 @@ BURN = FindingFacts(
 )
 
 
-def remat_by(likely_years: float, *, is_live_stain: bool = False) -> int:
-    return remat_advice(
-        leading=Mechanism.ACID_MIGRATION,
-        why="it must be",
-        advised_on=LAST,
-        likely_years=likely_years,
-        is_live_stain=is_live_stain,
-        policy=Policy(),
-    ).remat_by
-
-
 def test_whatever_can_be_mended_has_its_cure() -> None:
     assert set(CURE) == MENDABLE
-
-
-@pytest.mark.parametrize(
-    ("formula", "chance", "is_advised"),
-    [
-        (day(2027, 11, 25), 0.1, True),
-        (day(2027, 11, 26), 0.1, False),
-        (None, 0.1, False),
-        (None, 0.5, False),
-        (None, 0.501, True),
-    ],
-)
-def test_a_year_too_soon_or_harm_more_likely_than_not(
-    formula: int | None, chance: float, is_advised: bool
-) -> None:
-    why = why_remat(formula_day=formula, last_unframed_day=LAST, chance_new=chance)
-    assert (why is not None) is is_advised
-
-
-def test_a_work_never_opened_for_certain_is_not_called_opened_too_often() -> None:
-    assert why_remat(formula_day=LAST, last_unframed_day=None, chance_new=0.1) is None
-
-
-@pytest.mark.parametrize(
-    ("likely_years", "by"),
-    [
-        (0.0, LAST + 90),
-        (1.0, LAST + 366),
-        (2.9, LAST + 1060),
-        (3.1, day(2029, 11, 25)),
-        (inf, day(2029, 11, 25)),
-    ],
-)
-def test_by_the_day_harm_is_likely_but_not_before_90_days_and_within_36_months(
-    likely_years: float, by: int
-) -> None:
-    assert remat_by(likely_years) == by
-
-
-def test_a_stain_whose_source_is_still_there_waits_a_year_at_most() -> None:
-    assert remat_by(inf, is_live_stain=True) == day(2027, 11, 25)
 
 
 def test_the_advice_names_its_cure_its_day_and_its_reason() -> None:
     said = remat_advice(
         leading=Mechanism.HOLD_FAILURE,
-        why="new harm within 5 years is more likely than not",
+        why=WhyRemat.LIKELY,
         advised_on=LAST,
-        likely_years=0.0,
-        is_live_stain=False,
-        policy=Policy(),
+        remat_by=LAST + 90,
     )
     assert (said.advice, said.sentence) == (
         Advice.REHINGE,
@@ -122,14 +67,9 @@ def test_the_advice_names_its_cure_its_day_and_its_reason() -> None:
     )
 
 
-@pytest.mark.parametrize(
-    ("stored", "mounted", "counts_from"),
-    [(None, 100, 500), (300, 100, 300), (300, None, 300), (300, 400, 500)],
-)
-def test_advice_counts_from_the_day_it_first_held_for_this_mount(
-    stored: int | None, mounted: int | None, counts_from: int
-) -> None:
-    assert advice_counts_from(stored=stored, mounted_day=mounted, today=500) == counts_from
+def test_a_live_stain_has_its_own_limit_in_the_policy() -> None:
+    policy = Policy(remat_latest_months=30, remat_latest_live_stain_months=6)
+    assert [latest_months(policy, is_live_stain=is_it) for is_it in (False, True)] == [30, 6]
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,349 @@
+"""On which days is something due, for many works at once?
+
+The one place where dates are worked out: of one work while somebody records a
+visit, and of a whole collection over night. The day by formula comes first: the
+day on which the chance of harm unseen reaches what this work may be exposed to.
+Then the steps in their order: clean years, limits, first survey, remat instead of
+one more look, and what is due first; signs that do not wait come before all.
+
+Days are whole days since 1970-01-01 as floats, NaN for no day; years count from
+the day of the clocks (`as_of` of the frame). `inspection_schedule` and
+`remat_advice` say the same steps in words.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from models.risk.hazard import (
+    Components,
+    Floats,
+    Indexes,
+    at_years,
+    chance,
+    hazard_ahead,
+    hazard_of_rows_ahead,
+    hazard_of_rows_unseen,
+    hazard_unseen,
+    leading_rows,
+    only_rows,
+    only_works,
+    side_by_side,
+    years_to_chance_from,
+    years_to_likely_harm,
+)
+from models.rules.allowed_chance import allowed_chance
+from models.rules.calendar_days import months_later, years_later
+from models.rules.inspection_schedule import Soundness, look_months, unframing_months
+from models.rules.package_components import MENDABLE
+from models.rules.packed_rows import MECHANISMS, Flags, HarmRows, Packed
+from models.rules.policy import Policy
+from models.rules.remat_advice import (
+    EARLIEST_DAYS,
+    LIKELY_CHANCE,
+    LOOKS_TOO_SOON_MONTHS,
+    WINDOW_YEARS,
+    WhyRemat,
+    latest_months,
+)
+from models.vocabulary import DAYS_PER_YEAR, DueKind, PlaceUse, Replaceability
+
+USES, SOUNDNESSES, REPLACEABILITIES = tuple(PlaceUse), tuple(Soundness), tuple(Replaceability)
+# In this order the first of those that fall on one day is named.
+_DUE_KINDS = (DueKind.LOOK, DueKind.BOX_CHECK, DueKind.UNFRAMING, DueKind.REMAT)
+DUE_KINDS: tuple[DueKind | None, ...] = (
+    *_DUE_KINDS,
+    DueKind.URGENT,
+    DueKind.FIRST_SURVEY,
+    None,
+)
+WHYS: tuple[WhyRemat | None, ...] = (None, WhyRemat.LIKELY, WhyRemat.TOO_SOON)
+_IS_MENDABLE = np.array([mechanism in MENDABLE for mechanism in MECHANISMS])
+_UNKNOWN, _BOX = SOUNDNESSES.index(Soundness.UNKNOWN), USES.index(PlaceUse.BOX)
+
+
+@dataclass(frozen=True)
+class Asked:
+    """The works: rows and frames, the day of the question, and what was advised before."""
+
+    rows: HarmRows
+    frames: Packed
+    policy: Policy
+    today: Floats
+    advised_on: Floats
+    not_advised_on: Floats
+
+
+@dataclass(frozen=True)
+class WorkDates:
+    """One value per work. Indexes point to rows, -1 for none; kinds and whys to their lists."""
+
+    unframing_years: Floats
+    unframing_formula_day: Floats
+    unframing_others_day: Floats
+    unframing_after_clean: Floats
+    unframing_after_limits: Floats
+    unframing_on: Floats
+    look_years: Floats
+    look_formula_day: Floats
+    look_after_limits: Floats
+    look_on: Floats
+    box_check_on: Floats
+    chance_unseen: Floats
+    chance_new_5y: Floats
+    why_remat: Indexes
+    advised_on: Floats
+    remat_by: Floats
+    leading_mendable: Indexes
+    leading_at_unframing: Indexes
+    due_on: Floats
+    due_kind: Indexes
+
+
+@dataclass(frozen=True)
+class _Chosen:
+    """Which rows count for what."""
+
+    in_chance: Flags
+    opened: Flags
+    opened_of_package: Flags
+    opened_of_others: Flags
+    outside: Flags
+    mendable: Flags
+
+
+def work_dates(asked: Asked) -> WorkDates:
+    """Return the dates of all these works."""
+    chosen, frames = _chosen(asked), asked.frames
+    as_of, ahead = frames["as_of"], (asked.today - frames["as_of"]) / DAYS_PER_YEAR
+    years, years_others, years_package, years_look = _years(asked, chosen)
+    day, others = years_later(as_of, years), years_later(as_of, years_others)
+    clean = after_clean_years(frames, day, others)
+    limited = _unframing_limits(asked, clean)
+    examined = frames["was_ever_examined"]
+    unframing_on = np.where(examined, limited, np.nan)
+    look_day = years_later(as_of, years_look)
+    look_limited = _look_limits(asked, look_day)
+    look_on = np.where(examined, look_limited, np.nan)
+    box_on = _box_checks(asked)
+    now = at_years(asked.rows.components, ahead)
+    remat = _remat(
+        asked, chosen, only_rows(now, chosen.mendable), years_later(as_of, years_package)
+    )
+    in_chance = only_rows(now, chosen.in_chance)
+    due_on, due_kind = _due(asked, look_on, box_on, unframing_on, remat)
+    return WorkDates(
+        unframing_years=years,
+        unframing_formula_day=day,
+        unframing_others_day=others,
+        unframing_after_clean=clean,
+        unframing_after_limits=limited,
+        unframing_on=unframing_on,
+        look_years=years_look,
+        look_formula_day=look_day,
+        look_after_limits=look_limited,
+        look_on=look_on,
+        box_check_on=box_on,
+        chance_unseen=chance(hazard_unseen(in_chance, 0.0)),
+        chance_new_5y=chance(hazard_ahead(in_chance, WINDOW_YEARS)),
+        why_remat=remat.why,
+        advised_on=remat.advised_on,
+        remat_by=remat.by,
+        leading_mendable=remat.leading,
+        leading_at_unframing=_leading_at(asked, chosen.opened, years, ahead),
+        due_on=due_on,
+        due_kind=due_kind,
+    )
+
+
+def _chosen(asked: Asked) -> _Chosen:
+    rows = asked.rows
+    opened = ~rows.is_outside & rows.can_be_seen
+    is_clean = (asked.frames["clean"][rows.components.work] >> rows.shown) & 1
+    return _Chosen(
+        in_chance=rows.is_in_chance,
+        opened=opened,
+        opened_of_package=opened & rows.is_of_package,
+        opened_of_others=opened & (is_clean == 0),
+        outside=rows.is_outside & rows.can_be_seen,
+        mendable=_IS_MENDABLE[rows.mechanism] & rows.is_of_package,
+    )
+
+
+def _years(asked: Asked, chosen: _Chosen) -> tuple[Floats, Floats, Floats, Floats]:
+    """Return the years to the allowed chance: when opened, of other places, of package, of look.
+
+    Sets of rows that are the same need one search: most works have no clean place, and
+    nothing on them that an old mount left.
+    """
+    rows, frames = asked.rows.components, asked.frames
+    allowed = np.array([allowed_chance(of, asked.policy) for of in REPLACEABILITIES])
+    allowed = allowed[frames["replaceability"]]
+    back = np.maximum(frames["as_of"] - frames["since"], 0.0) / DAYS_PER_YEAR
+    every = np.arange(rows.works)
+    others = np.unique(rows.work[chosen.opened & ~chosen.opened_of_others])
+    package = np.unique(rows.work[chosen.opened & ~chosen.opened_of_package])
+    sets = (
+        (chosen.opened, every),
+        (chosen.outside, every),
+        (chosen.opened_of_others, others),
+        (chosen.opened_of_package, package),
+    )
+    parts = [_part(rows, mask, works) for mask, works in sets if len(works)]
+    works = np.concatenate([its for _, its in sets if len(its)] or [every])
+    if not len(works):
+        return (np.zeros(0),) * 4
+    found = years_to_chance_from(side_by_side(parts), allowed[works], back_years=back[works])
+    opened, outside, of_others, of_package = np.split(
+        found, np.cumsum([len(its) for _, its in sets])[:-1]
+    )
+    return opened, _but(opened, others, of_others), _but(opened, package, of_package), outside
+
+
+def _part(rows: Components, mask: Flags, works: Indexes) -> Components:
+    chosen = only_rows(rows, mask)
+    return chosen if len(works) == rows.works else only_works(chosen, works)
+
+
+def _but(values: Floats, works: Indexes, theirs: Floats) -> Floats:
+    if not len(works):
+        return values
+    values = values.copy()
+    values[works] = theirs
+    return values
+
+
+def after_clean_years(frames: Packed, day: Floats, others: Floats) -> Floats:
+    """Return the days when clean places do not count before their floor."""
+    held_back = np.fmin(np.maximum(day, frames["clean_floor"]), others)
+    return np.where((frames["clean"] != 0) & ~np.isnan(frames["unframed"]), held_back, day)
+
+
+def within_months(
+    day: Floats, last_day: Floats, earliest: Indexes, latest: Indexes, *, where: Flags
+) -> Floats:
+    """Return the days held between so many months after the last one; no day: the latest.
+
+    Without a last day there is nothing from which limits could count.
+    """
+    first, last = months_later(last_day, earliest), months_later(last_day, latest)
+    within = np.fmin(np.maximum(day, first), last)
+    return np.where(where & ~np.isnan(last_day), within, day)
+
+
+def _unframing_limits(asked: Asked, day: Floats) -> Floats:
+    frames = asked.frames
+    table = np.array(
+        [[unframing_months(use, of, asked.policy) for of in SOUNDNESSES] for use in USES]
+    )
+    months = table[frames["use"], frames["soundness"]]
+    may = ~frames["left_in_peace"]
+    return within_months(day, frames["opened"], months[:, 0], months[:, 1], where=may)
+
+
+def _look_limits(asked: Asked, day: Floats) -> Floats:
+    frames = asked.frames
+    months = np.array([look_months(use, asked.policy) for use in USES])[frames["use"]]
+    last = np.fmax(frames["looked"], frames["opened"])
+    framed = frames["use"] != _BOX
+    within = within_months(day, last, months[:, 0], months[:, 1], where=framed)
+    return np.where(framed, within, np.nan)
+
+
+def _box_checks(asked: Asked) -> Floats:
+    frames = asked.frames
+    last = np.fmax(frames["box_checked"], frames["opened"])
+    on = months_later(last, int(asked.policy.box_check_months))
+    return np.where(frames["use"] == _BOX, on, np.nan)
+
+
+@dataclass(frozen=True)
+class _Remat:
+    why: Indexes
+    leading: Indexes
+    advised_on: Floats
+    by: Floats
+
+
+def _remat(asked: Asked, chosen: _Chosen, mending: Components, package_day: Floats) -> _Remat:
+    """Return the advice; `mending` are the rows that can be mended, with their clocks today."""
+    frames, count = asked.frames, mending.works
+    likely = chance(hazard_ahead(mending, WINDOW_YEARS)) > LIKELY_CHANCE + 1e-9
+    soon = package_day <= months_later(frames["opened_for_certain"], LOOKS_TOO_SOON_MONTHS)
+    why = np.where(likely, 1, np.where(soon, 2, 0))
+    leading = leading_rows(mending, hazard_of_rows_ahead(mending, WINDOW_YEARS))
+    why[~frames["was_ever_examined"] | (leading < 0)] = 0
+    of = np.flatnonzero(why)
+    rows = np.flatnonzero(chosen.mendable)
+    advised_on, by = np.full(count, np.nan), np.full(count, np.nan)
+    if len(of):
+        its = only_works(mending, of)
+        advised_on[of] = _advised_days(asked, of, its)
+        by[of] = _remat_by(asked, of, its, advised_on[of])
+    leading = np.where(why > 0, rows[leading] if len(rows) else -1, -1)
+    return _Remat(why, leading, advised_on, by)
+
+
+def _advised_days(asked: Asked, of: Indexes, mending: Components) -> Floats:
+    """Return the day from which each advice counts.
+
+    As stored, unless the work was mounted since. Advice that nobody recorded anything
+    for began on some day since it was last worked out that there was none: on the day
+    on which harm became likely.
+    """
+    today, stored = asked.today[of], asked.advised_on[of]
+    counts = ~np.isnan(stored) & ~(stored < asked.frames["mounted"][of])
+    days = np.where(counts, stored, today)
+    since = asked.not_advised_on[of]
+    began = np.flatnonzero((days == today) & ~np.isnan(since))
+    if not len(began):
+        return days
+    waits = (today - since)[began] / DAYS_PER_YEAR
+    before = at_years(only_works(mending, began), -waits)
+    likely = years_to_likely_harm(before, WINDOW_YEARS, float(max(waits.max(), 0.0)))
+    first = since[began] + np.ceil(np.where(np.isinf(likely), waits, likely) * DAYS_PER_YEAR)
+    days[began] = np.minimum(days[began], first)
+    return days
+
+
+def _remat_by(asked: Asked, of: Indexes, mending: Components, advised_on: Floats) -> Floats:
+    policy = asked.policy
+    months = np.array([latest_months(policy, is_live_stain=is_it) for is_it in (False, True)])
+    last = months_later(advised_on, months[asked.frames["is_live_stain"][of].astype(np.int64)])
+    when_advised = at_years(mending, (advised_on - asked.today[of]) / DAYS_PER_YEAR)
+    longest = policy.remat_latest_months / 12 + 0.1
+    likely = years_later(advised_on, years_to_likely_harm(when_advised, WINDOW_YEARS, longest))
+    likely = np.where(np.isnan(likely), last, likely)
+    return np.minimum(np.maximum(likely, advised_on + EARLIEST_DAYS), last)
+
+
+def _leading_at(asked: Asked, opened: Flags, years: Floats, ahead: Floats) -> Indexes:
+    """Return the row that leads at the date of the next unframing, or in five years where none."""
+    rows = only_rows(asked.rows.components, opened)
+    at = np.where(np.isinf(years), ahead + WINDOW_YEARS, np.maximum(years, ahead))
+    leading = leading_rows(rows, hazard_of_rows_unseen(rows, at))
+    numbers = np.flatnonzero(opened)
+    return np.where(leading >= 0, numbers[leading], -1) if len(numbers) else leading
+
+
+def _due(
+    asked: Asked, look: Floats, box: Floats, unframing: Floats, remat: _Remat
+) -> tuple[Floats, Indexes]:
+    """Return what is due first; a work to be rematted is not unframed to be looked at before.
+
+    What is unknown must be opened to be known, whatever is advised.
+    """
+    frames = asked.frames
+    opens = (remat.why == 0) | (frames["soundness"] == _UNKNOWN)
+    days = np.stack([look, box, np.where(opens, unframing, np.nan), remat.by])
+    days = np.where(np.isnan(days), np.inf, days)
+    kind, on = days.argmin(axis=0), days.min(axis=0)
+    none = DUE_KINDS.index(None)
+    survey = DUE_KINDS.index(DueKind.FIRST_SURVEY)
+    kind = np.where(np.isinf(on), np.where(frames["was_ever_examined"], none, survey), kind)
+    is_urgent = ~np.isnan(frames["urgent"])
+    on = np.where(np.isinf(on), np.nan, on)
+    return (
+        np.where(is_urgent, frames["urgent"], on),
+        np.where(is_urgent, DUE_KINDS.index(DueKind.URGENT), kind),
+    )
