@@ -24,6 +24,7 @@ from api.pages import first_keeper, sign_in, visit_page, work_page
 from api.pages import visits as visit_pages
 from api.pages.list_pages import LIST_PAGES
 from api.rest import (
+    climate,
     due,
     findings,
     forecasts,
@@ -67,6 +68,7 @@ REST: tuple[APIRouter, ...] = (
     mounting_histories.router,
     light.router,
     places.router,
+    climate.router,
     owners.router,
     people.router,
     materials.router,

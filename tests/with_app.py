@@ -147,8 +147,9 @@ def clock() -> Clock:
 
 
 @pytest.fixture
-def settings(fresh_url: str) -> Settings:
-    return Settings(database_url=fresh_url, address=ADDRESS, time_zone="UTC")
+def settings(fresh_url: str, tmp_path: Path) -> Settings:
+    data = tmp_path / "data"
+    return Settings(data=data, database_url=fresh_url, address=ADDRESS, time_zone="UTC")
 
 
 # Building the routes takes most of a test's time and is the same for all: each app is built
