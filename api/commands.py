@@ -37,7 +37,6 @@ from models.actions.change_log import log_head, recording, verify_log
 from models.actions.forecasts import (
     faults_of_stored,
     refresh_forecasts,
-    shipped_figures,
     works_to_recompute,
 )
 from models.actions.mounting_histories import history_of_all, history_of_work
@@ -318,16 +317,15 @@ def export_history(
         raise Refused(f"There is no folder {out.parent}; make it first.")
     settings = read_settings()
     today = day_number(settings.day_at(_now()))
-    defaults = shipped_figures()
     with open_existing(settings) as engine:
         if number is None:
-            _write(history_of_all(engine, THE_HOUSE, defaults=defaults, today=today), out)
+            _write(history_of_all(engine, THE_HOUSE, today=today), out)
             return
         with read_session(engine) as session:
             work = find_work_by_number(session, THE_HOUSE, number)
             if work is None or work.id is None:
                 raise NotFound("work", repr(number))
-            rows = history_of_work(session, THE_HOUSE, work.id, defaults=defaults, today=today)
+            rows = history_of_work(session, THE_HOUSE, work.id, today=today)
             _write(rows, out)
 
 

@@ -36,7 +36,6 @@ from api.pages.path_ids import PathId
 from api.routes import Route
 from api.templating import show
 from models.actions.due import Mark, marks_of_works
-from models.actions.forecasts import shipped_figures
 from models.actions.lots import LotOnRecord, LotTold, add_lot, list_lots, read_lot, use_lot
 from models.actions.materials import (
     FIGURES,
@@ -69,6 +68,7 @@ from models.tables.material_uses import Use, UseKey
 from models.tables.materials import Material, materials
 from models.tables.visible import Viewer
 from models.vocabulary import Freeing, Mechanism, PatResult
+from seed_data.shipped import shipped_default_figures
 
 router = APIRouter(prefix="/materials", route_class=Route)
 
@@ -292,7 +292,7 @@ def new_sent(request: Request, session: WriteSession, viewer: SignedIn, form: Ty
         figures = _figures(answers)
         answers.refuse()
         material = add_material(
-            session, viewer, _words(answers), figures, defaults=shipped_figures()
+            session, viewer, _words(answers), figures, defaults=shipped_default_figures()
         )
     except Refusal as error:
         refused = replace(page, faults=_beside_figures(error))
@@ -379,7 +379,7 @@ def figures_sent(
             viewer,
             material_id,
             _figure_changes(material.figures, figures),
-            defaults=shipped_figures(),
+            defaults=shipped_default_figures(),
             today=day_number(today),
         )
     except Refusal as error:
@@ -614,7 +614,7 @@ def _form_page(
 
 
 def _choices() -> FigureChoices:
-    defaults = shipped_figures()
+    defaults = shipped_default_figures()
     layer = (
         *defaults.grades(Mechanism.ACID_MIGRATION),
         *defaults.grades(Mechanism.ADHESIVE_AGEING),

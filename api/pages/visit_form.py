@@ -19,7 +19,7 @@ from api.pages.visit_typed import NO, QUESTIONS, TESTS, UNKNOWN_HAND, YES
 from api.pages.visits_shown import hold_in_words, layer_said, visit_shown
 from api.pages.work_page import WorkShown, work_shown
 from api.template_filters import day, mm
-from models.actions.forecasts import forecast_now, shipped_figures
+from models.actions.forecasts import forecast_now
 from models.actions.in_force import in_force
 from models.actions.work_records import WorkRecords
 from models.risk.acid_transfer import TEST_FACTORS
@@ -46,6 +46,7 @@ from models.vocabulary import (
     Side,
     VisitKind,
 )
+from seed_data.shipped import shipped_default_figures
 
 NEW_FINDINGS = BLANK_LAYERS = 3
 FEWEST_LAYERS = 6
@@ -367,7 +368,7 @@ def _questions() -> tuple[QuestionShown, ...]:
 def bench_words(session: Session, kind: VisitKind) -> Words:
     """Return everything that can be chosen at a visit of a kind."""
     choices = bench_choices(session)
-    figures = shipped_figures()
+    figures = shipped_default_figures()
 
     def names(choice: Choice) -> tuple[str, ...]:
         return tuple(chosen.name for chosen in choices[choice])

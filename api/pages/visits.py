@@ -42,7 +42,7 @@ from api.pages.visit_typed import VisitRead, read_package, read_visit
 from api.pages.work_page import SEE_OTHER, records_of
 from api.routes import Route
 from api.templating import show
-from models.actions.forecasts import forecast_now, shipped_figures, sign_that_closes
+from models.actions.forecasts import forecast_now, sign_that_closes
 from models.actions.sign_ins import Recognised
 from models.actions.visit_words import meant_by
 from models.actions.visits import record_visit
@@ -53,6 +53,7 @@ from models.rules.permissions import Deed
 from models.rules.visit_as_told import VisitTold
 from models.tables.visible import Viewer
 from models.vocabulary import VisitKind
+from seed_data.shipped import shipped_default_figures
 
 router = APIRouter(route_class=Route)
 
@@ -175,7 +176,7 @@ def _read(session: Session, form: TypedForm, kind: VisitKind, records: WorkRecor
         return read
     named = {fault.pointer for fault in read.unread}
     try:
-        meant_by(session, read.told, shipped_figures())
+        meant_by(session, read.told, shipped_default_figures())
         of_words: tuple[Fault, ...] = ()
     except BadValue as error:
         of_words = tuple(read.beside(fault) for fault in error.faults)

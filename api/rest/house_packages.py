@@ -10,7 +10,6 @@ from api.rest.cursors import after_number
 from api.rest.shapes import In, Name, Out, Page, PagingAsked, PathId
 from api.rest.visit_shapes import MountIn
 from api.routes import Route
-from models.actions.forecasts import shipped_figures
 from models.actions.house_packages import (
     HousePackageOnRecord,
     add_house_package,
@@ -22,6 +21,7 @@ from models.actions.house_packages import (
 from models.rules.permissions import Deed
 from models.rules.visit_as_told import HoldTold, LayerTold
 from models.vocabulary import Answer, Distance, KnownBy, LayerRole, LayerSide
+from seed_data.shipped import shipped_default_figures
 
 router = APIRouter(prefix="/api/house-packages", tags=["house packages"], route_class=Route)
 
@@ -141,7 +141,7 @@ def add(
     """Add a usual build."""
     build = told.build.told("/build")
     package = add_house_package(
-        session, viewer, told.name, build, defaults=shipped_figures(), at="/build"
+        session, viewer, told.name, build, defaults=shipped_default_figures(), at="/build"
     )
     response.headers["Location"] = f"/api/house-packages/{package.id}"
     return house_package_out(package)
@@ -179,7 +179,7 @@ def renew(
     """Add a new edition of a usual build, which ends the one before it."""
     build = told.build.told("/build")
     package = renew_house_package(
-        session, viewer, package_id, build, defaults=shipped_figures(), at="/build"
+        session, viewer, package_id, build, defaults=shipped_default_figures(), at="/build"
     )
     response.headers["Location"] = f"/api/house-packages/{package.id}"
     return house_package_out(package)

@@ -25,7 +25,6 @@ from api.rest.shapes import (
 from api.rest.stale_states import shown_when_stale
 from api.rest.visit_shapes import Line
 from api.routes import Route
-from models.actions.forecasts import shipped_figures
 from models.actions.materials import (
     FiguresTold,
     MaterialOnRecord,
@@ -43,6 +42,7 @@ from models.rules.calendar_days import day_number
 from models.rules.permissions import Deed
 from models.tables.material_uses import Use
 from models.vocabulary import Freeing, PatResult
+from seed_data.shipped import shipped_default_figures
 
 router = APIRouter(prefix="/api/materials", tags=["materials"], route_class=Route)
 
@@ -227,7 +227,9 @@ def add(
 ) -> MaterialOut:
     """Add a material with the first edition of its figures."""
     figures = told.figures.told()
-    material = add_material(session, viewer, told.told(), figures, defaults=shipped_figures())
+    material = add_material(
+        session, viewer, told.told(), figures, defaults=shipped_default_figures()
+    )
     response.headers["Location"] = f"/api/materials/{material.id}"
     set_etag(response, material.version)
     return material_out(material)
@@ -286,7 +288,7 @@ def new_edition(
         viewer,
         material_id,
         told.model_dump(exclude_unset=True),
-        defaults=shipped_figures(),
+        defaults=shipped_default_figures(),
         today=day_number(today),
     )
     return material_out(material)

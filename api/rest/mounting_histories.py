@@ -14,7 +14,6 @@ from fastapi.responses import Response, StreamingResponse
 from api.dependencies import Database, ReadSession, SignedIn, Today, requires
 from api.rest.shapes import PathId
 from api.routes import Route
-from models.actions.forecasts import shipped_figures
 from models.actions.mounting_histories import history_of_all, history_of_work
 from models.exchange.mounting_history import csv_bytes, csvw_description, xlsx_bytes
 from models.rules.calendar_days import day_number
@@ -40,9 +39,7 @@ def of_work_as_csv(
 ) -> Response:
     """Hand over the whole mounting history of a work as CSV (RFC 4180)."""
     number = get_work(session, viewer, work_id).number
-    rows = history_of_work(
-        session, viewer, work_id, defaults=shipped_figures(), today=day_number(today)
-    )
+    rows = history_of_work(session, viewer, work_id, today=day_number(today))
     content = b"".join(csv_bytes(rows, raw=raw))
     return Response(content, media_type=CSV, headers=_named(request, f"{number}.csv"))
 
@@ -53,9 +50,7 @@ def of_work_as_xlsx(
 ) -> Response:
     """Hand over the same as XLSX, with every identifier and date a text cell."""
     number = get_work(session, viewer, work_id).number
-    rows = history_of_work(
-        session, viewer, work_id, defaults=shipped_figures(), today=day_number(today)
-    )
+    rows = history_of_work(session, viewer, work_id, today=day_number(today))
     return Response(xlsx_bytes(rows), media_type=XLSX, headers=_named(request, f"{number}.xlsx"))
 
 
@@ -76,7 +71,7 @@ def of_all_as_csv(
     engine: Database, viewer: SignedIn, today: Today, request: Request, raw: Raw = False
 ) -> StreamingResponse:
     """Hand over the mounting history of every work you see as CSV, streamed."""
-    rows = history_of_all(engine, viewer, defaults=shipped_figures(), today=day_number(today))
+    rows = history_of_all(engine, viewer, today=day_number(today))
     blocks: Iterator[bytes] = csv_bytes(rows, raw=raw)
     headers = _named(request, "mounting-history.csv")
     return StreamingResponse(blocks, media_type=CSV, headers=headers)
@@ -85,7 +80,7 @@ def of_all_as_csv(
 @router.get("/mounting-history.xlsx", dependencies=[requires(Deed.READ)])
 def of_all_as_xlsx(engine: Database, viewer: SignedIn, today: Today, request: Request) -> Response:
     """Hand over the same as XLSX, up to 50,000 rows."""
-    rows = history_of_all(engine, viewer, defaults=shipped_figures(), today=day_number(today))
+    rows = history_of_all(engine, viewer, today=day_number(today))
     headers = _named(request, "mounting-history.xlsx")
     return Response(xlsx_bytes(rows), media_type=XLSX, headers=headers)
 

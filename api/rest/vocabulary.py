@@ -5,10 +5,10 @@ from fastapi import APIRouter
 from api.dependencies import ReadSession, SignedIn, requires
 from api.rest.shapes import Out
 from api.routes import Route
-from models.actions.forecasts import shipped_figures
 from models.actions.vocabulary_lists import word_lists
 from models.rules.permissions import Deed
 from models.vocabulary import Freeing, Mechanism, Surface
+from seed_data.shipped import shipped_default_figures
 
 router = APIRouter(prefix="/api/vocabulary", tags=["vocabulary"], route_class=Route)
 
@@ -78,5 +78,5 @@ class VocabularyOut(Out):
 @router.get("", dependencies=[requires(Deed.READ)])
 def words(session: ReadSession, viewer: SignedIn) -> VocabularyOut:
     """List every word that may be used; closed lists are enums of this description."""
-    lists = word_lists(session, viewer, defaults=shipped_figures())
+    lists = word_lists(session, viewer, defaults=shipped_default_figures())
     return VocabularyOut.model_validate(lists, from_attributes=True)

@@ -19,10 +19,10 @@ from sqlalchemy import Engine
 from sqlmodel import Session
 
 from models.actions.history_judgements import HistoryJudge, JudgedMount, ends_before
+from models.actions.in_force import figures_now
 from models.database import read_session
 from models.exchange.mounting_history import HOLD, Cell, HistoryRow
 from models.rules.calendar_days import day_date, years_between
-from models.rules.default_figures import DefaultFigures
 from models.rules.place_tree import PlaceNode, PlaceTree
 from models.tables.history import (
     FiguresLine,
@@ -53,19 +53,19 @@ _NO_LAYER: Cells = (None,) * 17
 
 
 def history_of_work(
-    session: Session, viewer: Viewer, work_id: int, *, defaults: DefaultFigures, today: int
+    session: Session, viewer: Viewer, work_id: int, *, today: int
 ) -> Iterator[HistoryRow]:
     """Return the history of one work to the day `today`, read at once. Raises NotFound."""
     work = get_work(session, viewer, work_id)
     records = HistoryReader(viewer).one_work(session, work.number)
-    return iter(_rows(records, HistoryJudge(defaults, today), today))
+    return iter(_rows(records, HistoryJudge(figures_now(session), today), today))
 
 
-def history_of_all(
-    engine: Engine, viewer: Viewer, *, defaults: DefaultFigures, today: int
-) -> Iterator[HistoryRow]:
+def history_of_all(engine: Engine, viewer: Viewer, *, today: int) -> Iterator[HistoryRow]:
     """Yield the history of all works that the viewer may see, by number."""
-    reader, judge = HistoryReader(viewer), HistoryJudge(defaults, today)
+    with read_session(engine) as session:
+        figures = figures_now(session)
+    reader, judge = HistoryReader(viewer), HistoryJudge(figures, today)
     after: str | None = None
     while True:
         with read_session(engine) as session:

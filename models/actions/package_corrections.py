@@ -12,7 +12,7 @@ from typing import TypeVar
 
 from sqlmodel import Session, col, select
 
-from models.actions.forecasts import refresh_forecasts, shipped_figures
+from models.actions.forecasts import refresh_forecasts
 from models.actions.record_changes import (
     count_up,
     date_columns,
@@ -36,6 +36,7 @@ from models.tables.terms import MountMethod
 from models.tables.visible import Viewer, visible_works
 from models.tables.works import Work
 from models.vocabulary import Answer, LayerRole
+from seed_data.shipped import shipped_default_figures
 
 Row = TypeVar("Row", Layer, Hold, Mount)
 
@@ -75,7 +76,7 @@ def correct_layer(
     wanted = merged(told, changes)
     if (wanted.role is LayerRole.WORK) is not (layer.role is LayerRole.WORK):
         raise RuleBroken("The work itself is no layer of another kind.", "work_is_no_layer")
-    meant = layer_meant(session, wanted, shipped_figures())
+    meant = layer_meant(session, wanted, shipped_default_figures())
     if (end := date_kept(layer, "removed")) is not None:
         refuse_end_before_start("layer", meant.fitted, end)
     write(
@@ -120,7 +121,7 @@ def correct_hold(
     if "material" in changes:
         own = {name: None for name in ("grade", "adhesive_grade") if name not in changes}
         wanted = merged(wanted, own)
-    meant = hold_meant(session, wanted, shipped_figures())
+    meant = hold_meant(session, wanted, shipped_default_figures())
     write(
         hold,
         {
@@ -165,7 +166,7 @@ def correct_mount(
     told = MountTold(
         method=wanted.method, mounted_on=wanted.mounted_on, dismounted_on=wanted.dismounted_on
     )
-    meant = mount_meant(session, told, shipped_figures())
+    meant = mount_meant(session, told, shipped_default_figures())
     if meant.dismounted is not None:
         refuse_end_before_start("mount", meant.mounted, meant.dismounted)
     write(

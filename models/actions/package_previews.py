@@ -9,7 +9,7 @@ from datetime import date
 
 from sqlmodel import Session
 
-from models.actions.forecasts import shipped_figures
+from models.actions.in_force import figures_now
 from models.errors import UnknownWord
 from models.rules.near_words import near_words, same_but_for_case
 from models.rules.package_preview import (
@@ -31,7 +31,7 @@ def preview_of(session: Session, plan: PackagePlan, *, today: date) -> PackagePr
         work=_of_its_technique(session, plan.work),
         mount=_of_its_method(session, plan.mount),
     )
-    return preview_package(told, figures=shipped_figures(), today=today)
+    return preview_package(told, figures=figures_now(session), today=today)
 
 
 def _of_its_method(session: Session, mount: MountPlanned) -> MountPlanned:

@@ -14,7 +14,7 @@ from sqlmodel import Session, col, select
 from sqlmodel.sql.expression import SelectOfScalar
 
 from models.actions.bench import Bench
-from models.actions.forecasts import refresh_forecasts, shipped_figures
+from models.actions.forecasts import refresh_forecasts
 from models.actions.named_records import person_named
 from models.actions.record_changes import (
     count_up,
@@ -48,6 +48,7 @@ from models.tables.register import get_work_to_change
 from models.tables.visible import Viewer
 from models.tables.visits import Inscription, LayerTest, Treatment, Visit
 from models.vocabulary import Shown
+from seed_data.shipped import shipped_default_figures
 
 LONGEST_VISIT_MINUTES = 100_000
 
@@ -138,7 +139,7 @@ def write_up_visit(
     """
     visit = _held(session, viewer, visit_id, today=today)
     told = VisitTold(on=visit.on_edtf, kind=visit.kind, summary=summary, sightings=sightings)
-    meant = meant_by(session, told, shipped_figures())
+    meant = meant_by(session, told, shipped_default_figures())
     refuse_seeing_through(visit.kind, seen)
     work = get_work_to_change(session, viewer, visit.work_id)
     last = last_numbers(session, visit.work_id)

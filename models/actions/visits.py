@@ -18,7 +18,7 @@ from sqlmodel import Session, col, select
 from models.actions.bench import Bench
 from models.actions.bench_notes import record_inscriptions, record_tests, record_treatments
 from models.actions.dismounting import dismount
-from models.actions.forecasts import refreshed, shipped_figures, sign_that_closes
+from models.actions.forecasts import refreshed, sign_that_closes
 from models.actions.layer_changes import fit_layers, remove_layers
 from models.actions.mounting import make_mount, record_found
 from models.actions.places import place_tree
@@ -46,6 +46,7 @@ from models.tables.visible import Viewer, is_visible, visible_works
 from models.tables.visits import Visit
 from models.tables.works import Work
 from models.vocabulary import Distance, LayerRole, PlaceUse, Shown, VisitKind
+from seed_data.shipped import shipped_default_figures
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,7 @@ def record_visit(
     that names what cannot have happened; then nothing is stored.
     """
     require(viewer.role, Deed.RECORD_VISIT)
-    meant = meant_by(session, told, shipped_figures())
+    meant = meant_by(session, told, shipped_default_figures())
     refuse_future(meant.on, today)
     works = _lock(session, viewer, work_id, told)
     work = works[work_id]

@@ -12,7 +12,7 @@ from datetime import date
 
 from sqlmodel import Session, col, select
 
-from models.actions.forecasts import refresh_forecasts, shipped_figures
+from models.actions.forecasts import refresh_forecasts
 from models.actions.house_packages import add_house_package
 from models.actions.incidents import IncidentTold, record_incident
 from models.actions.lots import add_lot
@@ -57,6 +57,7 @@ from seed_data.demo.deeds import (
 )
 from seed_data.demo.register import read_owners, read_people, read_places, read_works
 from seed_data.demo.stories import all_deeds
+from seed_data.shipped import shipped_default_figures
 
 # The day on which the collection stands as it is told.
 LAST_DAY = day_number(date(2026, 11, 25))
@@ -86,7 +87,7 @@ def record_demo(session: Session, *, today: int) -> None:
     for place in read_places():
         book.places[place.path] = add_place(session, book.viewer, place).id
     for name, build in HOUSE.items():
-        add_house_package(session, book.viewer, name, build, defaults=shipped_figures())
+        add_house_package(session, book.viewer, name, build, defaults=shipped_default_figures())
     for deed in sorted(all_deeds(), key=_day_and_order):
         book.record(deed)
     refresh_forecasts(session, list(book.works.values()), today=today)
@@ -202,7 +203,7 @@ class DemoBook:
         record_incident(self.session, self.viewer, told, today=self._today(deed.on, where))
 
     def _of_materials(self, deed: Deed) -> None:
-        session, viewer, defaults = self.session, self.viewer, shipped_figures()
+        session, viewer, defaults = self.session, self.viewer, shipped_default_figures()
         match deed:
             case MaterialCame():
                 add_material(session, viewer, deed.told, deed.figures, defaults=defaults)

@@ -9,8 +9,9 @@ from openpyxl import load_workbook  # type: ignore[import-untyped]
 from sqlalchemy import Engine
 from sqlmodel import Session
 
+from models.actions.in_force import figures_now
 from models.actions.mounting_histories import history_of_all, history_of_work
-from models.database import write_session
+from models.database import read_session, write_session
 from models.errors import NotFound
 from models.exchange.mounting_history import COLUMNS, HistoryRow, csv_bytes, xlsx_bytes
 from models.rules.half_known_dates import read_date
@@ -32,7 +33,6 @@ from models.vocabulary import (
     PatResult,
     Severity,
 )
-from seed_data.shipped import shipped_default_figures
 from tests.actions.history_rows import (
     a_finding,
     a_hold,
@@ -47,7 +47,6 @@ from tests.builders import a_keeper, a_lot, a_material, a_stay, a_work, added, a
 from tests.counting import statements
 
 TODAY = read_date("2026-11-25").first_day or 0
-DEFAULTS = shipped_default_figures()
 MAT, WORK, BOARD = LayerRole.WINDOW_MAT, LayerRole.WORK, LayerRole.MOUNT_BOARD
 
 
@@ -58,12 +57,12 @@ def keeper(session: Session) -> Viewer:
 
 def history(session: Session, viewer: Viewer, work: Work) -> list[HistoryRow]:
     session.flush()
-    told = history_of_work(session, viewer, key_of(work), defaults=DEFAULTS, today=TODAY)
+    told = history_of_work(session, viewer, key_of(work), today=TODAY)
     return list(told)
 
 
 def everything(engine: Engine, viewer: Viewer) -> Iterator[HistoryRow]:
-    return history_of_all(engine, viewer, defaults=DEFAULTS, today=TODAY)
+    return history_of_all(engine, viewer, today=TODAY)
 
 
 def cells(row: HistoryRow) -> dict[str, object]:
@@ -629,6 +628,8 @@ def test_the_number_of_statements_does_not_grow_with_the_rows(engine: Engine) ->
     for number in (1, 20):
         with write_session(engine) as session:
             many_framed_prints(session, number)
+        with read_session(engine) as session:
+            figures_now(session)
         with Session(engine) as session, statements(session) as told:
             rows = list(everything(engine, keeper))
         assert len(rows) >= 4 * number

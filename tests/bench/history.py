@@ -16,7 +16,6 @@ import sys
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from models.actions.forecasts import shipped_figures
 from models.actions.mounting_histories import history_of_all
 from models.database import open_database
 from models.exchange.mounting_history import csv_bytes
@@ -53,7 +52,7 @@ def measure(folder: Path) -> list[Figure]:
 def blocks(file: Path) -> Iterator[bytes]:
     """Give the CSV of every work in a database."""
     engine = open_database(f"sqlite:///{file}")
-    yield from csv_bytes(history_of_all(engine, THE_HOUSE, defaults=shipped_figures(), today=TODAY))
+    yield from csv_bytes(history_of_all(engine, THE_HOUSE, today=TODAY))
     engine.dispose()
 
 
