@@ -37,6 +37,7 @@ class Way:
 WAYS = (
     Way("Works", "/works", Deed.READ),
     Way("Due", "/due", Deed.READ),
+    Way("Remat", "/remat", Deed.READ),
     Way("Walk-round", "/walk-round", Deed.WALK_ROUND),
     Way("Materials", "/materials", Deed.READ),
     Way("Places", "/places", Deed.READ),

@@ -11,6 +11,7 @@ from api.pages import (
     own_evidence,
     people,
     places,
+    remats,
     walk_rounds,
     works,
 )
@@ -18,6 +19,7 @@ from api.pages import (
 LIST_PAGES: tuple[APIRouter, ...] = (
     works.router,
     due.router,
+    remats.router,
     walk_rounds.router,
     materials.router,
     places.router,

@@ -22,7 +22,7 @@ from models.actions.named_records import (
 from models.actions.places import place_seen_at, place_tree
 from models.actions.record_changes import key_of, merged, refuse_stale, write
 from models.errors import BadValue, Fault, NotFound, UnknownWord
-from models.rules.best_use import RULE, BestUse, Candidate, best_use
+from models.rules.best_use import RULE, Candidate, best_use
 from models.rules.calendar_days import day_in_words
 from models.rules.permissions import Deed, may, require
 from models.rules.place_tree import PlaceTree
@@ -113,6 +113,15 @@ class RematPage:
 
     items: tuple[RematShown, ...]
     next_after: RematKey | None = None
+    chosen: "ChosenRemats | None" = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class AtHand:
+    """What is at hand for a week: so many hours, or so much money."""
+
+    hours: float | None = None
+    money: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -145,10 +154,12 @@ def what_to_remat(
     today: int,
     limit: int,
     after: RematKey | None = None,
+    at_hand: AtHand | None = None,
 ) -> RematPage:
     """Return a page of the list, the greatest risk reduced first.
 
-    Raises BadValue for a word that is not on record, each at its filter.
+    With something at hand it says what that is best used for, among the first of the
+    list. Raises BadValue for a word that is not on record, each at its filter.
     """
     require(viewer.role, Deed.READ)
     tree = place_tree(session)
@@ -157,7 +168,8 @@ def what_to_remat(
     shown = rows[:limit]
     more = (shown[-1].reduced or 0.0, shown[-1].work_id) if len(rows) > limit else None
     opened = _while_open(session, viewer, tree, shown, today=today)
-    return RematPage(tuple(_shown(tree, row, opened[row.work_id]) for row in shown), more)
+    chosen = None if at_hand is None else _best_use(session, viewer, asked, at_hand, today=today)
+    return RematPage(tuple(_shown(tree, row, opened[row.work_id]) for row in shown), more, chosen)
 
 
 def chosen_to_remat(
@@ -234,33 +246,6 @@ def close_remats(
             _keep(session, row, row.work_id, said, row.by_id)
 
 
-def best_use_of(
-    session: Session,
-    viewer: Viewer,
-    filters: RematFilter,
-    *,
-    today: int,
-    hours: float | None = None,
-    money: float | None = None,
-) -> ChosenRemats:
-    """Return the best use of so many hours, or of so much money, among the first of the list."""
-    require(viewer.role, Deed.READ)
-    asked = _asked(session, viewer, place_tree(session), filters)
-    rows = weighed_remats(session, viewer, asked, today=today, limit=MOST_WEIGHED)
-    by_money = hours is None
-    candidates = [
-        Candidate(row.work_id, row.cost if by_money else row.hours, row.reduced) for row in rows
-    ]
-    found: BestUse = best_use(candidates, (money if by_money else hours) or 0.0)
-    named = {row.work_id: (row.work_id, row.number, row.title) for row in rows}
-    return ChosenRemats(
-        works=tuple(named[work_id] for work_id in found.work_ids),
-        takes=found.takes,
-        reduced=found.reduced,
-        rule=RULE.format(unit="unit of money" if by_money else "hour"),
-    )
-
-
 def batches_of(rows: Sequence[RematShown]) -> Batches:
     """Return which of these rows are best done together."""
     return batches(
@@ -307,6 +292,24 @@ def _asked(session: Session, viewer: Viewer, tree: PlaceTree, filters: RematFilt
         material_id=material_id,
         lot_ids=lot_ids,
         state=filters.state,
+    )
+
+
+def _best_use(
+    session: Session, viewer: Viewer, asked: RematsAsked, at_hand: AtHand, *, today: int
+) -> ChosenRemats:
+    rows = weighed_remats(session, viewer, asked, today=today, limit=MOST_WEIGHED)
+    by_money = at_hand.hours is None
+    candidates = [
+        Candidate(row.work_id, row.cost if by_money else row.hours, row.reduced) for row in rows
+    ]
+    found = best_use(candidates, (at_hand.money if by_money else at_hand.hours) or 0.0)
+    named = {row.work_id: (row.work_id, row.number, row.title) for row in rows}
+    return ChosenRemats(
+        works=tuple(named[work_id] for work_id in found.work_ids),
+        takes=found.takes,
+        reduced=found.reduced,
+        rule=RULE.format(unit="unit of money" if by_money else "hour"),
     )
 
 

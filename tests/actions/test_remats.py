@@ -9,10 +9,11 @@ from models.actions.lots import use_lot
 from models.actions.recalls import recall_lot
 from models.actions.remat_scores import stock_now
 from models.actions.remats import (
+    AtHand,
+    ChosenRemats,
     RematFilter,
     RematShown,
     batches_of,
-    best_use_of,
     close_remats,
     read_remat,
     say_of_remat,
@@ -44,6 +45,12 @@ def rows(
     session: Session, viewer: Viewer, filters: RematFilter = ALL, *, today: int = NOW
 ) -> tuple[RematShown, ...]:
     return what_to_remat(session, viewer, filters, today=today, limit=50).items
+
+
+def chosen(session: Session, viewer: Viewer, at_hand: AtHand) -> ChosenRemats:
+    page = what_to_remat(session, viewer, ALL, today=NOW, limit=1, at_hand=at_hand)
+    assert page.chosen is not None, "something was at hand"
+    return page.chosen
 
 
 def numbers(
@@ -286,10 +293,10 @@ def test_the_best_use_of_hours_and_of_money(session: Session) -> None:
     cost = rows(session, keeper)[0].cost
     assert hours is not None
     assert cost is not None
-    by_hours = best_use_of(session, keeper, ALL, today=NOW, hours=2.5 * hours)
+    by_hours = chosen(session, keeper, AtHand(hours=2.5 * hours))
     assert len(by_hours.works) == 2
     assert by_hours.takes == pytest.approx(2 * hours)
-    by_money = best_use_of(session, keeper, ALL, today=NOW, money=1.5 * cost)
+    by_money = chosen(session, keeper, AtHand(money=1.5 * cost))
     assert len(by_money.works) == 1
     assert by_money.takes == pytest.approx(cost)
     assert "risk reduced for each hour" in by_hours.rule

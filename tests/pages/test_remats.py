@@ -1,0 +1,114 @@
+"""The pages of what to remat first."""
+
+import re
+from collections.abc import Callable
+
+import pytest
+from sqlalchemy import Engine
+
+from models.actions.change_log import recording
+from tests.actions.remats_at_hand import POOR, a_work_to_remat
+from tests.with_app import NOON, OWNER, Browser
+
+STAIR = "Gannet House / Stair"
+
+
+@pytest.fixture(autouse=True)
+def _works(app: object, engine: Engine) -> None:
+    with recording(engine, actor="test", now=NOON) as session:
+        a_work_to_remat(session, number="GH 1", title="Tern", owner=OWNER, place=STAIR)
+        a_work_to_remat(session, number="TH 2", title="Mill", owner="The Tern House", place=STAIR)
+
+
+def said(page: str) -> str:
+    """The words of a page, without its markup."""
+    return " ".join(re.sub(r"<[^>]+>", " ", page).split())
+
+
+def test_each_row_says_why_what_with_and_for_how_much(keeper: Browser) -> None:
+    page = said(keeper.get("/remat").text)
+    for words in (
+        "GH 1 Tern",
+        f"{POOR}: acid migration",
+        "Cure remat",
+        f"mount board: cotton rag board, buffered instead of {POOR}",
+        "Proposed",
+        "costs about",
+    ):
+        assert words in page
+
+
+def test_what_narrows_the_list_is_part_of_its_address(keeper: Browser) -> None:
+    page = said(keeper.get("/remat", params={"owner": OWNER}).text)
+    assert "GH 1" in page
+    assert "TH 2" not in page
+    refused = keeper.get("/remat", params={"technique": "etchign", "hours": "many"})
+    assert refused.status_code == 422
+    assert "Not a number" in said(refused.text)
+
+
+def test_works_of_one_board_or_room_are_shown_as_a_batch(keeper: Browser) -> None:
+    page = said(keeper.get("/remat").text)
+    assert "Best done together" in page
+    assert f"{STAIR} TH 2, GH 1" in page
+
+
+def test_hours_at_hand_are_put_to_their_best_use(keeper: Browser) -> None:
+    page = said(keeper.get("/remat", params={"hours": "100"}).text)
+    assert "2 remats," in page
+    assert "Taken in the order of risk reduced for each hour" in page
+    assert "No remat fits into that" in said(keeper.get("/remat", params={"money": "1"}).text)
+
+
+def test_ticked_rows_make_a_plain_list_to_print(keeper: Browser) -> None:
+    page = said(keeper.get("/remat/list", params={"work": ["1", "2"]}).text)
+    assert "2 works," in page
+    assert "Follow local codes" in page
+    assert "Nothing was ticked" in said(keeper.get("/remat/list").text)
+
+
+def test_what_becomes_of_a_remat_is_said_in_a_form(keeper: Browser) -> None:
+    answer = keeper.send_form(
+        "/remat/1",
+        {"version": "0", "state": "declined until", "until": "June 2027", "why": "not now"},
+    )
+    assert (answer.status_code, answer.headers["location"]) == (303, "/remat")
+    assert "GH 1" not in said(keeper.get("/remat").text)
+    row = said(keeper.get("/remat/1").text)
+    assert "Declined until 1 June 2027 by Ada Sill: not now" in row
+
+
+def test_a_form_that_is_refused_keeps_what_was_typed(keeper: Browser) -> None:
+    answer = keeper.send_form("/remat/1", {"version": "0", "state": "cannot", "quote": "12,5"})
+    assert answer.status_code == 422
+    assert "Say why it cannot be" in said(answer.text)
+    assert 'value="12,5"' in answer.text
+    unreadable = keeper.send_form("/remat/1", {"version": "0", "state": "", "on": "some day"})
+    assert unreadable.status_code == 422
+
+
+def test_somebody_who_was_slower_sees_what_is_on_record(keeper: Browser) -> None:
+    keeper.send_form("/remat/1", {"version": "0", "state": "asked", "quote": "80"})
+    late = keeper.send_form("/remat/1", {"version": "0", "state": "cannot", "why": "sealed"})
+    assert late.status_code == 409
+    assert "What becomes of it asked" in said(late.text)
+
+
+def test_an_owner_sees_and_answers_for_their_own_works(owner: Browser) -> None:
+    page = said(owner.get("/remat").text)
+    assert "GH 1" in page
+    assert "TH 2" not in page
+    choices = owner.get("/remat/1").text
+    assert "<option>agreed</option>" in choices
+    assert "<option>done</option>" not in choices
+    assert owner.send_form("/remat/1", {"version": "0", "state": "agreed"}).status_code == 303
+    assert owner.get("/remat/2").status_code == 404
+    refused = owner.send_form("/remat/1", {"version": "1", "state": "done"})
+    assert refused.status_code == 403
+
+
+def test_the_page_takes_at_most_twelve_statements_however_it_is_narrowed(
+    keeper: Browser, statements_of: Callable[[Browser, str], int]
+) -> None:
+    narrowed = f"/remat?owner={OWNER}&place={STAIR}&material={POOR}&state=proposed&hours=8"
+    assert max(statements_of(keeper, path) for path in ("/remat", narrowed)) <= 12
