@@ -15,17 +15,19 @@ Of a damp clock two readings lead: the highest since its place was last seen, an
 the one from which it now goes on.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from math import log
 
 from models.rules.component_row import Circumstances, ComponentRow, clock_row, theta
+from models.rules.distance_from_work import PlacedLayer
 from models.rules.frame_seal import has_frame, is_framed, seal_of
 from models.rules.glazing_contact import GRADE_OF_SURFACE, can_touch_glazing
 from models.rules.package_facts import PackageFacts
 from models.rules.place_clock import (
     damp_reading,
     dampest_rh_percent,
+    is_ever_damp,
     moves,
     rate_ahead,
     years_by_use,
@@ -61,10 +63,15 @@ _MOVE_HAZARD = -log(1 - MOVE_CHANCE)
 _LN_2 = log(2)
 
 
-def exposure_rows(case: Circumstances, package: PackageFacts) -> Iterator[ComponentRow]:
-    """Give the rows of surroundings, glazing, frame and the work's nature, in no order."""
+def exposure_rows(
+    case: Circumstances, package: PackageFacts, placed: Sequence[PlacedLayer]
+) -> Iterator[ComponentRow]:
+    """Give the rows of surroundings, glazing, frame and the work's nature, in no order.
+
+    `placed` are the layers of the package with their sides and distances.
+    """
     yield from _damp_rows(case, package, Mechanism.MOULD, MOULD, Shown.BACK_OF_FRAME)
-    yield from _contact_rows(case, package)
+    yield from _contact_rows(case, package, placed)
     if not (package.is_recorded or is_framed(package)):
         return
     yield _accident_row(case, package)
@@ -74,8 +81,10 @@ def exposure_rows(case: Circumstances, package: PackageFacts) -> Iterator[Compon
     yield from _nature_rows(case, package)
 
 
-def _contact_rows(case: Circumstances, package: PackageFacts) -> Iterator[ComponentRow]:
-    if can_touch_glazing(package):
+def _contact_rows(
+    case: Circumstances, package: PackageFacts, placed: Sequence[PlacedLayer]
+) -> Iterator[ComponentRow]:
+    if can_touch_glazing(placed, package.method):
         yield _at_front(
             case,
             package,
@@ -182,6 +191,8 @@ def _damp_rows(
     case: Circumstances, package: PackageFacts, mechanism: Mechanism, grade: str, shown: Shown
 ) -> Iterator[ComponentRow]:
     figure = case.figures.figure(mechanism, grade)
+    if not is_ever_damp(figure.clock, case.past, case.climate):
+        return
     begun = case.today if package.mounted_day is None else package.mounted_day
     reading = damp_reading(
         figure.clock,

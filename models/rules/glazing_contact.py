@@ -7,8 +7,9 @@ is judged as lying behind a mat of unknown board, which is bad enough and keeps 
 off. A print that is stuck to its acrylic sheet does not stick to it by chance.
 """
 
-from models.rules.distance_from_work import place_layers
-from models.rules.package_facts import PackageFacts
+from collections.abc import Sequence
+
+from models.rules.distance_from_work import PlacedLayer
 from models.vocabulary import LayerRole, LayerSide, Surface
 
 PRESSED = "pressed against the glazing"
@@ -23,11 +24,11 @@ GRADE_OF_SURFACE = {
 }
 
 
-def can_touch_glazing(package: PackageFacts) -> bool:
-    """Say whether the work can touch its glazing; blanks must have been filled."""
-    if package.method in _STUCK_TO_IT:
+def can_touch_glazing(placed: Sequence[PlacedLayer], method: str = "") -> bool:
+    """Say whether a work held by this method can touch its glazing; blanks must be filled."""
+    if method in _STUCK_TO_IT:
         return False
-    if package.method == PRESSED:
+    if method == PRESSED:
         return True
-    front = {one.layer.role for one in place_layers(package) if one.side is LayerSide.FRONT}
+    front = {one.layer.role for one in placed if one.side is LayerSide.FRONT}
     return LayerRole.GLAZING in front and not front & _KEEPS_OFF

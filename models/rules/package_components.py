@@ -68,11 +68,12 @@ BOX_HOLD_FACTOR = 3.0
 def component_rows(case: Circumstances) -> tuple[ComponentRow, ...]:
     """Return every row of a package as it must be judged: blanks stand in it as unknown."""
     package = with_blanks_filled(case.package)
+    placed = place_layers(package)
     rows = [
-        *(row for placed in place_layers(package) for row in _layer_rows(case, package, placed)),
+        *(row for one in placed for row in _layer_rows(case, package, one)),
         *(row for hold in package.holds for row in _hold_rows(case, package, hold)),
         *(_remain_row(case, package, index) for index in range(len(package.remains))),
-        *exposure_rows(case, package),
+        *exposure_rows(case, package, placed),
     ]
     found = [row for row in rows if row is not None]
     return tuple(sorted(found, key=lambda row: (row.mechanism, _PLACES[row.shown])))

@@ -103,7 +103,7 @@ def damp_reading(
     `seen` is the last day on which its place was seen, `clean` the last on which
     somebody looked and nothing had grown.
     """
-    if not _is_ever_damp(clock, past, climate):
+    if not is_ever_damp(clock, past, climate):
         return NEVER_DAMP
     at_sight = state = peak = 0.0
     for there, start, end in _cut(stays(past, climate, begun, until), (seen, clean)):
@@ -114,6 +114,15 @@ def damp_reading(
         if end == seen:
             at_sight = peak = state
     return DampReading(at_sight, state, peak)
+
+
+def is_ever_damp(clock: Clock, past: PastClimates, climate: ClimateFacts) -> bool:
+    """Say whether any of the places makes a damp clock run forward."""
+    return any(
+        _germination_a_day(clock, there) > 0
+        or (there.record is not None and clock in there.record.ever_damp)
+        for there in (climate, *(c for _, c in past))
+    )
 
 
 def stays(
@@ -182,14 +191,6 @@ def _advance_as_assumed(
 ) -> tuple[float, float]:
     now = max(0.0, state + _germination_a_day(clock, climate) * days)
     return now, max(state, now)
-
-
-def _is_ever_damp(clock: Clock, past: PastClimates, climate: ClimateFacts) -> bool:
-    return any(
-        _germination_a_day(clock, there) > 0
-        or (there.record is not None and clock in there.record.ever_damp)
-        for there in (climate, *(c for _, c in past))
-    )
 
 
 def _germination_a_day(clock: Clock, climate: ClimateFacts) -> float:
