@@ -2,6 +2,7 @@
 
 from models.tables import (
     climate,
+    feeds,
     findings,
     forecasts,
     log,
@@ -11,6 +12,7 @@ from models.tables import (
     people,
     places,
     policy,
+    postponements,
     remats,
     renewal,
     terms,
@@ -20,6 +22,7 @@ from models.tables import (
 
 __all__ = [
     "climate",
+    "feeds",
     "findings",
     "forecasts",
     "log",
@@ -29,6 +32,7 @@ __all__ = [
     "people",
     "places",
     "policy",
+    "postponements",
     "remats",
     "renewal",
     "terms",
