@@ -17,9 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 from sqlmodel import Session
 
-from models.actions.forecasts import refresh_forecasts
 from models.actions.places import keys_of_works_in, read_place
 from models.actions.record_changes import key_of, lock
+from models.actions.renewal import refresh_or_mark
 from models.errors import BadValue, Fault, NotFound, RuleBroken
 from models.exchange.logger_file import Choices, LoggerFile, Refused
 from models.rules.climate_days import DAY_S, LONGEST_HOLE_S, days_of_readings
@@ -275,7 +275,7 @@ def _work_out_anew(session: Session, record: ReadingImport, *, today: int) -> No
     before = days_of_place(session, record.place_id)
     store_days(session, record.place_id, *spliced(before, anew, first, last))
     works = keys_of_works_in(session, THE_HOUSE, record.place_id)
-    refresh_forecasts(session, works, today=today)
+    refresh_or_mark(session, works, today=today)
 
 
 def _days_anew(session: Session, place_id: int, first: int, last: int) -> Floats:

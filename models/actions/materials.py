@@ -13,7 +13,6 @@ from datetime import date
 
 from sqlmodel import Session, col, select
 
-from models.actions.forecasts import refresh_forecasts
 from models.actions.named_records import refuse_taken_name
 from models.actions.record_changes import (
     flush_unless_taken,
@@ -23,6 +22,7 @@ from models.actions.record_changes import (
     refuse_stale,
     write,
 )
+from models.actions.renewal import refresh_or_mark
 from models.errors import BadValue, Fault, NotFound, RuleBroken, UnknownWord
 from models.rules.calendar_days import day_date, day_number
 from models.rules.default_figures import DefaultFigures
@@ -203,7 +203,7 @@ def correct_figures(
     kind = session.get_one(Material, material_id).kind
     _add_edition(session, material_id, kept.edition + 1, _graded(kind, columns))
     works = works_using(session, viewer, Target(material_id))
-    refresh_forecasts(session, [key_of(work) for work in works], today=today)
+    refresh_or_mark(session, [key_of(work) for work in works], today=today)
     return read_material(session, viewer, material_id)
 
 

@@ -12,7 +12,6 @@ from typing import TypeVar
 
 from sqlmodel import Session, col, select
 
-from models.actions.forecasts import refresh_forecasts
 from models.actions.record_changes import (
     count_up,
     date_columns,
@@ -22,6 +21,7 @@ from models.actions.record_changes import (
     withdraw,
     write,
 )
+from models.actions.renewal import refresh_or_mark
 from models.actions.visit_words import hold_meant, layer_meant, mount_meant
 from models.errors import BadValue, NotFound, RuleBroken
 from models.rules.permissions import Deed, require
@@ -244,7 +244,7 @@ def _refresh(
     for work_id in sorted(works):
         count_up(session.get_one(Work, work_id))
     session.flush()
-    refresh_forecasts(session, sorted(works), today=today)
+    refresh_or_mark(session, sorted(works), today=today)
 
 
 def _layer(session: Session, viewer: Viewer, layer_id: int) -> Layer:

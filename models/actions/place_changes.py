@@ -9,7 +9,6 @@ from collections.abc import Mapping
 
 from sqlmodel import Session
 
-from models.actions.forecasts import refresh_forecasts
 from models.actions.named_records import place_at
 from models.actions.places import (
     PlaceOnRecord,
@@ -26,6 +25,7 @@ from models.actions.record_changes import (
     refuse_stale,
     write,
 )
+from models.actions.renewal import refresh_or_mark
 from models.errors import BadValue, RuleBroken
 from models.rules.near_words import plain_name
 from models.rules.permissions import Deed, require
@@ -86,7 +86,7 @@ def change_place(
     _refuse_twin(tree, place)
     _flush(session, place.name)
     works = keys_of_works_in(session, viewer, place_id)
-    refresh_forecasts(session, works, today=today)
+    refresh_or_mark(session, works, today=today)
     return place_shown(place_tree(session), place)
 
 

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 from sqlmodel import Session, col, select
 
-from models.actions.forecasts import refresh_forecasts
 from models.actions.record_changes import key_of, lock, write
+from models.actions.renewal import refresh_or_mark
 from models.errors import NotFound, RuleBroken
 from models.rules.permissions import Deed, require
 from models.rules.record_values import a_name
@@ -107,7 +107,7 @@ def _judged_anew(session: Session, viewer: Viewer, recall: Recall, today: int) -
     session.flush()
     shown = read_recall(session, viewer, key_of(recall))
     works = works_using(session, viewer, Target(shown.material_id, shown.lot_id))
-    refresh_forecasts(session, [key_of(work) for work in works], today=today)
+    refresh_or_mark(session, [key_of(work) for work in works], today=today)
     return shown
 
 

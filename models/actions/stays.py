@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 from sqlmodel import Session
 
-from models.actions.forecasts import refresh_forecasts
 from models.actions.named_records import person_named, place_at
 from models.actions.places import place_tree
 from models.actions.record_changes import (
@@ -23,6 +22,7 @@ from models.actions.record_changes import (
     withdraw,
     write,
 )
+from models.actions.renewal import refresh_or_mark
 from models.errors import RuleBroken
 from models.rules.half_known_dates import HalfKnownDate, in_words, read_date
 from models.rules.permissions import Deed, require
@@ -92,7 +92,7 @@ def move_works(
     for work_id, stay in new.items():
         _refuse_two_places(tree, stay, stays[work_id])
     session.add_all(new.values())
-    refresh_forecasts(session, list(new), today=today)
+    refresh_or_mark(session, list(new), today=today)
     return _shown(session, tree, [new[work_id] for work_id in dict.fromkeys(work_ids)])
 
 
@@ -121,7 +121,7 @@ def correct_stay(
         refuse_end_before_start("stay before it", date_kept(before, "since"), move.on or _UNKNOWN)
         write(before, date_columns("ended", move.on))
     _refuse_two_places(tree, stay, others)
-    refresh_forecasts(session, [stay.work_id], today=today)
+    refresh_or_mark(session, [stay.work_id], today=today)
     return _shown(session, tree, [stay])[0]
 
 
@@ -140,7 +140,7 @@ def withdraw_stay(
     session.flush()
     if before is not None:
         write(before, {"ended": False, **date_columns("ended", None)})
-    refresh_forecasts(session, [stay.work_id], today=today)
+    refresh_or_mark(session, [stay.work_id], today=today)
 
 
 def list_stays(session: Session, viewer: Viewer, work_id: int) -> list[StayOnRecord]:

@@ -14,7 +14,6 @@ from sqlmodel import Session, col, select
 from sqlmodel.sql.expression import SelectOfScalar
 
 from models.actions.bench import Bench
-from models.actions.forecasts import refresh_forecasts
 from models.actions.named_records import person_named
 from models.actions.record_changes import (
     count_up,
@@ -25,6 +24,7 @@ from models.actions.record_changes import (
     withdraw,
     write,
 )
+from models.actions.renewal import refresh_or_mark
 from models.actions.sightings import record_sightings
 from models.actions.visit_words import meant_by
 from models.actions.visits import get_visit, set_seen
@@ -118,7 +118,7 @@ def correct_visit(
     )
     set_seen(visit, values.seen)
     session.flush()
-    refresh_forecasts(session, _works_that_depend_on(session, visit), today=today)
+    refresh_or_mark(session, _works_that_depend_on(session, visit), today=today)
     return visit.version
 
 
@@ -159,7 +159,7 @@ def write_up_visit(
     write(visit, {"summary": joined, "to_write_up": False})
     set_seen(visit, seen | visit.saw())
     session.flush()
-    refresh_forecasts(session, [visit.work_id], today=today)
+    refresh_or_mark(session, [visit.work_id], today=today)
     return visit.version
 
 
@@ -192,7 +192,7 @@ def withdraw_visit(
         follow_up.done_by_visit_id = None
     count_up(work)
     session.flush()
-    refresh_forecasts(session, depending, today=today)
+    refresh_or_mark(session, depending, today=today)
 
 
 def _held(session: Session, viewer: Viewer, visit_id: int, *, today: int) -> Visit:

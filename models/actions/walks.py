@@ -11,10 +11,10 @@ from dataclasses import dataclass
 
 from sqlmodel import Session, col, func, select
 
-from models.actions.forecasts import refresh_forecasts
 from models.actions.named_records import person_named
 from models.actions.places import place_tree
 from models.actions.record_changes import date_columns, key_of, write
+from models.actions.renewal import refresh_or_mark
 from models.actions.visits import close_follow_ups, record_visit, set_seen
 from models.errors import BadValue, Fault, RuleBroken
 from models.rules.half_known_dates import HalfKnownDate, read_date
@@ -132,7 +132,7 @@ def _record(
     apart = {exception.work_id for exception in told.all_as_before_except} | set(told.not_found)
     as_before = sorted(there - apart)
     _add_visits(session, viewer, walk, as_before, on, seen, today=today)
-    refresh_forecasts(session, as_before, today=today)
+    refresh_or_mark(session, as_before, today=today)
     visits = tuple(
         _record_exception(session, viewer, walk, told, kind, seen, nth, today=today)
         for nth in range(len(told.all_as_before_except))

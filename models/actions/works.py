@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 
 from sqlmodel import Session, select
 
-from models.actions.forecasts import refresh_forecasts
 from models.actions.named_records import owner_named, place_at, technique_named
 from models.actions.places import place_seen_at, place_tree
 from models.actions.record_changes import (
@@ -25,6 +24,7 @@ from models.actions.record_changes import (
     withdraw,
     write,
 )
+from models.actions.renewal import refresh_or_mark
 from models.errors import BadValue, NumberTaken
 from models.rules.half_known_dates import HalfKnownDate, in_words, read_date
 from models.rules.near_words import near_words
@@ -156,7 +156,7 @@ def register_work(
     if place_id is not None:
         session.add(Stay(work_id=key_of(work), place_id=place_id))
     _renew_words(session, work)
-    refresh_forecasts(session, [key_of(work)], today=today)
+    refresh_or_mark(session, [key_of(work)], today=today)
     return read_work(session, viewer, key_of(work))
 
 
@@ -180,7 +180,7 @@ def change_work(
     write(work, columns)
     flush_unless_taken(session, "uq_work_number", _taken(work.number))
     _renew_words(session, work)
-    refresh_forecasts(session, [work_id], today=today)
+    refresh_or_mark(session, [work_id], today=today)
     return read_work(session, viewer, work_id)
 
 
@@ -190,7 +190,7 @@ def withdraw_work(
     """Take a work off the register, with a reason; its number is never given again."""
     require(viewer.role, Deed.WITHDRAW)
     withdraw(get_work_to_change(session, viewer, work_id), reason)
-    refresh_forecasts(session, [work_id], today=today)
+    refresh_or_mark(session, [work_id], today=today)
 
 
 def read_work(session: Session, viewer: Viewer, work_id: int) -> WorkOnRecord:

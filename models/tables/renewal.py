@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Column, ForeignKey, Index, Select, delete, func, literal, true
+from sqlalchemy import Column, ForeignKey, Index, delete, func, literal
 from sqlalchemy import select as columns
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlmodel import Field, Session, SQLModel, select
@@ -27,6 +27,7 @@ from models.tables.base import (
     whole,
 )
 from models.tables.forecasts import Forecast
+from models.tables.visible import THE_HOUSE, visible_works
 from models.tables.works import Work
 
 # Far below the number of values that one statement may carry on SQLite.
@@ -68,16 +69,27 @@ def mark_works(session: Session, work_ids: Sequence[int]) -> None:
     """Mark these works, in order of their numbers."""
     rows = [{"work_id": key, "marks": 1} for key in sorted(set(work_ids))]
     if rows:
-        session.connection().execute(_marked(session, None), rows)
+        session.connection().execute(_marked(session), rows)
 
 
-def mark_all_works(session: Session) -> None:
-    """Mark every work."""
-    works = columns(_WORKS.c.id, literal(1)).where(true()).order_by(_WORKS.c.id)
+def mark_all_works(session: Session) -> int:
+    """Mark every work, and return how many there are."""
+    works: Any = (
+        columns(_WORKS.c.id, literal(1)).where(visible_works(THE_HOUSE)).order_by(_WORKS.c.id)
+    )
     session.connection().execute(_marked(session, works))
+    return count_stale(session)
 
 
-def _marked(session: Session, works: Select[Any] | None) -> Any:
+def mark_forecasts_since(session: Session, first_day: int) -> None:
+    """Mark the works whose forecast is of this day or a later one."""
+    works: Any = columns(_FORECASTS.c.work_id, literal(1)).where(
+        _FORECASTS.c.score_day >= first_day
+    )
+    session.connection().execute(_marked(session, works.order_by(_FORECASTS.c.work_id)))
+
+
+def _marked(session: Session, works: Any = None) -> Any:
     # Marking again writes too: so it waits for whoever works out the state before it.
     add = sqlite.insert if session.get_bind().dialect.name == "sqlite" else postgresql.insert
     row: Any = add(_STALE)
@@ -110,12 +122,18 @@ _COUNT = columns(func.count()).select_from(_STALE)
 _ANY = columns(_STALE.c.work_id).limit(1)
 
 
-def oldest_forecasts(session: Session, before: int, most: int) -> list[int]:
-    """Return works whose forecast is of a day before this one, or that have none, oldest first."""
-    found = columns(_WORKS.c.id).outerjoin_from(_WORKS, _FORECASTS)
-    old = func.coalesce(_FORECASTS.c.score_day, FIRST_DAY)
-    found = found.where(old < before).order_by(old, _WORKS.c.id).limit(most)
-    return list(session.connection().execute(found).scalars())
+def oldest_forecasts(session: Session, before: int | None, most: int) -> list[int]:
+    """Return works, those of the oldest forecast first, and before those that have none.
+
+    `before`: only those whose forecast is of an earlier day.
+    """
+    on = func.coalesce(_FORECASTS.c.score_day, FIRST_DAY)
+    joined = _WORKS.outerjoin(_FORECASTS, _WORKS.c.id == _FORECASTS.c.work_id)
+    found = columns(_WORKS.c.id).select_from(joined).where(visible_works(THE_HOUSE))
+    if before is not None:
+        found = found.where(on < before)
+    rows = session.connection().execute(found.order_by(on, _WORKS.c.id).limit(most))
+    return list(rows.scalars())
 
 
 def lease_of(session: Session, name: str) -> Lease:

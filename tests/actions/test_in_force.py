@@ -1,6 +1,7 @@
 """What all forecasts rest on is read once, kept, and never served when it does not hold."""
 
 from datetime import UTC, datetime
+from itertools import pairwise
 
 import pytest
 from sqlalchemy import Engine
@@ -35,6 +36,13 @@ def allowed(session: Session) -> float:
     return in_force(session).policy.allowed_unique
 
 
+def set_and_drop(engine: Engine) -> None:
+    with write_session(engine) as session:
+        allow(session, 0.02)
+        assert allowed(session) == 0.02
+        raise _Dropped
+
+
 def test_what_is_in_force_costs_one_statement_once_it_was_read(engine: Engine) -> None:
     with read_session(engine) as session:
         first = in_force(session)
@@ -66,10 +74,8 @@ def test_a_setting_that_was_set_back_is_as_shipped(engine: Engine) -> None:
 
 
 def test_what_was_rolled_back_is_never_served(engine: Engine) -> None:
-    with pytest.raises(_Dropped), write_session(engine) as session:
-        allow(session, 0.02)
-        assert allowed(session) == 0.02
-        raise _Dropped
+    with pytest.raises(_Dropped):
+        set_and_drop(engine)
     with read_session(engine) as session:
         assert allowed(session) == 0.05
     # A count that was rolled back would come again here, for something else.
@@ -113,7 +119,7 @@ def test_each_change_of_each_thing_draws_a_new_token_for_it_alone(engine: Engine
             seen.append(tokens_now(session))
     changed = [
         [name for name in old._fields if getattr(old, name) != getattr(new, name)]
-        for old, new in zip(seen, seen[1:], strict=False)
+        for old, new in pairwise(seen)
         if old is not None and new is not None
     ]
     assert changed == [["places"], ["policy"], ["figures"]]
