@@ -1,8 +1,9 @@
 """What does the database itself see to, whoever writes?
 
 An entry of the change log may not be deleted, and of an entry only salt and payload may
-change, and only to nothing. And each change of what all forecasts rest on draws a new
-random token for it in `house_state`. The list is here and nowhere else.
+change, and only to nothing. Each change of what all forecasts rest on draws a new
+random token for it in `house_state`. And each time a date of a work moves it is counted,
+so that a calendar that has the old one takes the new one. The list is here and nowhere else.
 """
 
 from sqlalchemy import Connection, inspect
@@ -91,9 +92,35 @@ def _tokens_postgresql(table: str) -> tuple[str, ...]:
     )
 
 
-SQLITE = (*_LOG_SQLITE, *(one for table in TOKENS for one in _tokens_sqlite(table)))
+_DATES = ("due_on", "look_on", "unframing_on", "box_check_on", "remat_by")
+_COUNTED = (
+    "INSERT INTO moved_date (work_id, moves) VALUES (NEW.work_id, 1)"
+    " ON CONFLICT (work_id) DO UPDATE SET moves = moved_date.moves + 1"
+)
+
+
+def _any_differs(differs: str) -> str:
+    return " OR ".join(f"OLD.{name} {differs} NEW.{name}" for name in _DATES)
+
+
+_MOVES_SQLITE = (
+    "DROP TRIGGER IF EXISTS forecast_counts_moves",
+    f"CREATE TRIGGER forecast_counts_moves AFTER UPDATE OF {', '.join(_DATES)} ON forecast"
+    f" WHEN {_any_differs('IS NOT')} BEGIN {_COUNTED}; END",
+)
+_MOVES_POSTGRESQL = (
+    "CREATE OR REPLACE FUNCTION forecast_count_move() RETURNS trigger LANGUAGE plpgsql AS"
+    f" $$ BEGIN {_COUNTED}; RETURN NULL; END $$",
+    "DROP TRIGGER IF EXISTS forecast_counts_moves ON forecast",
+    f"CREATE TRIGGER forecast_counts_moves AFTER UPDATE OF {', '.join(_DATES)} ON forecast"
+    f" FOR EACH ROW WHEN ({_any_differs('IS DISTINCT FROM')})"
+    " EXECUTE FUNCTION forecast_count_move()",
+)
+
+SQLITE = (*_LOG_SQLITE, *_MOVES_SQLITE, *(one for table in TOKENS for one in _tokens_sqlite(table)))
 POSTGRESQL = (
     *_LOG_POSTGRESQL,
+    *_MOVES_POSTGRESQL,
     _DRAW_POSTGRESQL,
     *(one for table in TOKENS for one in _tokens_postgresql(table)),
 )
@@ -106,6 +133,8 @@ def install_triggers(connection: Connection) -> None:
     statements: list[str] = []
     if "log_entry" in there:
         statements += _LOG_SQLITE if is_sqlite else _LOG_POSTGRESQL
+    if "moved_date" in there:
+        statements += _MOVES_SQLITE if is_sqlite else _MOVES_POSTGRESQL
     if "house_state" in there:
         statements += () if is_sqlite else (_DRAW_POSTGRESQL,)
         for table in TOKENS.keys() & there:
@@ -122,3 +151,10 @@ def remove_token_triggers(connection: Connection) -> None:
         for statement in _tokens_sqlite(table) if is_sqlite else _tokens_postgresql(table):
             if statement.startswith("DROP"):
                 connection.exec_driver_sql(statement)
+
+
+def remove_move_triggers(connection: Connection) -> None:
+    """Take away what counts the moves of dates, before `moved_date` goes."""
+    for statement in _MOVES_SQLITE if connection.dialect.name == "sqlite" else _MOVES_POSTGRESQL:
+        if statement.startswith("DROP"):
+            connection.exec_driver_sql(statement)

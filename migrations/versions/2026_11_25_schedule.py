@@ -3,6 +3,8 @@
 import sqlalchemy as sa
 from alembic import op
 
+from migrations.triggers import remove_move_triggers
+
 revision = "2026_11_25_schedule"
 down_revision = "2026_11_25_own_evidence"
 branch_labels = None
@@ -79,10 +81,21 @@ def upgrade() -> None:
         sqlite_strict=True,
     )
     op.create_index(op.f("ix_feed_key_person_id"), "feed_key", ["person_id"], unique=False)
+    op.create_table(
+        "moved_date",
+        sa.Column("work_id", WHOLE, autoincrement=False, nullable=False),
+        sa.Column("moves", WHOLE, nullable=False),
+        sa.CheckConstraint("moves BETWEEN 1 AND 2147483648", name=op.f("ck_moved_date_moves")),
+        sa.ForeignKeyConstraint(["work_id"], ["work.id"], name=op.f("fk_moved_date_work_id")),
+        sa.PrimaryKeyConstraint("work_id", name=op.f("pk_moved_date")),
+        sqlite_strict=True,
+    )
 
 
 def downgrade() -> None:
     """Take them away."""
+    remove_move_triggers(op.get_bind())
+    op.drop_table("moved_date")
     op.drop_index(op.f("ix_feed_key_person_id"), table_name="feed_key")
     op.drop_table("feed_key")
     op.drop_index(

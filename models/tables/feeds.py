@@ -2,11 +2,22 @@
 
 from collections.abc import Sequence
 
-from sqlalchemy import Select, bindparam
+from sqlalchemy import Column, ForeignKey, Select, bindparam
 from sqlalchemy import select as columns
-from sqlmodel import Session, col, select
+from sqlmodel import Field, Session, col, select
 
-from models.tables.base import Record, day, flag, key, link, secret, text
+from models.tables.base import (
+    LONG_INTEGER,
+    Derived,
+    Record,
+    day,
+    flag,
+    key,
+    link,
+    secret,
+    text,
+    whole,
+)
 from models.tables.people import Person
 from models.vocabulary import Role
 
@@ -22,6 +33,17 @@ class FeedKey(Record, table=True):
     key_sha256: str = secret(unique=True)
     made_on: int | None = day("made_on")
     ended: bool = flag()
+
+
+class MovedDate(Derived, table=True):
+    """How often a date of a work has moved; the database itself counts."""
+
+    __tablename__ = "moved_date"
+
+    work_id: int = Field(
+        sa_column=Column(LONG_INTEGER, ForeignKey("work.id"), primary_key=True, autoincrement=False)
+    )
+    moves: int = whole("moves", 1, 2**31, nullable=False, default=1)
 
 
 def feed_keys_of(session: Session, person_id: int) -> Sequence[FeedKey]:
