@@ -59,6 +59,7 @@ class DriverShown:
     place: str
     share: str
     bar_width: float
+    because: str
 
 
 @dataclass(frozen=True)
@@ -167,6 +168,7 @@ def _drivers(drivers: Sequence[Driver]) -> tuple[DriverShown, ...]:
             place=driver.place,
             share=percent(driver.share_5y),
             bar_width=round(driver.share_5y * BAR_WIDTH, 1),
+            because=driver.because,
         )
         for driver in drivers[:MOST_DRIVERS_SHOWN]
     )

@@ -172,6 +172,7 @@ class Driver:
     clock_seen: float
     clock_now: float
     share_5y: float
+    because: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -560,6 +561,7 @@ def _driver(row: ComponentRow, share: float) -> Driver:
         clock_seen=row.clock_seen,
         clock_now=row.clock_now,
         share_5y=share,
+        because=row.because,
     )
 
 

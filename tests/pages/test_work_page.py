@@ -97,6 +97,11 @@ def test_the_verdict_is_a_sentence_with_its_weak_layer(keeper: Browser, engine: 
     assert "they are no promise" in said
 
 
+def test_what_leads_to_harm_says_why_it_is_there(keeper: Browser, engine: Engine) -> None:
+    poor = text_of(keeper.get(f"/works/{a_bench_work(engine, mount=POOR)}").text)
+    assert "acid migration it touches the work Groundwood mat board" in poor
+
+
 def test_a_day_that_is_past_is_due_today_and_says_why(keeper: Browser, engine: Engine) -> None:
     work = a_bench_work(engine, mount=POOR)
     page = text_of(keeper.get(f"/works/{work}").text)
