@@ -139,6 +139,23 @@ def upgrade() -> None:
         sa.Column("taken_back_on", WHOLE, nullable=True),
         sa.Column("taken_back_by_id", WHOLE, nullable=True),
         sa.Column("version", WHOLE, nullable=False),
+        sa.CheckConstraint("length(grade) BETWEEN 1 AND 100", name=op.f("ck_grade_decision_grade")),
+        sa.CheckConstraint("likely BETWEEN 0 AND 1", name=op.f("ck_grade_decision_likely")),
+        sa.CheckConstraint("length(tests) <= 20000", name=op.f("ck_grade_decision_tests")),
+        sa.CheckConstraint(
+            "length(grade_before) BETWEEN 0 AND 100", name=op.f("ck_grade_decision_grade_before")
+        ),
+        sa.CheckConstraint(
+            "known_by_before IN ('seen', 'label or invoice', 'tested', 'told', 'guessed')",
+            name=op.f("ck_grade_decision_known_by_before"),
+        ),
+        sa.CheckConstraint(
+            "decided_on BETWEEN -719162 AND 2932896", name=op.f("ck_grade_decision_decided_on")
+        ),
+        sa.CheckConstraint(
+            "taken_back_on BETWEEN -719162 AND 2932896",
+            name=op.f("ck_grade_decision_taken_back_on"),
+        ),
         sa.ForeignKeyConstraint(
             ["decided_by_id"], ["person.id"], name=op.f("fk_grade_decision_decided_by_id")
         ),
