@@ -8,17 +8,20 @@ are of the day in `score_day`. `faults_of_stored` proves that what is stored is
 what the rules say.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache, partial
+from types import MappingProxyType
 from typing import Any
 
-from sqlalchemy import Update, bindparam, delete, insert, update
+from sqlalchemy import Connection, Update, bindparam, delete, insert, update
 from sqlalchemy import select as columns
+from sqlalchemy import text as statement
 from sqlmodel import Session, SQLModel, col, select
 
 from models.actions.in_force import InForce, in_force
 from models.actions.place_climates import climate_at
 from models.actions.remat_scores import faults_of_scores, store_scores
+from models.actions.suggested_causes import suggested_causes
 from models.actions.work_records import (
     WorkRecords,
     climates_before,
@@ -29,11 +32,13 @@ from models.actions.work_records import (
     shows_at,
     work_facts,
 )
-from models.rules.default_figures import DefaultFigures
+from models.rules.attribution import SuggestedCause
 from models.rules.package_facts import FindingFacts
+from models.rules.packed_rows import FORM, KeptWork, as_of_day, is_same
 from models.rules.urgent_signs import Urgent, urgent_signs
 from models.rules.work_forecast import WorkCase, WorkForecast, forecasts
-from models.tables.case_rows import SightingRow, VisitRow
+from models.tables.case_rows import MountRow, SightingRow, VisitRow
+from models.tables.component_rows import BETWEEN_NAMES, ComponentRows
 from models.tables.forecasts import Forecast
 from models.tables.kept_statements import WANTED
 from models.tables.visible import THE_HOUSE, visible_works
@@ -43,12 +48,12 @@ from models.vocabulary import (
     SEEN_WHEN_OPENED,
     CauseMount,
     Change,
+    Mechanism,
     Severity,
     Shown,
     UrgentSign,
     VisitKind,
 )
-from seed_data.shipped import shipped_default_figures
 
 # Works in one pass of NumPy and one round of statements.
 BATCH = 500
@@ -56,12 +61,15 @@ BATCH = 500
 _SAME_CHANCE = 1e-9
 _STORED = SQLModel.metadata.tables[str(Forecast.__tablename__)]
 _KNOWN = columns(_STORED.c.work_id).where(_STORED.c.work_id.in_(WANTED))
+_ROWS = SQLModel.metadata.tables[str(ComponentRows.__tablename__)]
+_KEEP_ROWS = statement(
+    "INSERT INTO component_rows (work_id, form, frame, packed_rows, names)"
+    " VALUES (:work_id, :form, :frame, :packed_rows, :names)"
+    " ON CONFLICT (work_id) DO UPDATE SET form = excluded.form, frame = excluded.frame,"
+    " packed_rows = excluded.packed_rows, names = excluded.names"
+)
+NOTHING_SUGGESTED: Mapping[int, SuggestedCause] = MappingProxyType({})
 _GONE = frozenset({Change.NO_LONGER_VISIBLE, Change.TREATED})
-
-
-def shipped_figures() -> DefaultFigures:
-    """Return the typical times to harm by which everything is judged."""
-    return shipped_default_figures()
 
 
 def forecast_now(
@@ -113,13 +121,36 @@ def faults_of_stored(session: Session, work_ids: Sequence[int]) -> list[str]:
     cases = {its.work.id: case_of(its, force, today=row.score_day or 0) for its, row in kept}
     anew = forecasts(list(cases.values())) if kept else []
     faulty_scores = faults_of_scores(session, cases)
+    faulty_rows = _faults_of_rows(session, {its.work.id: its for its, _ in kept}, force)
     faults = [f"{number}: no forecast is stored." for number in missing]
     for (its, row), forecast in zip(kept, anew, strict=True):
         values = stored_values(its.work.id, forecast, score_day=row.score_day or 0)
         differing = [name for name, value in values.items() if _differs(getattr(row, name), value)]
         differing += faulty_scores.get(its.work.id, [])
+        differing += faulty_rows.get(its.work.id, [])
         if differing:
             faults.append(f"{its.work.number}: stored {', '.join(differing)} differ.")
+    return faults
+
+
+def _faults_of_rows(
+    session: Session, records: Mapping[int, WorkRecords], force: InForce
+) -> dict[int, list[str]]:
+    """Return, per work, what of its kept rows is not what the records say.
+
+    They are worked out anew at the day of their own clocks.
+    """
+    found = session.connection().execute(
+        columns(_ROWS).where(_ROWS.c.work_id.in_(WANTED)), {"wanted": list(records)}
+    )
+    kept = {row.work_id: row for row in found if row.form == FORM}
+    faults = {key: ["kept rows (there are none)"] for key in records if key not in kept}
+    cases = [case_of(records[key], force, today=as_of_day(row.frame)) for key, row in kept.items()]
+    for (key, row), forecast in zip(kept.items(), forecasts(cases), strict=True):
+        anew = forecast.kept
+        names = tuple(row.names.split(BETWEEN_NAMES))
+        if not is_same(KeptWork(row.frame, row.packed_rows, names), anew):
+            faults[key] = ["kept rows"]
     return faults
 
 
@@ -134,11 +165,14 @@ def case_of(records: WorkRecords, force: InForce, *, today: int) -> WorkCase:
         policy=force.policy,
         experience=force.experience,
         today=today,
-        package=package_now(records),
+        package=package_now(records, force.policy),
         climate=climate,
         past=climates_before(records, climate_of),
         seen=seen_facts(records),
-        findings=finding_facts(records),
+        findings=finding_facts(
+            records,
+            suggested_causes(records, figures=force.figures, climate=climate, today=today),
+        ),
         last_look_day=_last_day(records, lambda visit: _saw_any(visit, SEEN_FROM_OUTSIDE)),
         last_unframing_day=None if unframed is None else unframed.on_first,
         last_box_check_day=_last_day(records, lambda visit: visit.kind is VisitKind.BOX_CHECK),
@@ -156,8 +190,14 @@ def sign_that_closes(records: WorkRecords, *, today: int) -> Urgent | None:
     return next((sign for sign in signs if sign.first_act.closes_unframing), None)
 
 
-def finding_facts(records: WorkRecords) -> tuple[FindingFacts, ...]:
-    """Return the findings of a work as they were last seen."""
+def finding_facts(
+    records: WorkRecords, suggested: Mapping[int, SuggestedCause] = NOTHING_SUGGESTED
+) -> tuple[FindingFacts, ...]:
+    """Return the findings of a work as they were last seen.
+
+    Where nobody has said the cause, the one that is suggested stands in its place: a
+    stain does not wait until somebody confirmed it.
+    """
     first: dict[int, SightingRow] = {}
     last: dict[int, SightingRow] = {}
     for row in records.sightings:
@@ -170,11 +210,10 @@ def finding_facts(records: WorkRecords) -> tuple[FindingFacts, ...]:
         FindingFacts(
             term=row.term,
             severity=row.severity or Severity.SLIGHT,
-            shows_at=shows_at(row),
-            mechanism=row.cause_mechanism,
+            shows_at=_place_of(row, suggested.get(row.finding_id)),
+            mechanism=_mechanism_of(row, suggested.get(row.finding_id)),
             is_of_this_mount=mount is not None
-            and row.cause_mount is CauseMount.THIS
-            and row.cause_mount_id == mount.id,
+            and _is_of(mount, row, suggested.get(row.finding_id)),
             is_grown=row.change is Change.GROWN,
             is_still_there=row.change not in _GONE,
             first_seen_day=first[row.finding_id].on_first,
@@ -182,6 +221,20 @@ def finding_facts(records: WorkRecords) -> tuple[FindingFacts, ...]:
         )
         for row in last.values()
     )
+
+
+def _mechanism_of(row: SightingRow, suggested: SuggestedCause | None) -> Mechanism | None:
+    return row.cause_mechanism if suggested is None else suggested.mechanism
+
+
+def _place_of(row: SightingRow, suggested: SuggestedCause | None) -> Shown:
+    return shows_at(row) if suggested is None else suggested.place
+
+
+def _is_of(mount: MountRow, row: SightingRow, suggested: SuggestedCause | None) -> bool:
+    if suggested is not None:
+        return suggested.mount is CauseMount.THIS
+    return row.cause_mount is CauseMount.THIS and row.cause_mount_id == mount.id
 
 
 def stored_values(work_id: int, forecast: WorkForecast, *, score_day: int) -> dict[str, Any]:
@@ -234,8 +287,28 @@ def _refresh_batch(
     gone = [key for key in work_ids if key not in found]
     if gone:
         connection.execute(delete(_STORED).where(_STORED.c.work_id.in_(gone)))
+        connection.execute(delete(_ROWS).where(_ROWS.c.work_id.in_(gone)))
+    _keep_rows(connection, found)
     store_scores(session, cases, gone=gone)
     return {work_id: (records[work_id], found[work_id]) for work_id in found}
+
+
+def _keep_rows(connection: Connection, found: Mapping[int, WorkForecast]) -> None:
+    """Keep what the dates of these works can be worked out anew from."""
+    if found:
+        told = [kept_values(work_id, forecast.kept) for work_id, forecast in found.items()]
+        connection.execute(_KEEP_ROWS, told)
+
+
+def kept_values(work_id: int, kept: KeptWork) -> dict[str, Any]:
+    """Return the columns of the rows that are kept of a work."""
+    return {
+        "work_id": work_id,
+        "form": FORM,
+        "frame": kept.frame,
+        "packed_rows": kept.rows,
+        "names": BETWEEN_NAMES.join(kept.names),
+    }
 
 
 @cache

@@ -7,6 +7,7 @@ it was worked out; when the stock has changed it is renewed with the next foreca
 
 import hashlib
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import cache, lru_cache
 from typing import Any
 
@@ -103,14 +104,14 @@ def swap_said(swap: Swap) -> str:
 def faults_of_scores(session: Session, cases: Mapping[int, WorkCase]) -> dict[int, list[str]]:
     """Return, by work, the names of stored figures that are not what the rules say.
 
-    Each case is of the day on which its score was stored; one of another stock is
-    to be renewed, and no fault.
+    Each is worked out at the day on which it was stored, which a night's renewal of dates
+    leaves as it was; one of another stock is to be renewed, and no fault.
     """
     stored = {row.work_id: row for row in session.connection().execute(_all(), _wanted(cases))}
     stock = stock_now(session)
     key = stock_key(stock)
     same = {
-        work_id: case
+        work_id: replace(case, today=stored[work_id].score_day or case.today)
         for work_id, case in cases.items()
         if work_id in stored and stored[work_id].stock == key
     }

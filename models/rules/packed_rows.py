@@ -125,6 +125,29 @@ def weak_layer(names: Sequence[str], leading: int) -> str:
     return names[leading] if leading >= 0 else names[-1]
 
 
+def as_of_day(frame: bytes) -> int:
+    """Return the day of the clocks of one kept work."""
+    return int(np.frombuffer(frame, dtype=FRAME)["as_of"][0])
+
+
+def is_same(one: KeptWork, other: KeptWork) -> bool:
+    """Say whether two works are kept alike, but for the rounding of their clocks."""
+    if one.names != other.names or len(one.rows) != len(other.rows):
+        return False
+    pairs = ((ROW, one.rows, other.rows), (FRAME, one.frame, other.frame))
+    return all(
+        _is_close(np.frombuffer(its, dtype=form)[name], np.frombuffer(others, dtype=form)[name])
+        for form, its, others in pairs
+        for name in form.names or ()
+    )
+
+
+def _is_close(one: NDArray[np.generic], other: NDArray[np.generic]) -> bool:
+    return np.allclose(
+        one.astype(np.float64), other.astype(np.float64), rtol=1e-9, atol=1e-9, equal_nan=True
+    )
+
+
 def clean_bits(places: frozenset[Shown]) -> int:
     """Return the places as bits of one number."""
     return sum(1 << _PLACE_NUMBERS[place] for place in places)

@@ -76,7 +76,11 @@ class Asked:
 
 @dataclass(frozen=True)
 class WorkDates:
-    """One value per work. Indexes point to rows, -1 for none; kinds and whys to their lists."""
+    """One value per work.
+
+    Leading rows are counted among all rows of all works, mechanisms as in MECHANISMS, -1
+    for none; kinds and whys as in DUE_KINDS and WHYS.
+    """
 
     unframing_years: Floats
     unframing_formula_day: Floats
@@ -95,6 +99,7 @@ class WorkDates:
     advised_on: Floats
     remat_by: Floats
     leading_mendable: Indexes
+    leading_mechanism: Indexes
     leading_at_unframing: Indexes
     due_on: Floats
     due_kind: Indexes
@@ -150,10 +155,18 @@ def work_dates(asked: Asked) -> WorkDates:
         advised_on=remat.advised_on,
         remat_by=remat.by,
         leading_mendable=remat.leading,
+        leading_mechanism=_mechanism_of(asked.rows, remat.leading),
         leading_at_unframing=_leading_at(asked, chosen.opened, years, ahead),
         due_on=due_on,
         due_kind=due_kind,
     )
+
+
+def _mechanism_of(rows: HarmRows, leading: Indexes) -> Indexes:
+    """Return the number of the mechanism of each row, -1 for none."""
+    if not len(rows.mechanism):
+        return leading
+    return np.where(leading >= 0, rows.mechanism[leading], -1)
 
 
 def _chosen(asked: Asked) -> _Chosen:

@@ -2,6 +2,7 @@
 
 from models.tables import (
     climate,
+    component_rows,
     feeds,
     findings,
     forecasts,
@@ -23,6 +24,7 @@ from models.tables import (
 
 __all__ = [
     "climate",
+    "component_rows",
     "feeds",
     "findings",
     "forecasts",
