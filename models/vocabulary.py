@@ -362,6 +362,13 @@ class DueKind(StrEnum):
     FIRST_SURVEY = "first survey"
 
 
+class ReminderWay(StrEnum):
+    """How a reminder leaves the house."""
+
+    WEBHOOK = "webhook"
+    E_MAIL = "e-mail"
+
+
 # Grades that stand for "nobody knows"; the rest are the rows of seed_data/risk_defaults.csv.
 UNKNOWN_BOARD: Final = "unknown board"
 UNKNOWN_ADHESIVE: Final = "unknown adhesive"

@@ -31,12 +31,14 @@ class Deed(StrEnum):
     KEEP_MATERIALS = "add or change materials"
     KEEP_LOTS = "add lots and say which is in use"
     KEEP_HOUSE_PACKAGES = "add or change house packages"
+    SET_POLICY = "set what holds for the whole house"
     RECALL = "recall a lot or a material"
     RECORD_INCIDENT = "record an incident"
     SWITCH_OWN_EVIDENCE = "switch own evidence off or on"
     READ_ALL_HISTORY = "take away the history of all works"
     ANSWER_FOR_REMAT = "say what becomes of a remat"
     IMPORT_READINGS = "bring in readings of climate and light"
+    KEEP_REMINDERS = "say where reminders go"
 
 
 _AT_THE_BENCH = frozenset(
