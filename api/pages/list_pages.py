@@ -3,6 +3,7 @@
 from fastapi import APIRouter
 
 from api.pages import (
+    climate,
     due,
     house_packages,
     incidents,
@@ -23,6 +24,7 @@ LIST_PAGES: tuple[APIRouter, ...] = (
     walk_rounds.router,
     materials.router,
     places.router,
+    climate.router,
     people.router,
     incidents.router,
     house_packages.router,
