@@ -2,7 +2,9 @@
 
 A package with glazing or a frame is framed. It is sealed when a sealing tape is
 on record among its layers; one that nobody wrote down is none, since an unknown
-seal keeps out nothing that anybody could count on.
+seal keeps out nothing that anybody could count on. A package in which neither is
+listed is not counted as framed: what nobody knows of it is judged by its boards
+and its hold, which weigh more than a missing seal.
 """
 
 from models.rules.package_facts import LayerFacts, PackageFacts

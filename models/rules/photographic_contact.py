@@ -4,7 +4,9 @@ What failed the Photographic Activity Test (ISO 18916) acts on a silver or dye
 photograph that it touches or faces; what was never tested is suspect where it
 touches; what passed does nothing. Only boards, papers and adhesives are asked
 for a test: glass, metal and polyester film are inert, and so is a spacer that
-does not touch. A failed test counts whatever the layer is.
+does not touch. A failed test counts whatever the layer is. A work whose process
+nobody knows is not taken for a photograph: every board of every drawing would
+stand untested.
 
 A buffered board or paper that touches a cyanotype may bleach it. Whether a board
 is buffered is on record, or its grade says so.

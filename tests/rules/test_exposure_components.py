@@ -4,12 +4,14 @@ from dataclasses import replace
 from math import log
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from models.risk.hazard import chance, hazard_unseen
 from models.rules.calendar_days import add_years
 from models.rules.package_components import as_arrays
-from models.rules.package_facts import ClimateFacts, SeenFacts, WorkFacts
-from models.vocabulary import Mechanism, PlaceUse, ProcessGroup, Shown, Surface
+from models.rules.package_facts import ClimateFacts, LayerFacts, SeenFacts, WorkFacts
+from models.vocabulary import LayerRole, Mechanism, PlaceUse, ProcessGroup, Shown, Surface
 from tests.rules.exposed_work import (
     BACK,
     FRAMED,
@@ -248,3 +250,71 @@ def test_what_the_collection_has_seen_counts_for_every_mechanism() -> None:
     key = Mechanism.MOULD, "by damp clock"
     rows = rows_of(package(*SEALED), climate=CELLAR, experience={key: 0.5})
     assert one(Mechanism.MOULD, rows).theta == 0.5
+
+
+layers = st.builds(
+    LayerFacts,
+    role=st.sampled_from([role for role in LayerRole if role is not LayerRole.WORK]),
+    grade=st.sampled_from([None, "groundwood board", "unknown board", "starch paste"]),
+)
+climates = st.builds(
+    ClimateFacts,
+    use=st.sampled_from(PlaceUse),
+    temperature_c=st.floats(-5, 45),
+    rh_percent=st.floats(0, 100),
+)
+works = st.builds(
+    WorkFacts,
+    process_group=st.sampled_from(ProcessGroup),
+    surface=st.sampled_from(Surface),
+    groundwood_support=st.booleans(),
+)
+stays = st.lists(st.tuples(st.integers(TODAY - 5000, TODAY), climates), max_size=3)
+
+
+@given(
+    st.lists(layers, max_size=4),
+    st.lists(layers, max_size=4),
+    works,
+    climates,
+    stays,
+    st.none() | st.integers(TODAY - 6000, TODAY),
+)
+def test_whatever_is_on_record_its_rows_are_in_order_and_no_clock_runs_back(
+    front: list[LayerFacts],
+    behind: list[LayerFacts],
+    work: WorkFacts,
+    climate: ClimateFacts,
+    past: list[tuple[int, ClimateFacts]],
+    seen_day: int | None,
+) -> None:
+    rows = rows_of(
+        package(*front, WORK, *behind),
+        work=work,
+        climate=climate,
+        past=tuple(sorted(past, key=lambda stay: stay[0])),
+        seen=SeenFacts(days=dict.fromkeys(Shown, seen_day)),
+    )
+    order = [(row.mechanism, list(Shown).index(row.shown)) for row in rows]
+    assert order == sorted(order)
+    assert [row for row in rows if row.rate_per_year < 0 or row.clock_seen < 0] == []
+    assert [row for row in rows if not row.because] == []
+    # A damp clock that runs back has a second row, for the highest it was.
+    highest: dict[tuple[Mechanism, Shown, object], float] = {}
+    for row in rows:
+        key = row.mechanism, row.shown, (row.key, row.name, row.grade)
+        highest[key] = max(highest.get(key, 0.0), row.clock_now)
+    for row in rows:
+        key = row.mechanism, row.shown, (row.key, row.name, row.grade)
+        assert row.clock_seen <= highest[key] + 1e-9
+
+
+@given(climates, works, st.floats(0, 30))
+def test_a_seal_never_makes_harm_likelier(
+    climate: ClimateFacts, work: WorkFacts, years: float
+) -> None:
+    def unseen(*layers: LayerFacts) -> float:
+        rows = rows_of(package(*layers, years=years), work=work, climate=climate)
+        return float(hazard_unseen(as_arrays([rows]), 1.0)[0])
+
+    assert unseen(*SEALED) <= unseen(*FRAMED) + 1e-12

@@ -4,6 +4,7 @@ import csv
 from dataclasses import fields, replace
 from datetime import date
 from decimal import Decimal
+from math import log1p
 from pathlib import Path
 
 import numpy as np
@@ -156,6 +157,19 @@ def test_example_m_looks_for_mould_within_weeks(how: Replaceability, years: str)
     comes_to(found.look.formula_years, years)
     (driver,) = found.drivers
     comes_to(driver.rate_per_year, "2.53616")
+
+
+def test_a_photograph_has_its_boards_judged_and_what_was_seen_of_them_counts() -> None:
+    plan = replace(a_plan(RAG, WORK), work=WorkPlanned(process_group="silver photograph"))
+    found = preview(plan)
+    assert [(driver.mechanism, driver.grade, driver.place) for driver in found.drivers] == [
+        ("photo-activity", "not tested", "margins"),
+        ("acid migration", "cotton rag board, buffered", "margins"),
+    ]
+    # 1 - 2 ** -((5 / 40) ** 1.5), and with half the harm that the table expects.
+    comes_to(found.drivers[0].share_5y * -log1p(-found.chance_unseen_5y), "0.030633")
+    halved = preview(replace(plan, experience={"photo-activity/not tested": 0.5}))
+    comes_to(halved.drivers[0].share_5y * -log1p(-halved.chance_unseen_5y), "0.015317")
 
 
 def test_example_n_counts_the_backing_that_nobody_ever_saw() -> None:
