@@ -20,10 +20,12 @@ from starlette.types import Scope
 from api.dependencies import require_a_rule_for_every_route
 from api.errors import answer_errors, on_anything_else, refusal
 from api.installation import Installation
+from api.pages import causes as cause_pages
 from api.pages import first_keeper, sign_in, visit_page, work_page
 from api.pages import visits as visit_pages
 from api.pages.list_pages import LIST_PAGES
 from api.rest import (
+    causes,
     climate,
     due,
     findings,
@@ -65,6 +67,7 @@ REST: tuple[APIRouter, ...] = (
     visits.router,
     mounts.router,
     findings.router,
+    causes.router,
     mounting_histories.router,
     light.router,
     places.router,
@@ -89,6 +92,7 @@ PAGES: tuple[APIRouter, ...] = (
     work_page.router,
     visit_pages.router,
     visit_page.router,
+    cause_pages.router,
     *LIST_PAGES,
 )
 

@@ -13,6 +13,7 @@ from fastapi.responses import RedirectResponse, Response
 from sqlmodel import Session
 
 from api.dependencies import ReadSession, SignedIn, Today, requires
+from api.pages.causes import CausesShown, causes_shown
 from api.pages.dates_said import date_said, span_said
 from api.pages.findings_shown import FindingShown, findings_shown
 from api.pages.forecast_shown import ForecastShown, forecast_shown
@@ -26,6 +27,7 @@ from api.templating import show
 from models.actions.forecasts import forecast_now
 from models.actions.in_force import in_force
 from models.actions.light_ledgers import work_ledger
+from models.actions.suggested_causes import causes_of
 from models.actions.work_records import WorkRecords, load_records
 from models.errors import BadValue, NotFound
 from models.rules.calendar_days import day_number
@@ -80,6 +82,7 @@ class WorkPage:
     package: PackageShown
     light: LightShown
     findings: tuple[FindingShown, ...]
+    causes: CausesShown
     mounts: tuple[MountShown, ...]
     visits: tuple[VisitShown, ...]
     may_visit: bool
@@ -134,6 +137,7 @@ def read_work_page(
         package=package_shown(records, forecast.verdict),
         light=light_shown(work_ledger(records, stays, force, today=today), today=today),
         findings=findings_shown(records.sightings, notes),
+        causes=causes_shown(viewer, causes_of(records, force, today=today)),
         mounts=mounts_shown(records),
         visits=visits,
         may_visit=may(viewer.role, Deed.RECORD_VISIT),

@@ -13,7 +13,9 @@ from sqlmodel import Session, col, select
 from models.actions.forecasts import refresh_forecasts
 from models.actions.named_records import finding_term_named
 from models.actions.record_changes import merged, refuse_stale, withdraw, write
-from models.errors import NotFound, RuleBroken
+from models.actions.suggested_causes import mount_found_in
+from models.actions.work_records import load_records
+from models.errors import BadValue, NotFound, RuleBroken
 from models.rules.permissions import Deed, require
 from models.rules.record_values import Faults, a_note, between, offset_um, size_mm
 from models.tables.findings import Finding, Sighting
@@ -88,6 +90,46 @@ def correct_finding(
             "cause_mechanism": wanted.cause_mechanism,
             "cause_mount": wanted.cause_mount,
             "cause_mount_id": wanted.cause_mount_id,
+        },
+    )
+    session.flush()
+    refresh_forecasts(session, [finding.work_id], today=today)
+    return finding.version
+
+
+def confirm_cause(
+    session: Session,
+    viewer: Viewer,
+    finding_id: int,
+    *,
+    mechanism: Mechanism | None,
+    mount: CauseMount,
+    based_on: int,
+    today: int,
+) -> int:
+    """Say what caused a finding and whose mount, and return its new version.
+
+    No mechanism and *cannot tell*: somebody looked, and it cannot be told. What was
+    confirmed already is put right by a keeper alone. Raises NotFound, NotAllowed,
+    Stale, BadValue.
+    """
+    require(viewer.role, Deed.RECORD_VISIT)
+    finding = _finding(session, viewer, finding_id)
+    if finding.cause_mount is not None:
+        require(viewer.role, Deed.CORRECT_CLOSED_VISIT)
+    refuse_stale(finding, based_on, theirs=_finding_values(session, finding))
+    if mechanism is None and mount is not CauseMount.CANNOT_TELL:
+        message = "Without a cause nobody can say whose mount it was."
+        raise BadValue.at("/mechanism", message, "Name the cause, or say that it cannot be told.")
+    records = load_records(session, viewer, [finding.work_id])[finding.work_id]
+    write(
+        finding,
+        {
+            "cause_mechanism": mechanism,
+            "cause_mount": mount,
+            "cause_mount_id": mount_found_in(records, finding_id)
+            if mount is CauseMount.THIS
+            else None,
         },
     )
     session.flush()

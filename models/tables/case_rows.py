@@ -260,6 +260,7 @@ class SightingRow(NamedTuple):
     visit_id: int
     work_id: int
     finding_no: int
+    finding_version: int
     term: str
     urgency: str
     urgent_sign: str
@@ -549,7 +550,8 @@ def _sightings(visible: ColumnElement[bool]) -> Statement:
         )
     }
     visit = {"on_edtf": Visit.on_edtf, "on_first": Visit.on_first, "visit_no": Visit.visit_no}
-    named = {**finding, **term, **visit, "first_reach_um": Finding.reach_um}
+    its = {"first_reach_um": Finding.reach_um, "finding_version": Finding.version}
+    named = {**finding, **term, **visit, **its}
     found = columns(*_named(SightingRow, Sighting, named)).select_from(Sighting)
     found = found.join(Finding).join(FindingTerm).join(Work, col(Work.id) == Finding.work_id)
     found = found.join(Visit, col(Visit.id) == Sighting.visit_id)
