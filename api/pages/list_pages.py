@@ -14,6 +14,7 @@ from api.pages import (
     places,
     remats,
     walk_rounds,
+    what_if,
     works,
 )
 
@@ -21,6 +22,7 @@ LIST_PAGES: tuple[APIRouter, ...] = (
     works.router,
     due.router,
     remats.router,
+    what_if.router,
     walk_rounds.router,
     materials.router,
     places.router,
