@@ -22,6 +22,7 @@ from api.errors import answer_errors, on_anything_else, refusal
 from api.installation import Installation
 from api.pages import causes as cause_pages
 from api.pages import first_keeper, sign_in, visit_page, work_page
+from api.pages import grade_decisions as grade_decision_pages
 from api.pages import visits as visit_pages
 from api.pages.list_pages import LIST_PAGES
 from api.rest import (
@@ -30,6 +31,7 @@ from api.rest import (
     due,
     findings,
     forecasts,
+    grade_decisions,
     health,
     house_packages,
     incidents,
@@ -70,6 +72,7 @@ REST: tuple[APIRouter, ...] = (
     causes.router,
     mounting_histories.router,
     light.router,
+    grade_decisions.router,
     places.router,
     climate.router,
     owners.router,
@@ -90,6 +93,7 @@ PAGES: tuple[APIRouter, ...] = (
     sign_in.router,
     first_keeper.router,
     work_page.router,
+    grade_decision_pages.router,
     visit_pages.router,
     visit_page.router,
     cause_pages.router,

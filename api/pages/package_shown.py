@@ -5,11 +5,13 @@ knows it, how near it lies, since when, and the verdict with its reason; then wh
 holds the work, then what earlier mounts left on it.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from api.pages.dates_said import date_said
-from api.template_filters import mm
+from api.template_filters import day, mm
+from models.actions.grade_decisions import likelier_grades
 from models.actions.work_records import WorkRecords, package_now
+from models.rules.board_ladder import LikelierGrade
 from models.rules.distance_from_work import PlacedLayer, place_layers
 from models.rules.package_facts import Key
 from models.rules.package_verdict import HOLD, REMAINS, LayerVerdict, PackageVerdict
@@ -22,7 +24,10 @@ THE_WORK = "the work"
 
 @dataclass(frozen=True)
 class PartShown:
-    """A layer, a hold or a remain; the work itself has no verdict."""
+    """A layer, a hold or a remain; the work itself has no verdict.
+
+    `likelier` says what its bench tests make of an unknown board, `decided` what was made.
+    """
 
     role: str
     material: str
@@ -37,6 +42,10 @@ class PartShown:
     belongs_to_work: bool = False
     is_recalled: bool = False
     note: str = ""
+    layer_id: int = 0
+    likelier: str = ""
+    likelier_grade: str = ""
+    decided: str = ""
 
 
 @dataclass(frozen=True)
@@ -87,9 +96,13 @@ def _layers(records: WorkRecords, verdict: PackageVerdict) -> tuple[PartShown, .
     )
     placed = place_layers(with_blanks_filled(package_now(records)))
     judged = [j for j in verdict.layers if j.role not in (HOLD, REMAINS)]
-    pairs = list(zip(placed, judged, strict=True))
-    front = [_layer(p, j, rows) for p, j in pairs if p.side is LayerSide.FRONT]
-    behind = [_layer(p, j, rows) for p, j in pairs if p.side is LayerSide.BEHIND]
+    likelier = likelier_grades(records)
+    shown = [
+        (p.side, _with_tests(_layer(p, j, rows), p.layer.key, likelier, records))
+        for p, j in zip(placed, judged, strict=True)
+    ]
+    front = [part for side, part in shown if side is LayerSide.FRONT]
+    behind = [part for side, part in shown if side is LayerSide.BEHIND]
     return (*front, PartShown(role=THE_WORK, material=""), *behind)
 
 
@@ -111,6 +124,24 @@ def _layer(placed: PlacedLayer, judged: LayerVerdict, rows: dict[Key, LayerRow])
         is_recalled=layer.recalled,
         note="" if row is None else row.note,
     )
+
+
+def _with_tests(
+    part: PartShown, key: Key, likelier: dict[Key, LikelierGrade], records: WorkRecords
+) -> PartShown:
+    """Return the part with what its tests make of it, or what somebody made of it by them."""
+    if not isinstance(key, int):
+        return part
+    tests = records.tests.get(key, ())
+    if tests and (last := tests[-1]).decided_grade is not None:
+        by = f" by {last.decided_by}" if last.decided_by else ""
+        on = "" if last.decided_on is None else f" on {day(last.decided_on)}"
+        before = last.grade_before or "nobody's word"
+        decided = f"Taken as {last.decided_grade} by its tests{on}{by}; before: {before}."
+        return replace(part, layer_id=key, decided=decided)
+    if (found := likelier.get(key)) is None:
+        return part
+    return replace(part, layer_id=key, likelier=found.sentence, likelier_grade=found.grade)
 
 
 def _holds(records: WorkRecords, verdict: PackageVerdict) -> tuple[PartShown, ...]:

@@ -16,6 +16,7 @@ from sqlmodel import Session, col, select
 
 from models.tables.findings import Finding, Sighting
 from models.tables.forecasts import Forecast
+from models.tables.grade_decisions import GradeDecision
 from models.tables.kept_statements import WANTED, send
 from models.tables.materials import Lot, Material, MaterialFigures, Recall
 from models.tables.mounts import Hold, Layer, Mount, Package, Remain
@@ -290,7 +291,7 @@ class SightingRow(NamedTuple):
 
 
 class BenchTestRow(NamedTuple):
-    """A bench test of a layer with the day it was made."""
+    """A bench test of a layer with its day, and the decision on its layer that stands, if any."""
 
     id: int
     layer_id: int
@@ -299,6 +300,10 @@ class BenchTestRow(NamedTuple):
     result: str
     surface_ph: float | None
     on_first: int | None
+    decided_grade: str | None
+    grade_before: str | None
+    decided_on: int | None
+    decided_by: str | None
 
 
 def work_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[WorkRow]:
@@ -564,8 +569,20 @@ def _sightings(visible: ColumnElement[bool]) -> Statement:
 
 
 def _bench_tests(visible: ColumnElement[bool]) -> Statement:
-    named = {"on_first": Visit.on_first}
+    decision = {
+        "decided_grade": GradeDecision.grade,
+        "grade_before": GradeDecision.grade_before,
+        "decided_on": GradeDecision.decided_on,
+        "decided_by": Person.name,
+    }
+    named = {"on_first": Visit.on_first, **decision}
+    stands = and_(
+        col(GradeDecision.layer_id) == col(LayerTest.layer_id),
+        col(GradeDecision.taken_back_on).is_(None),
+    )
     found = columns(*_named(BenchTestRow, LayerTest, named)).select_from(LayerTest)
+    found = found.outerjoin(GradeDecision, stands)
+    found = found.outerjoin(Person, col(Person.id) == GradeDecision.decided_by_id)
     found = found.join(Visit, col(Visit.id) == LayerTest.visit_id)
     found = found.join(Work, col(Work.id) == Visit.work_id)
     found = found.where(visible, col(Visit.work_id).in_(WANTED))
