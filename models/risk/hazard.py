@@ -27,7 +27,7 @@ _HALVE_EVERY = 8
 # A hazard this close to the target, as a share of it, is the target.
 _CLOSE_SHARE = 1e-12
 # Works that are found are carried along until there are so many that leaving them pays.
-_SHARE_STILL_OPEN = 0.7
+_SHARE_STILL_OPEN = 0.5
 _LN_2 = float(np.log(2.0))
 # Rounding of a hazard that is exactly ln 2.
 _HALF = 1e-9
@@ -111,12 +111,23 @@ def hazard_unseen(rows: Components, years: Floats | float) -> Floats:
 
     Before a place was last seen nothing there is unseen.
     """
-    return _worst_then_sum(rows, hazard_of_rows_unseen(rows, years))
+    return hazard_of_works(rows, hazard_of_rows_unseen(rows, years))
 
 
 def hazard_of_rows_unseen(rows: Components, years: Floats | float) -> Floats:
     """Return the hazard of each row since its place was last seen until `years` from now."""
     return np.maximum(summed_hazard(rows, _clock(rows, years)) - rows.hazard_seen, 0.0)
+
+
+def hazard_of_works(rows: Components, differences: Floats) -> Floats:
+    """Return the hazard of each work from those of its rows, none below 0: the worst of each
+    group counts, and the groups add.
+    """
+    if not len(differences):
+        return np.zeros(rows.works)
+    worst = np.maximum.reduceat(differences, rows.group_starts)
+    sums = np.bincount(rows.work_of_group, weights=worst, minlength=rows.works)
+    return np.asarray(sums, dtype=np.float64)
 
 
 def hazard_ahead(rows: Components, years: float) -> Floats:
@@ -230,9 +241,13 @@ def only_works(rows: Components, works: Indexes) -> Components:
 
 def _picked(rows: Components, at: Indexes, work: Indexes, works: int) -> Components:
     names = ("median", "shape", "theta", "clock_seen", "clock_now", "rate_per_year", "weights")
-    kept = {name: getattr(rows, name)[at] for name in names}
-    group = np.cumsum(np.diff(rows.group[at], prepend=-1) > 0) - 1
-    return Components(**kept, work=work[at], group=group, works=works)
+    kept = {name: getattr(rows, name).take(at, axis=0) for name in names}
+    group = np.cumsum(np.diff(rows.group.take(at), prepend=-1) > 0) - 1
+    picked = Components(**kept, work=work.take(at), group=group, works=works)
+    # What was worked out of a row once holds wherever the row goes.
+    if "hazard_seen" in vars(rows):
+        vars(picked)["hazard_seen"] = rows.hazard_seen.take(at)
+    return picked
 
 
 def side_by_side(parts: Sequence[Components]) -> Components:
@@ -244,12 +259,15 @@ def side_by_side(parts: Sequence[Components]) -> Components:
     names = ("median", "shape", "theta", "clock_seen", "clock_now", "rate_per_year", "weights")
     works = np.cumsum([0, *(part.works for part in parts)])
     groups = np.cumsum([0, *(len(part.group_starts) for part in parts)])
-    return Components(
+    joined = Components(
         **{name: np.concatenate([getattr(part, name) for part in parts]) for name in names},
         work=np.concatenate([p.work + first for p, first in zip(parts, works, strict=False)]),
         group=np.concatenate([p.group + first for p, first in zip(parts, groups, strict=False)]),
         works=int(works[-1]),
     )
+    if all("hazard_seen" in vars(part) for part in parts):
+        vars(joined)["hazard_seen"] = np.concatenate([part.hazard_seen for part in parts])
+    return joined
 
 
 def years_to_likely_harm(rows: Components, window_years: float, longest_years: float) -> Floats:
@@ -303,7 +321,7 @@ def _is_likely(rows: Components, years: Floats, window_years: float) -> NDArray[
 
 
 def _hazard_between(rows: Components, start: Floats, end: Floats) -> Floats:
-    return _worst_then_sum(
+    return hazard_of_works(
         rows, summed_hazard(rows, _clock(rows, end)) - summed_hazard(rows, _clock(rows, start))
     )
 
@@ -395,11 +413,3 @@ def _closer(hazard: HazardAt, rows: Components, ends: list[Floats], *, halve: bo
         np.where(above, 1.0, -1.0),
         target,
     ]
-
-
-def _worst_then_sum(rows: Components, differences: Floats) -> Floats:
-    if not len(differences):
-        return np.zeros(rows.works)
-    worst = np.maximum.reduceat(differences, rows.group_starts)
-    sums = np.bincount(rows.work_of_group, weights=worst, minlength=rows.works)
-    return np.asarray(sums, dtype=np.float64)

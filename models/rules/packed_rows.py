@@ -185,7 +185,7 @@ def harm_rows(rows: Packed, counts: Indexes, figures: FigureColumns) -> HarmRows
         clock_seen=rows["clock_seen"].astype(np.float64),
         clock_now=rows["clock_now"].astype(np.float64),
         rate_per_year=rows["rate_per_year"].astype(np.float64),
-        weights=rows["weights"],
+        weights=np.ascontiguousarray(rows["weights"]),
         works=len(counts),
     )
     return HarmRows(

@@ -21,14 +21,13 @@ from models.risk.hazard import (
     Indexes,
     at_years,
     chance,
-    hazard_ahead,
-    hazard_of_rows_ahead,
     hazard_of_rows_unseen,
-    hazard_unseen,
+    hazard_of_works,
     leading_rows,
     only_rows,
     only_works,
     side_by_side,
+    summed_hazard,
     years_to_chance_from,
     years_to_likely_harm,
 )
@@ -121,6 +120,7 @@ def work_dates(asked: Asked) -> WorkDates:
     """Return the dates of all these works."""
     chosen, frames = _chosen(asked), asked.frames
     as_of, ahead = frames["as_of"], (asked.today - frames["as_of"]) / DAYS_PER_YEAR
+    hazards = _hazards(asked.rows.components, ahead)
     years, years_others, years_package, years_look = _years(asked, chosen)
     day, others = years_later(as_of, years), years_later(as_of, years_others)
     clean = after_clean_years(frames, day, others)
@@ -131,11 +131,7 @@ def work_dates(asked: Asked) -> WorkDates:
     look_limited = _look_limits(asked, look_day)
     look_on = np.where(examined, look_limited, np.nan)
     box_on = _box_checks(asked)
-    now = at_years(asked.rows.components, ahead)
-    remat = _remat(
-        asked, chosen, only_rows(now, chosen.mendable), years_later(as_of, years_package)
-    )
-    in_chance = only_rows(now, chosen.in_chance)
+    remat = _remat(asked, chosen, hazards, years_later(as_of, years_package))
     due_on, due_kind = _due(asked, look_on, box_on, unframing_on, remat)
     return WorkDates(
         unframing_years=years,
@@ -149,8 +145,8 @@ def work_dates(asked: Asked) -> WorkDates:
         look_after_limits=look_limited,
         look_on=look_on,
         box_check_on=box_on,
-        chance_unseen=chance(hazard_unseen(in_chance, 0.0)),
-        chance_new_5y=chance(hazard_ahead(in_chance, WINDOW_YEARS)),
+        chance_unseen=_chance_of(asked.rows, hazards.unseen, chosen.in_chance),
+        chance_new_5y=_chance_of(asked.rows, hazards.ahead, chosen.in_chance),
         why_remat=remat.why,
         advised_on=remat.advised_on,
         remat_by=remat.by,
@@ -167,6 +163,26 @@ def _mechanism_of(rows: HarmRows, leading: Indexes) -> Indexes:
     if not len(rows.mechanism):
         return leading
     return np.where(leading >= 0, rows.mechanism[leading], -1)
+
+
+@dataclass(frozen=True)
+class _Hazards:
+    """Of each row: the hazard unseen today, and that of the next five years."""
+
+    now: Components
+    unseen: Floats
+    ahead: Floats
+
+
+def _hazards(rows: Components, ahead: Floats) -> _Hazards:
+    now = at_years(rows, ahead)
+    today = summed_hazard(now, now.clock_now)
+    later = summed_hazard(now, now.clock_now + now.rate_per_year * WINDOW_YEARS)
+    return _Hazards(now, np.maximum(today - rows.hazard_seen, 0.0), later - today)
+
+
+def _chance_of(rows: HarmRows, hazards: Floats, chosen: Flags) -> Floats:
+    return chance(hazard_of_works(rows.components, np.where(chosen, hazards, 0.0)))
 
 
 def _chosen(asked: Asked) -> _Chosen:
@@ -278,23 +294,21 @@ class _Remat:
     by: Floats
 
 
-def _remat(asked: Asked, chosen: _Chosen, mending: Components, package_day: Floats) -> _Remat:
-    """Return the advice; `mending` are the rows that can be mended, with their clocks today."""
-    frames, count = asked.frames, mending.works
-    likely = chance(hazard_ahead(mending, WINDOW_YEARS)) > LIKELY_CHANCE + 1e-9
+def _remat(asked: Asked, chosen: _Chosen, hazards: _Hazards, package_day: Floats) -> _Remat:
+    frames, rows = asked.frames, hazards.now
+    mendable = np.where(chosen.mendable, hazards.ahead, 0.0)
+    likely = chance(hazard_of_works(rows, mendable)) > LIKELY_CHANCE + 1e-9
     soon = package_day <= months_later(frames["opened_for_certain"], LOOKS_TOO_SOON_MONTHS)
+    leading = leading_rows(rows, mendable)
     why = np.where(likely, 1, np.where(soon, 2, 0))
-    leading = leading_rows(mending, hazard_of_rows_ahead(mending, WINDOW_YEARS))
     why[~frames["was_ever_examined"] | (leading < 0)] = 0
     of = np.flatnonzero(why)
-    rows = np.flatnonzero(chosen.mendable)
-    advised_on, by = np.full(count, np.nan), np.full(count, np.nan)
+    advised_on, by = np.full(rows.works, np.nan), np.full(rows.works, np.nan)
     if len(of):
-        its = only_works(mending, of)
-        advised_on[of] = _advised_days(asked, of, its)
-        by[of] = _remat_by(asked, of, its, advised_on[of])
-    leading = np.where(why > 0, rows[leading] if len(rows) else -1, -1)
-    return _Remat(why, leading, advised_on, by)
+        mending = only_works(only_rows(rows, chosen.mendable), of)
+        advised_on[of] = _advised_days(asked, of, mending)
+        by[of] = _remat_by(asked, of, mending, advised_on[of])
+    return _Remat(why, np.where(why > 0, leading, -1), advised_on, by)
 
 
 def _advised_days(asked: Asked, of: Indexes, mending: Components) -> Floats:
@@ -332,11 +346,9 @@ def _remat_by(asked: Asked, of: Indexes, mending: Components, advised_on: Floats
 
 def _leading_at(asked: Asked, opened: Flags, years: Floats, ahead: Floats) -> Indexes:
     """Return the row that leads at the date of the next unframing, or in five years where none."""
-    rows = only_rows(asked.rows.components, opened)
+    rows = asked.rows.components
     at = np.where(np.isinf(years), ahead + WINDOW_YEARS, np.maximum(years, ahead))
-    leading = leading_rows(rows, hazard_of_rows_unseen(rows, at))
-    numbers = np.flatnonzero(opened)
-    return np.where(leading >= 0, numbers[leading], -1) if len(numbers) else leading
+    return leading_rows(rows, np.where(opened, hazard_of_rows_unseen(rows, at), 0.0))
 
 
 def _due(
