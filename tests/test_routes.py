@@ -32,6 +32,8 @@ __all__ = ["app", "browse", "clock", "make_app", "on_sqlite_only", "portal", "se
 # The only routes that strangers may use.
 OPEN_TO_ALL = {
     "GET /api/health",
+    # Whoever has a key to a feed reads that feed and nothing else.
+    "GET /api/due.ics",
     "GET /sign-in",
     "POST /sign-in",
     "GET /first-keeper/{key}",

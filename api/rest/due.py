@@ -4,18 +4,26 @@ from datetime import date
 from typing import Annotated
 
 from fastapi import APIRouter, Query
+from fastapi.responses import Response
+from pydantic import ConfigDict
 
-from api.dependencies import ReadSession, SignedIn, Today, requires
+from api.dependencies import Now, ReadSession, SignedIn, Today, WriteSession, open_to_all, requires
 from api.rest.cursors import after_number, page_of
-from api.rest.shapes import BadCursor, Out, Page, Paging, PagingAsked
+from api.rest.shapes import BadCursor, In, Name, Out, Page, Paging, PagingAsked, PathId
 from api.routes import Route
+from models.actions.calendar_feed import add_feed_key, end_feed_key, feed_keys, feed_of_key
 from models.actions.due import DueItem, DueState, first_survey, what_is_due
+from models.actions.record_changes import key_of
+from models.exchange.calendar import calendar_bytes
 from models.rules.calendar_days import day_date, day_number
 from models.rules.permissions import Deed
 from models.tables.due import DueKey
+from models.tables.feeds import FeedKey
 from models.vocabulary import DueKind
 
 router = APIRouter(prefix="/api/due", tags=["due"], route_class=Route)
+
+CALENDAR = "text/calendar; charset=utf-8"
 
 _EXAMPLE = {
     "kind": "remat",
@@ -124,6 +132,70 @@ def listed(
         after=_after_due(paging),
     )
     return page_of([due_out(item) for item in page.items], page.next_after)
+
+
+@router.get(
+    ".ics",
+    dependencies=[open_to_all],
+    response_class=Response,
+    responses={200: {"content": {CALENDAR: {}}}},
+)
+def calendar(
+    session: ReadSession,
+    today: Today,
+    now: Now,
+    key: Annotated[str, Query(max_length=200, description="A key to one person's feed.")] = "",
+) -> Response:
+    """Give what is due as a calendar, to whoever has a key to it: numbers and dates only."""
+    entries = feed_of_key(session, key, today=day_number(today))
+    return Response(calendar_bytes(entries, name="Due", made_at=now), media_type=CALENDAR)
+
+
+class FeedKeyIn(In):
+    """By which name a key is to be known, such as the telephone that it is for."""
+
+    model_config = ConfigDict(json_schema_extra={"examples": [{"name": "bench tablet"}]})
+
+    name: Name
+
+
+class FeedKeyOut(Out):
+    """A key to somebody's own feed; `key` itself is sent once, when it is made."""
+
+    id: int
+    name: str
+    made_on: str | None
+    key: str | None = None
+    path: str | None = None
+
+
+@router.post("/feed-keys", status_code=201, dependencies=[requires(Deed.READ)])
+def key_made(session: WriteSession, viewer: SignedIn, today: Today, told: FeedKeyIn) -> FeedKeyOut:
+    """Make a key to one's own feed; it opens nothing else and cannot be shown again."""
+    made, secret = add_feed_key(session, viewer, told.name, today=day_number(today))
+    return _key_out(made, secret)
+
+
+@router.get("/feed-keys", dependencies=[requires(Deed.READ)])
+def keys(session: ReadSession, viewer: SignedIn) -> list[FeedKeyOut]:
+    """List the keys to one's own feed that still open it."""
+    return [_key_out(one) for one in feed_keys(session, viewer)]
+
+
+@router.delete("/feed-keys/{key_id}", status_code=204, dependencies=[requires(Deed.READ)])
+def key_ended(session: WriteSession, viewer: SignedIn, key_id: PathId) -> None:
+    """Close one's feed to a key."""
+    end_feed_key(session, viewer, key_id)
+
+
+def _key_out(key: FeedKey, secret: str | None = None) -> FeedKeyOut:
+    return FeedKeyOut(
+        id=key_of(key),
+        name=key.name,
+        made_on=None if key.made_on is None else day_date(key.made_on).isoformat(),
+        key=secret,
+        path=None if secret is None else f"/api/due.ics?key={secret}",
+    )
 
 
 def _after_due(paging: Paging) -> DueKey | None:

@@ -18,6 +18,7 @@ from models.tables.base import (
     text,
     whole,
 )
+from models.tables.kept_statements import WANTED
 from models.tables.people import Person
 from models.vocabulary import Role
 
@@ -69,3 +70,12 @@ def _holder() -> Select[int | None, Role | None, int | None]:
 
 
 _HOLDER = _holder()
+
+
+def moves_of(session: Session, work_ids: Sequence[int]) -> dict[int, int]:
+    """Return how often a date of each of these works has moved; a work that is missing: never."""
+    found = columns(col(MovedDate.work_id), col(MovedDate.moves))
+    rows = session.connection().execute(
+        found.where(col(MovedDate.work_id).in_(WANTED)), {"wanted": list(work_ids)}
+    )
+    return {work_id: moves for work_id, moves in rows}

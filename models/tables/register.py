@@ -204,6 +204,12 @@ def works_with_keys(session: Session, viewer: Viewer, work_ids: Collection[int])
     return list(session.exec(found.order_by(col(Work.number))))
 
 
+def codes_of(session: Session, work_ids: Collection[int]) -> dict[int, str]:
+    """Return the code of each of these works, which stays the same for good."""
+    found = select(Work.id, Work.code).where(col(Work.id).in_(work_ids))
+    return {work_id: code for work_id, code in session.exec(found) if work_id is not None}
+
+
 def techniques(session: Session) -> list[Technique]:
     """Return all techniques, by name."""
     return list(session.exec(select(Technique).order_by(col(Technique.name))))
