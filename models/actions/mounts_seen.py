@@ -47,7 +47,7 @@ from models.vocabulary import CauseMount, Change, Found, Mechanism, Shown
 _NEW_OR_GROWN = frozenset({Change.NEW, Change.GROWN})
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Witness:
     """What one mount says of one mechanism and grade at one place."""
 

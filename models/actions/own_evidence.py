@@ -8,7 +8,7 @@ forecast rests on the default figure alone. A keeper may switch own evidence off
 of it or of one grade; that too counts from the next renewal on.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from heapq import nsmallest
 from typing import Any
@@ -45,6 +45,7 @@ from models.vocabulary import UNKNOWN_GRADES, Found, Mechanism, Shown
 MOST_NAMED = 200
 
 Grade = tuple[Mechanism, str]
+Said = Mapping[Grade, Sequence[Witness]]
 _MOUNTS = SQLModel.metadata.tables[str(ExperienceMount.__tablename__)]
 _HARM = frozenset({Found.HARMED, Found.HARMED_AT_UNKNOWN_AGE})
 
@@ -103,16 +104,21 @@ class MountNamed:
     hazard: float
 
 
-def renew_experience(session: Session, today: int) -> bool:
-    """Work out every factor anew from all records; say whether any in use has changed.
+def what_mounts_say(session: Session) -> Said:
+    """Ask every mount on record; it only reads, and takes minutes with very many works."""
+    return _all_witnesses(session, in_force(session))
 
-    Whoever renews must then work out all forecasts anew.
+
+def renew_experience(session: Session, today: int, said: Said | None = None) -> bool:
+    """Work out every factor anew; say whether any in use has changed.
+
+    `said` is what the mounts said a moment ago, so that nobody who writes waits while
+    they are asked. Whoever renews must then work out all forecasts anew.
     """
     before = factors_in_use(session)
-    force = in_force(session)
-    said = _all_witnesses(session, force)
+    said = what_mounts_say(session) if said is None else said
     seen = (one.seen for those in said.values() for one in those)
-    factors = experience_factors(seen, force.policy.prior_mounts)
+    factors = experience_factors(seen, in_force(session).policy.prior_mounts)
     _store_factors(session, factors, today=today)
     session.connection().execute(delete(_MOUNTS))
     rows = [_stored(one) for those in said.values() for one in _that_say_most(those)]

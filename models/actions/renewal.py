@@ -16,7 +16,7 @@ from sqlmodel import Session
 
 from models.actions.change_log import recording
 from models.actions.forecasts import refresh_forecasts
-from models.actions.own_evidence import renew_experience
+from models.actions.own_evidence import renew_experience, what_mounts_say
 from models.database import read_session, write_session
 from models.rules.calendar_days import day_number
 from models.tables.renewal import (
@@ -130,8 +130,10 @@ def _is_due(session: Session, name: str, night: int) -> bool:
 
 def renew_factors(engine: Engine, *, today: int, now: datetime, night: int | None = None) -> None:
     """Learn from all records anew what own mounts say of each grade."""
+    with read_session(engine) as session:
+        said = what_mounts_say(session)
     with recording(engine, actor=ACTOR, now=now) as session:
-        if renew_experience(session, today):
+        if renew_experience(session, today, said):
             # The others are older than today and follow by themselves.
             mark_forecasts_since(session, today)
         lease_of(session, EXPERIENCE).done_day = today if night is None else night

@@ -37,7 +37,7 @@ FEWEST_SHOWN = 5
 _INTERVAL = (0.05, 0.95)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class MountSeen:
     """One mount at one place: `hazard` is that of the default figure up to what was seen."""
 

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from scipy import stats
 from sqlmodel import Session
 
+from models.actions.forecasts import faults_of_stored, refresh_forecasts, works_to_recompute
 from models.actions.own_evidence import (
     GradeEvidence,
     SwitchState,
@@ -60,6 +61,17 @@ def test_three_burns_where_little_more_than_one_was_expected(session: Session) -
     posterior = stats.gamma(7, scale=1 / (4 + seen.expected))
     np.testing.assert_allclose([seen.low or 0, seen.high or 0], posterior.ppf([0.05, 0.95]))
     assert factors_in_use(session) == {(ACID, GROUNDWOOD): seen.factor}
+
+
+def test_every_work_of_the_grade_is_then_judged_by_it(session: Session) -> None:
+    burnt_and_clear(session, burnt=3, clear=2)
+    works = list(next(works_to_recompute(session)))
+    refresh_forecasts(session, works, today=TODAY)
+    assert renew_experience(session, TODAY)
+    differing = faults_of_stored(session, works)
+    assert len(differing) == 5
+    refresh_forecasts(session, works, today=TODAY)
+    assert faults_of_stored(session, works) == []
 
 
 def test_the_typical_time_follows_the_factor(session: Session) -> None:
