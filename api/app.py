@@ -20,6 +20,7 @@ from starlette.types import Scope
 from api.dependencies import require_a_rule_for_every_route
 from api.errors import answer_errors, on_anything_else, refusal
 from api.installation import Installation
+from api.nightly import forecasts_kept_true, renewer_of
 from api.pages import causes as cause_pages
 from api.pages import first_keeper, sign_in, visit_page, work_page
 from api.pages import grade_decisions as grade_decision_pages
@@ -148,8 +149,9 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     # What was made so far is there for good: Python need not look through it again and again
     # while a long history is written.
     gc.freeze()
-    yield
     installation: Installation = app.state.installation
+    async with forecasts_kept_true(renewer_of(installation)):
+        yield
     installation.engine.dispose()
 
 

@@ -6,7 +6,7 @@ The address decides about the cookie: over https it is bound to this host and se
 https only; plain http is for this machine and for private networks.
 """
 
-from datetime import date, datetime
+from datetime import date, datetime, time
 from ipaddress import ip_address
 from pathlib import Path
 from typing import Self
@@ -51,6 +51,8 @@ class Settings(BaseSettings):
     """How many processes answer; more than one only with PostgreSQL."""
     time_zone: str = ""
     """Where "today" is, such as `Europe/Lisbon`; empty: where this machine is."""
+    renew_at: time = time(3, 15)
+    """At what time of the night all forecasts are worked out anew, such as `03:15`."""
 
     @field_validator("database_url")
     @classmethod
@@ -127,7 +129,11 @@ class Settings(BaseSettings):
 
     def day_at(self, now: datetime) -> date:
         """Return the day that it is at this moment where the installation is."""
-        return now.astimezone(ZoneInfo(self.time_zone) if self.time_zone else None).date()
+        return self.local(now).date()
+
+    def local(self, now: datetime) -> datetime:
+        """Return this moment in the time of the installation."""
+        return now.astimezone(ZoneInfo(self.time_zone) if self.time_zone else None)
 
     @property
     def allowed_hosts(self) -> frozenset[str]:
