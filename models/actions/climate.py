@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 from sqlmodel import Session
 
-from models.actions.places import keys_of_works_in, read_place
+from models.actions.places import place_tree, read_place
 from models.actions.record_changes import key_of, lock
 from models.actions.renewal import refresh_or_mark
 from models.errors import BadValue, Fault, NotFound, RuleBroken
@@ -43,6 +43,7 @@ from models.tables.climate import (
     store_days,
 )
 from models.tables.places import Place
+from models.tables.register import works_that_were_in
 from models.tables.visible import THE_HOUSE, Viewer
 
 LONGEST_FILE_NAME = 300
@@ -274,8 +275,10 @@ def _work_out_anew(session: Session, record: ReadingImport, *, today: int) -> No
     anew = _days_anew(session, record.place_id, first, last)
     before = days_of_place(session, record.place_id)
     store_days(session, record.place_id, *spliced(before, anew, first, last))
-    works = keys_of_works_in(session, THE_HOUSE, record.place_id)
-    refresh_or_mark(session, works, today=today)
+    # A work that has left takes with it what its clocks ran there.
+    below = place_tree(session).below(record.place_id)
+    works = works_that_were_in(session, THE_HOUSE, below, first_day=None, last_day=None)
+    refresh_or_mark(session, [key_of(work) for work in works], today=today)
 
 
 def _days_anew(session: Session, place_id: int, first: int, last: int) -> Floats:

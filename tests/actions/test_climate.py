@@ -1,6 +1,6 @@
 """Logger files brought into places: kept once, merged, counted, taken back, proved."""
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
@@ -15,11 +15,25 @@ from models.actions.climate import (
     list_imports,
     withdraw_import,
 )
+from models.actions.forecasts import faults_of_stored, refresh_forecasts
+from models.actions.place_climates import climate_records
+from models.actions.places import place_tree
+from models.actions.stays import MoveTold, move_works
 from models.errors import BadValue, NotAllowed, NotFound, RuleBroken
 from models.exchange.logger_file import Choices, read_logger_file
 from models.tables.climate import CLIMATE, LIGHT, days_of_place, readings_between
 from models.tables.visible import Viewer
-from tests.builders import a_framer, a_keeper, a_place, an_owner, key_of
+from tests.builders import (
+    a_framer,
+    a_keeper,
+    a_material,
+    a_place,
+    a_poor_mount,
+    a_work,
+    an_owner,
+    key_of,
+    stored_forecast,
+)
 
 NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
 TODAY = 20_782
@@ -165,3 +179,46 @@ def test_an_import_is_one_change_in_the_log_and_proves_its_readings(session: Ses
         "UPDATE climate_reading SET temperature_c = 30 WHERE temperature_c = 21"
     )
     assert faults_of_readings(session, place) == ["Import 1: its readings were changed."]
+
+
+def a_hot_year(session: Session, keeper: Viewer, place: int) -> None:
+    """A record of 366 days at 30 degC and 60 %, read every six hours."""
+    begun = datetime(2025, 11, 20, tzinfo=UTC)
+    rows = (f"{begun + timedelta(hours=6 * n):%Y-%m-%d %H:%M},30,60\n" for n in range(4 * 366))
+    brought(session, keeper, place, HEAD + "".join(rows))
+
+
+def test_a_work_ages_as_its_place_was_measured_and_so_do_those_that_have_left(
+    session: Session,
+) -> None:
+    board = a_material(session)
+    stair, hall = "Gannet House / Stair", "Gannet House / Hall"
+    there, left, elsewhere = (
+        a_work(session, number=number, place=place)
+        for number, place in (("A 1", stair), ("A 2", stair), ("A 3", hall))
+    )
+    for work in (there, left, elsewhere):
+        a_poor_mount(session, work, board)
+    works = [key_of(work) for work in (there, left, elsewhere)]
+    a_place(session, hall).temperature_c = 20.0
+    keeper = a_keeper(session)
+    move_works(session, keeper, [works[1]], MoveTold(place=hall, on="2026-06-01"), today=TODAY)
+    refresh_forecasts(session, works, today=TODAY)
+    before = [stored(session, work) for work in works]
+    a_hot_year(session, keeper, key_of(a_place(session, "Gannet House")))
+    after = [stored(session, work) for work in works]
+    # A nearer figure beats a farther record: the hall is said to have 20 degC.
+    assert after[2] == before[2]
+    assert after[0] > before[0]
+    assert after[1] > before[1]
+    assert faults_of_stored(session, works) == []
+    records = climate_records(session, place_tree(session))
+    assert [record.read_days for record in records.values()] == [pytest.approx(365.77, abs=0.01)]
+
+
+def stored(session: Session, work: int) -> float:
+    """The stored chance that something unseen has happened to a work."""
+    forecast = stored_forecast(session, work)
+    assert forecast is not None
+    assert forecast.chance_unseen is not None
+    return forecast.chance_unseen
