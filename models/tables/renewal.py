@@ -122,7 +122,7 @@ _COUNT = columns(func.count()).select_from(_STALE)
 _ANY = columns(_STALE.c.work_id).limit(1)
 
 
-def oldest_forecasts(session: Session, before: int | None, most: int) -> list[int]:
+def oldest_forecasts(session: Session, before: int | None, most: int | None) -> list[int]:
     """Return works, those of the oldest forecast first, and before those that have none.
 
     `before`: only those whose forecast is of an earlier day.
