@@ -35,6 +35,7 @@ from models.actions.work_records import (
 from models.rules.attribution import SuggestedCause
 from models.rules.package_facts import FindingFacts
 from models.rules.packed_rows import FORM, KeptWork, as_of_day, is_same
+from models.rules.postponement import PutOff
 from models.rules.urgent_signs import Urgent, urgent_signs
 from models.rules.work_forecast import WorkCase, WorkForecast, forecasts
 from models.tables.case_rows import MountRow, SightingRow, VisitRow
@@ -48,6 +49,7 @@ from models.vocabulary import (
     SEEN_WHEN_OPENED,
     CauseMount,
     Change,
+    DueKind,
     Mechanism,
     Severity,
     Shown,
@@ -181,7 +183,36 @@ def case_of(records: WorkRecords, force: InForce, *, today: int) -> WorkCase:
         is_unchanged_since=_is_unchanged_since(records, unframed),
         advised_on=records.work.advised_on,
         not_advised_on=records.work.score_day if records.work.advised_on is None else None,
+        put_off=put_off_of(records),
     )
+
+
+def put_off_of(records: WorkRecords) -> dict[DueKind, PutOff]:
+    """Return what was put off and nobody has done since."""
+    return {
+        row.kind: PutOff(
+            until_day=row.until_on,
+            made_day=row.made_on,
+            reason=row.reason,
+            is_levelled=row.is_levelled,
+        )
+        for row in records.put_off
+        if _last_done(records, row.kind) <= row.after_visit_no
+    }
+
+
+def _last_done(records: WorkRecords, kind: DueKind) -> int:
+    """Return the number of the last visit that did what is due by this kind; 0 for none."""
+    mount = records.current_mount
+    made_by = None if mount is None else mount.mounted_visit_id
+    does: dict[DueKind, Callable[[VisitRow], bool]] = {
+        DueKind.LOOK: lambda visit: _saw_any(visit, SEEN_FROM_OUTSIDE),
+        DueKind.UNFRAMING: lambda visit: _saw_any(visit, SEEN_WHEN_OPENED),
+        DueKind.BOX_CHECK: lambda visit: visit.kind is VisitKind.BOX_CHECK,
+        DueKind.REMAT: lambda visit: visit.id == made_by,
+    }
+    done = [v.visit_no for v in records.visits if not v.stop_why and does[kind](v)]
+    return max(done, default=0)
 
 
 def sign_that_closes(records: WorkRecords, *, today: int) -> Urgent | None:

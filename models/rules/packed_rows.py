@@ -69,6 +69,11 @@ FRAME = np.dtype(
         ("box_checked", "<f8"),
         ("clean_floor", "<f8"),
         ("urgent", "<f8"),
+        # The days that somebody put in place of those by the rules.
+        ("put_off_look", "<f8"),
+        ("put_off_unframing", "<f8"),
+        ("put_off_box_check", "<f8"),
+        ("put_off_remat", "<f8"),
     ]
 )
 IS_OUTSIDE = np.array([place in SEEN_FROM_OUTSIDE for place in PLACES])

@@ -4,14 +4,14 @@ The one place where dates are worked out: of one work while somebody records a
 visit, and of a whole collection over night. The day by formula comes first: the
 day on which the chance of harm unseen reaches what this work may be exposed to.
 Then the steps in their order: clean years, limits, first survey, remat instead of
-one more look, and what is due first; signs that do not wait come before all.
+one more look, what somebody put off, and what is due first; signs that do not wait come before all.
 
 Days are whole days since 1970-01-01 as floats, NaN for no day; years count from
 the day of the clocks (`as_of` of the frame). `inspection_schedule` and
 `remat_advice` say the same steps in words.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -91,11 +91,13 @@ class WorkDates:
     look_formula_day: Floats
     look_after_limits: Floats
     look_on: Floats
+    box_check_by_rule: Floats
     box_check_on: Floats
     chance_unseen: Floats
     chance_new_5y: Floats
     why_remat: Indexes
     advised_on: Floats
+    remat_by_rule: Floats
     remat_by: Floats
     leading_mendable: Indexes
     leading_mechanism: Indexes
@@ -126,13 +128,15 @@ def work_dates(asked: Asked) -> WorkDates:
     clean = after_clean_years(frames, day, others)
     limited = _unframing_limits(asked, clean)
     examined = frames["was_ever_examined"]
-    unframing_on = np.where(examined, limited, np.nan)
+    unframing_on = _put_off(frames, "unframing", np.where(examined, limited, np.nan))
     look_day = years_later(as_of, years_look)
     look_limited = _look_limits(asked, look_day)
-    look_on = np.where(examined, look_limited, np.nan)
-    box_on = _box_checks(asked)
+    look_on = _put_off(frames, "look", np.where(examined, look_limited, np.nan))
+    box_by_rule = _box_checks(asked)
+    box_on = _put_off(frames, "box_check", box_by_rule)
     remat = _remat(asked, chosen, hazards, years_later(as_of, years_package))
-    due_on, due_kind = _due(asked, look_on, box_on, unframing_on, remat)
+    remat_by = _put_off(frames, "remat", remat.by)
+    due_on, due_kind = _due(asked, look_on, box_on, unframing_on, replace(remat, by=remat_by))
     return WorkDates(
         unframing_years=years,
         unframing_formula_day=day,
@@ -144,18 +148,26 @@ def work_dates(asked: Asked) -> WorkDates:
         look_formula_day=look_day,
         look_after_limits=look_limited,
         look_on=look_on,
+        box_check_by_rule=box_by_rule,
         box_check_on=box_on,
         chance_unseen=_chance_of(asked.rows, hazards.unseen, chosen.in_chance),
         chance_new_5y=_chance_of(asked.rows, hazards.ahead, chosen.in_chance),
         why_remat=remat.why,
         advised_on=remat.advised_on,
-        remat_by=remat.by,
+        remat_by_rule=remat.by,
+        remat_by=remat_by,
         leading_mendable=remat.leading,
         leading_mechanism=_mechanism_of(asked.rows, remat.leading),
         leading_at_unframing=_leading_at(asked, chosen.opened, years, ahead),
         due_on=due_on,
         due_kind=due_kind,
     )
+
+
+def _put_off(frames: Packed, what: str, by_rule: Floats) -> Floats:
+    """Return the days that somebody put in place of those by the rules, where there are such."""
+    told = frames[f"put_off_{what}"]
+    return np.where(np.isnan(told) | np.isnan(by_rule), by_rule, told)
 
 
 def _mechanism_of(rows: HarmRows, leading: Indexes) -> Indexes:

@@ -14,7 +14,7 @@ makes one that is past due today.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import isinf, isnan
 
 import numpy as np
@@ -73,6 +73,7 @@ from models.rules.packed_rows import (
     weak_layer,
 )
 from models.rules.policy import Policy
+from models.rules.postponement import MAY_BE_PUT_OFF, PutOffs, with_put_off
 from models.rules.remat_advice import WINDOW_YEARS, RematAdvice, is_live_stain, remat_advice
 from models.rules.urgent_signs import Urgent, may_be_opened, urgent_signs
 from models.rules.work_dates import (
@@ -134,6 +135,7 @@ class WorkCase:
     is_unchanged_since: bool = False
     advised_on: int | None = None
     not_advised_on: int | None = None
+    put_off: PutOffs = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -334,9 +336,14 @@ def _frame(one: _Studied) -> tuple[object, ...]:
                 one.box_checked_day,
                 _clean_floor(one),
                 urgent,
+                *(_put_off_until(case, kind) for kind in MAY_BE_PUT_OFF),
             )
         ),
     )
+
+
+def _put_off_until(case: WorkCase, kind: DueKind) -> int | None:
+    return case.put_off[kind].until_day if kind in case.put_off else None
 
 
 def _since(one: _Studied) -> int:
@@ -424,7 +431,7 @@ def _forecast(one: _Studied, out: _WorkedOut, index: int) -> WorkForecast:
         box_check=_box_check(one, dates, index),
         advice=None if advice is None else advice.advice,
         advised_on=None if advice is None else advice.advised_on,
-        remat_by=None if advice is None else advice.remat_by,
+        remat_by=None if advice is None else _on(dates.remat_by, index),
         urgent=one.urgent,
         may_be_opened=may_be_opened(one.urgent),
         first_survey=not case.was_ever_examined,
@@ -460,8 +467,11 @@ def _unframing(one: _Studied, dates: WorkDates, index: int, advice: RematAdvice 
         is_assumed=_is_assumed(one, one.opened_day),
     )
     dated = with_urgent_signs(_first_survey(one, dated), one.urgent)
+    dated = _put_off(one, DueKind.UNFRAMING, dated)
     if advice is not None:
         dated = dated.then(dated.on, advice.sentence)
+        put_off = _put_off(one, DueKind.REMAT, Scheduled(advice.remat_by))
+        dated = replace(dated, steps=(*dated.steps, *put_off.steps))
     return NextDate(_formula_years(dates.unframing_years, index), dated.on, dated.steps)
 
 
@@ -478,6 +488,7 @@ def _look(one: _Studied, dates: WorkDates, index: int) -> NextDate:
         is_assumed=_is_assumed(one, one.looked_day),
     )
     dated = with_urgent_signs(_first_survey(one, dated), one.urgent)
+    dated = _put_off(one, DueKind.LOOK, dated)
     return NextDate(_formula_years(dates.look_years, index), dated.on, dated.steps)
 
 
@@ -488,12 +499,18 @@ def _is_assumed(one: _Studied, day: int | None) -> bool:
 
 def _box_check(one: _Studied, dates: WorkDates, index: int) -> NextDate:
     dated = box_check(
-        on=_on(dates.box_check_on, index),
+        on=_on(dates.box_check_by_rule, index),
         last_day=one.box_checked_day,
         use=one.case.climate.use,
         policy=one.case.policy,
     )
+    dated = _put_off(one, DueKind.BOX_CHECK, dated)
     return NextDate(None, dated.on, dated.steps)
+
+
+def _put_off(one: _Studied, kind: DueKind, dated: Scheduled) -> Scheduled:
+    """Return the day that somebody put in place of this one, where there is a day."""
+    return dated if dated.on is None else with_put_off(dated, one.case.put_off.get(kind))
 
 
 def _first_survey(one: _Studied, dated: Scheduled) -> Scheduled:
@@ -509,7 +526,7 @@ def _advice(one: _Studied, out: _WorkedOut, index: int) -> RematAdvice | None:
         leading=one.rows[dates.leading_mendable[index] - out.first_row[index]].mechanism,
         why=why,
         advised_on=int(dates.advised_on[index]),
-        remat_by=int(dates.remat_by[index]),
+        remat_by=int(dates.remat_by_rule[index]),
     )
 
 
