@@ -43,7 +43,7 @@ def measure(folder: Path) -> list[Figure]:
         _bring_level(ours_file, bare_file, opened, replayed)
         for work_id in range(1, 2 * (VISITS + WARM_UP) + 1):
             name = (TRANSACTION, REQUEST)[work_id % 2]
-            told = _visit(opened, work_id)
+            told = visit_told(opened, work_id)
             with statements_of(opened.engine) as sent:
                 ours = _ours(name, opened, work_id, told)
             times[name].append((ours, seconds(partial(_replay, replayed, sent))))
@@ -60,10 +60,10 @@ def _ours(name: str, opened: Open, work_id: int, told: dict[str, Any]) -> float:
     if name == REQUEST:
         _record(opened, work_id, told)
         return opened.timed.seconds
-    return seconds(partial(_transaction, opened, work_id, told))
+    return seconds(partial(transaction, opened, work_id, told))
 
 
-def _transaction(opened: Open, work_id: int, told: dict[str, Any]) -> None:
+def transaction(opened: Open, work_id: int, told: dict[str, Any]) -> None:
     """Record a visit as the route does, without the web around it."""
     keeper = Viewer(KEEPER_ID, Role.KEEPER)
     asked = Repeatable(KEEPER_ID, f"visit-{work_id}", "POST bench", "0" * 64)
@@ -83,7 +83,8 @@ def _bring_level(ours: Path, bare: Path, opened: Open, replayed: Engine) -> None
     bare.write_bytes(ours.read_bytes())
 
 
-def _visit(opened: Open, work_id: int) -> dict[str, Any]:
+def visit_told(opened: Open, work_id: int) -> dict[str, Any]:
+    """Return an unframing with a dismount, a new mount and a finding, as it is sent."""
     version = opened.client.get(f"/api/works/{work_id}").raise_for_status().json()["version"]
     return {
         "on": "2026-11-20",
