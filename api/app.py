@@ -24,6 +24,7 @@ from api.nightly import forecasts_kept_true, renewer_of
 from api.pages import causes as cause_pages
 from api.pages import first_keeper, sign_in, visit_page, work_page
 from api.pages import grade_decisions as grade_decision_pages
+from api.pages import reminders as reminder_pages
 from api.pages import visits as visit_pages
 from api.pages.list_pages import LIST_PAGES
 from api.rest import (
@@ -47,8 +48,10 @@ from api.rest import (
     people,
     places,
     policy,
+    postponements,
     recalls,
     remats,
+    reminders,
     visits,
     vocabulary,
     walks,
@@ -85,9 +88,11 @@ REST: tuple[APIRouter, ...] = (
     recalls.router,
     house_packages.router,
     incidents.router,
+    reminders.router,
     vocabulary.router,
     forecasts.router,
     due.router,
+    postponements.router,
     remats.router,
     walks.router,
     own_evidence.router,
@@ -98,6 +103,7 @@ PAGES: tuple[APIRouter, ...] = (
     work_page.router,
     grade_decision_pages.router,
     visit_pages.router,
+    reminder_pages.router,
     visit_page.router,
     cause_pages.router,
     *LIST_PAGES,

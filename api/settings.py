@@ -9,14 +9,15 @@ https only; plain http is for this machine and for private networks.
 from datetime import date, datetime, time
 from ipaddress import ip_address
 from pathlib import Path
-from typing import Self
+from typing import Literal, Self
 from urllib.parse import SplitResult, urlsplit
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from pydantic import Field, ValidationError, field_validator, model_validator
+from pydantic import Field, SecretStr, ValidationError, field_validator, model_validator
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
 from models.errors import HingebookError
+from models.exchange.reminder_sending import MailServer
 
 DATABASES = ("sqlite", "postgresql", "postgresql+psycopg")
 # Names that only a private network gives out (RFC 6761, RFC 6762, RFC 8375, and "internal" as
@@ -53,6 +54,18 @@ class Settings(BaseSettings):
     """Where "today" is, such as `Europe/Lisbon`; empty: where this machine is."""
     renew_at: time = time(3, 15)
     """At what time of the night all forecasts are worked out anew, such as `03:15`."""
+    smtp_host: str = ""
+    """The mail server that takes reminders; empty: no letters are sent."""
+    smtp_port: int = Field(default=587, ge=1, le=65535)
+    """On which port it listens."""
+    smtp_sender: str = ""
+    """From whom letters come, such as `book@example.org`."""
+    smtp_user: str = ""
+    """With which name to sign in there; empty: without."""
+    smtp_password: SecretStr = SecretStr("")
+    """With which password."""
+    smtp_encryption: Literal["starttls", "tls", "none"] = "starttls"
+    """How the way there is encrypted; `none` is for a mail server on this machine."""
 
     @field_validator("database_url")
     @classmethod
@@ -91,6 +104,28 @@ class Settings(BaseSettings):
                 " in HINGEBOOK_ADDRESS, or one of this machine or a private network."
             )
         return self
+
+    @model_validator(mode="after")
+    def _letters_come_from_somebody(self) -> Self:
+        if self.smtp_host and not ("@" in self.smtp_sender and self.smtp_sender.isprintable()):
+            raise ValueError("Say in HINGEBOOK_SMTP_SENDER from whom letters come.")
+        if self.smtp_encryption == "none" and self.smtp_user:
+            raise ValueError("Without encryption a password for mail would go in the clear.")
+        return self
+
+    @property
+    def mail_server(self) -> MailServer | None:
+        """The mail server that takes letters; None where none is set."""
+        if not self.smtp_host:
+            return None
+        return MailServer(
+            host=self.smtp_host,
+            port=self.smtp_port,
+            sender=self.smtp_sender,
+            user=self.smtp_user,
+            password=self.smtp_password.get_secret_value(),
+            encryption=self.smtp_encryption,
+        )
 
     @property
     def url(self) -> str:

@@ -21,6 +21,11 @@ from models.vocabulary import DueKind
 AHEAD_DAYS = 14
 FEWEST_DAYS, MOST_DAYS = 1, 31
 SHORTEST_SECRET, LONGEST_SECRET = 16, 200
+# Lines that one reminder tells, and letters of a number: more is for the list.
+MOST_LINES, LONGEST_NUMBER = 30, 100
+TEST_SUBJECT = "Hingebook: a test"
+TEST_LETTER = "This is a test, asked for by a keeper. Reminders arrive here.\n"
+TEST_BODY = '{"test":true}'
 # Waiting after the first try, the second and so on. Defaults of this project.
 BACK_OFF = (
     timedelta(minutes=5),
@@ -138,5 +143,9 @@ def require_mail_address(address: str) -> str:
 
 
 def _sentence(line: ReminderLine) -> str:
-    late = "overdue since" if line.is_overdue else "by"
-    return f"{line.what}: {line.kind}, {late} {day_in_words(line.on)}"
+    when = f"by {day_in_words(line.on)}"
+    if line.is_overdue:
+        # Looks and unframings are reckoned back to days on which nothing was on record.
+        is_reckoned = line.kind in (DueKind.LOOK, DueKind.UNFRAMING)
+        when = "overdue" if is_reckoned else f"overdue since {day_in_words(line.on)}"
+    return f"{line.what}: {line.kind}, {when}"

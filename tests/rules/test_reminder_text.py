@@ -39,6 +39,11 @@ def test_a_letter_has_a_line_for_each_thing_due_with_number_and_date() -> None:
     assert subject(TOLD) == "Hingebook: 2 due, 1 overdue"
 
 
+def test_an_overdue_look_is_not_dated_back_to_before_the_record() -> None:
+    look = ReminderLine(kind=DueKind.LOOK, on=TODAY - 9000, is_overdue=True, number="GH 7")
+    assert letter(Reminder(TODAY, (look,))).splitlines()[-1] == "GH 7: look, overdue"
+
+
 def test_a_letter_says_that_more_is_due_than_it_tells() -> None:
     cut = Reminder(TODAY, (BOX,), is_more=True)
     assert letter(cut).endswith("1 December 2026\nMore is due: see the list.\n")
