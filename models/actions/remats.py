@@ -51,7 +51,7 @@ from models.vocabulary import Advice, RematState
 # What is on its way within so many days is rematted while it is off the wall.
 LEAVES_WITHIN_DAYS = 90
 # For the best use of a week the first of the list are weighed.
-MOST_WEIGHED = 1000
+MOST_WEIGHED = 300
 
 
 @dataclass(frozen=True, kw_only=True)

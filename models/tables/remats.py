@@ -8,9 +8,20 @@ A work of which nobody said anything is proposed.
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Any, NamedTuple
 
-from sqlalchemy import Column, ColumnElement, ForeignKey, Index, Select, and_, or_
+from sqlalchemy import (
+    BindParameter,
+    Column,
+    ColumnElement,
+    ForeignKey,
+    Index,
+    Select,
+    and_,
+    bindparam,
+    or_,
+)
 from sqlalchemy import select as columns
 from sqlalchemy import text as sql
 from sqlmodel import Field, Session, col, select
@@ -29,9 +40,10 @@ from models.tables.base import (
     version,
     word,
 )
+from models.tables.kept_statements import WANTED, send
 from models.tables.mounts import Hold, Layer, Mount
 from models.tables.people import Owner, Person
-from models.tables.visible import Viewer, visible_works
+from models.tables.visible import Viewer, sees_all_works, visible_by_parameter, visible_works
 from models.tables.works import Stay, Work
 from models.vocabulary import Advice, RematState
 
@@ -180,11 +192,21 @@ def remat_rows(
     limit: int,
 ) -> list[RematRow]:
     """Return at most `limit` rows, the greatest risk reduced first."""
-    found = _all_columns().where(visible_works(viewer), col(RematScore.is_listed))
-    for condition in _conditions(viewer, asked, today):
-        found = found.where(condition)
+    given = _given(viewer, asked, today=today, limit=limit)
     if after is not None:
-        reduced, work_id = after
+        given["after_reduced"], given["after_work_id"] = after
+    names = frozenset(name for name, value in given.items() if value is not None)
+    statement = _listed(names, asked.state, all_works=sees_all_works(viewer))
+    rows = session.connection().execute(statement, _only(given, names))
+    return [RematRow._make(row) for row in rows]
+
+
+@cache
+def _listed(names: frozenset[str], state: RematState | None, *, all_works: bool) -> Rows:
+    found = _in_order(_all_columns(), names, state, all_works=all_works)
+    if "after_work_id" in names:
+        reduced: BindParameter[float] = bindparam("after_reduced")
+        work_id: BindParameter[int] = bindparam("after_work_id")
         found = found.where(
             or_(
                 col(RematScore.reduced) < reduced,
@@ -193,8 +215,7 @@ def remat_rows(
         )
         # Said twice, so that the index is walked from there.
         found = found.where(col(RematScore.reduced) <= reduced)
-    ordered = found.order_by(col(RematScore.reduced).desc(), col(RematScore.work_id).desc())
-    return [RematRow._make(row) for row in session.execute(ordered.limit(limit))]
+    return found
 
 
 def remat_row(session: Session, viewer: Viewer, work_id: int) -> RematRow | None:
@@ -219,6 +240,15 @@ def weighed_remats(
     session: Session, viewer: Viewer, asked: RematsAsked, *, today: int, limit: int
 ) -> list[Weighed]:
     """Return what the first of the list take and gain; none that is better left alone."""
+    given = _given(viewer, asked, today=today, limit=limit)
+    names = frozenset(name for name, value in given.items() if value is not None)
+    statement = _weighed(names, asked.state, all_works=sees_all_works(viewer))
+    rows = session.connection().execute(statement, _only(given, names))
+    return [Weighed._make(row) for row in rows]
+
+
+@cache
+def _weighed(names: frozenset[str], state: RematState | None, *, all_works: bool) -> Rows:
     found: Rows = columns(
         col(Work.id),
         col(Work.number),
@@ -229,12 +259,10 @@ def weighed_remats(
     )
     found = found.select_from(RematScore).join(Work, col(Work.id) == col(RematScore.work_id))
     found = found.outerjoin(Remat, col(Remat.work_id) == col(Work.id))
-    found = found.outerjoin(Stay, _IS_CURRENT_STAY)
-    found = found.where(visible_works(viewer), col(RematScore.is_listed), ~col(RematScore.leave_it))
-    for condition in (*_conditions(viewer, asked, today), col(RematScore.reduced) > 0):
-        found = found.where(condition)
-    ordered = found.order_by(col(RematScore.reduced).desc(), col(RematScore.work_id).desc())
-    return [Weighed._make(row) for row in session.execute(ordered.limit(limit))]
+    if "place_ids" in names:
+        found = found.outerjoin(Stay, _IS_CURRENT_STAY)
+    found = found.where(~col(RematScore.leave_it), col(RematScore.reduced) > 0)
+    return _in_order(found, names, state, all_works=all_works)
 
 
 class Neighbour(NamedTuple):
@@ -249,12 +277,14 @@ def works_of_packages(
     session: Session, viewer: Viewer, package_ids: Sequence[int]
 ) -> list[Neighbour]:
     """Return the works that are in these packages now."""
-    found = columns(col(Mount.package_id), col(Work.id), col(Work.number))
+    return [Neighbour._make(row) for row in send(session, viewer, _together, package_ids)]
+
+
+def _together(is_visible: ColumnElement[bool]) -> Rows:
+    found: Rows = columns(col(Mount.package_id), col(Work.id), col(Work.number))
     found = found.select_from(Mount).join(Work, col(Work.id) == col(Mount.work_id))
-    found = found.where(visible_works(viewer), col(Mount.package_id).in_(package_ids))
-    found = found.where(~col(Mount.ended), col(Mount.withdrawn_reason).is_(None))
-    ordered = found.order_by(col(Work.number))
-    return [Neighbour._make(row) for row in session.execute(ordered)]
+    found = found.where(is_visible, col(Mount.package_id).in_(WANTED), _NOW)
+    return found.order_by(col(Work.number))
 
 
 class Leaving(NamedTuple):
@@ -269,10 +299,17 @@ def works_leaving(
     session: Session, work_ids: Sequence[int], *, first_day: int, last_day: int
 ) -> list[Leaving]:
     """Return which of these works are to be moved within these days, as far as is on record."""
-    found = columns(col(Stay.work_id), col(Stay.place_id), col(Stay.since_first))
-    found = found.where(col(Stay.work_id).in_(work_ids), col(Stay.withdrawn_reason).is_(None))
-    found = found.where(col(Stay.since_first).between(first_day, last_day))
-    return [Leaving._make(row) for row in session.execute(found)]
+    given = {"wanted": list(work_ids), "first_day": first_day, "last_day": last_day}
+    return [Leaving._make(row) for row in session.connection().execute(_leaving(), given)]
+
+
+@cache
+def _leaving() -> Rows:
+    found: Rows = columns(col(Stay.work_id), col(Stay.place_id), col(Stay.since_first))
+    found = found.where(col(Stay.work_id).in_(WANTED), col(Stay.withdrawn_reason).is_(None))
+    first_day: BindParameter[int] = bindparam("first_day")
+    last_day: BindParameter[int] = bindparam("last_day")
+    return found.where(col(Stay.since_first).between(first_day, last_day))
 
 
 def find_remat(session: Session, work_id: int) -> Remat | None:
@@ -331,34 +368,60 @@ def _all_columns(*, of_every_work: bool = False) -> Rows:
     return found.outerjoin(Person, col(Person.id) == col(Remat.by_id))
 
 
-def _conditions(viewer: Viewer, asked: RematsAsked, today: int) -> list[ColumnElement[bool]]:
-    owner_id = asked.owner_id if viewer.owner_id is None else viewer.owner_id
-    conditions = [_in_state(asked.state, today)]
-    if owner_id is not None:
+def _given(viewer: Viewer, asked: RematsAsked, *, today: int, limit: int) -> dict[str, Any]:
+    """Return what a statement is given; what is None is not asked for."""
+    return {
+        "owner_id": asked.owner_id if viewer.owner_id is None else viewer.owner_id,
+        "place_ids": None if asked.place_ids is None else list(asked.place_ids),
+        "technique_id": asked.technique_id,
+        "method_id": asked.method_id,
+        "material_id": asked.material_id,
+        "lot_ids": None if asked.lot_ids is None else list(asked.lot_ids),
+        "viewer_owner_id": viewer.owner_id,
+        "today": today,
+        "most": limit,
+    }
+
+
+def _only(given: dict[str, Any], names: frozenset[str]) -> dict[str, Any]:
+    return {name: given[name] for name in names}
+
+
+def _in_order(
+    found: Rows, names: frozenset[str], state: RematState | None, *, all_works: bool
+) -> Rows:
+    """Return the listed rows that are asked for, the greatest risk reduced first."""
+    found = found.where(visible_by_parameter(all_works=all_works), col(RematScore.is_listed))
+    for condition in (_in_state(state), *_conditions(names)):
+        found = found.where(condition)
+    ordered = found.order_by(col(RematScore.reduced).desc(), col(RematScore.work_id).desc())
+    return ordered.limit(bindparam("most"))
+
+
+def _conditions(names: frozenset[str]) -> list[ColumnElement[bool]]:
+    place_ids: BindParameter[list[int]] = bindparam("place_ids", expanding=True)
+    lot_ids: BindParameter[list[int]] = bindparam("lot_ids", expanding=True)
+    owner_id: BindParameter[int] = bindparam("owner_id")
+    technique_id: BindParameter[int] = bindparam("technique_id")
+    method_id: BindParameter[int] = bindparam("method_id")
+    material_id: BindParameter[int] = bindparam("material_id")
+    known = {
         # The owner beside the score leads the index; that of the work is what may be seen.
-        conditions += [col(RematScore.owner_id) == owner_id, col(Work.owner_id) == owner_id]
-    if asked.place_ids is not None:
-        conditions.append(col(Stay.place_id).in_(asked.place_ids))
-    if asked.technique_id is not None:
-        conditions.append(col(Work.technique_id) == asked.technique_id)
-    if asked.method_id is not None:
-        conditions.append(col(Work.id).in_(_held_by(col(Mount.method_id) == asked.method_id)))
-    if asked.material_id is not None:
-        conditions.append(
-            col(Work.id).in_(_layered(col(Layer.material_id) == asked.material_id))
-            | col(Work.id).in_(_pasted(col(Hold.material_id) == asked.material_id))
-        )
-    if asked.lot_ids is not None:
-        conditions.append(
-            col(Work.id).in_(_layered(col(Layer.lot_id).in_(asked.lot_ids)))
-            | col(Work.id).in_(_pasted(col(Hold.lot_id).in_(asked.lot_ids)))
-        )
-    return conditions
+        "owner_id": and_(col(RematScore.owner_id) == owner_id, col(Work.owner_id) == owner_id),
+        "place_ids": col(Stay.place_id).in_(place_ids),
+        "technique_id": col(Work.technique_id) == technique_id,
+        "method_id": col(Work.id).in_(_held_by(col(Mount.method_id) == method_id)),
+        "material_id": col(Work.id).in_(_layered(col(Layer.material_id) == material_id))
+        | col(Work.id).in_(_pasted(col(Hold.material_id) == material_id)),
+        "lot_ids": col(Work.id).in_(_layered(col(Layer.lot_id).in_(lot_ids)))
+        | col(Work.id).in_(_pasted(col(Hold.lot_id).in_(lot_ids))),
+    }
+    return [condition for name, condition in known.items() if name in names]
 
 
-def _in_state(state: RematState | None, today: int) -> ColumnElement[bool]:
+def _in_state(state: RematState | None) -> ColumnElement[bool]:
     if state is None:
-        rests = col(Remat.state).in_(_RESTING) & (col(Remat.until_on) > today)
+        rests = col(Remat.state).in_(_RESTING) & (col(Remat.until_on) > bindparam("today"))
         return col(Remat.id).is_(None) | ~(rests | (col(Remat.state) == RematState.CANNOT))
     is_said = col(Remat.state) == state
     return col(Remat.id).is_(None) | is_said if state is RematState.PROPOSED else is_said

@@ -3,7 +3,7 @@
 import tempfile
 from pathlib import Path
 
-from tests.bench import forecast, history, recording_a_visit, start, work_page
+from tests.bench import forecast, history, recording_a_visit, remat_page, start, work_page
 from tests.bench.measuring import report
 
 
@@ -15,6 +15,7 @@ def main() -> None:
             *start.measure(folder),
             *recording_a_visit.measure(folder),
             *work_page.measure(folder),
+            *remat_page.measure(folder),
             *forecast.measure(folder),
             *history.measure(folder),
         ]
