@@ -11,12 +11,15 @@ counts as clear here.
 From the day on which a finding was first seen whose cause nobody has confirmed, or
 of which nobody can tell the mount, the place says nothing more: it is neither clear
 nor harmed. A mount of an assumed date, and a place never seen while the mount
-lasted, say nothing at all. A layer speaks until it was taken out.
+lasted, say nothing at all. A layer speaks until it was taken out. A damp clock runs
+anew each time its place was seen: what it ran up from look to look adds up.
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
+
+import numpy as np
 
 from models.actions.forecasts import case_of
 from models.actions.in_force import InForce
@@ -27,6 +30,7 @@ from models.actions.work_records import (
     places_seen_at,
     seen_facts,
 )
+from models.risk.damp import FOXING_FROM_PERCENT
 from models.risk.experience import MountSeen
 from models.risk.hazard import summed_hazard
 from models.rules.attribution import suspected_mechanism
@@ -43,6 +47,8 @@ from models.tables.base import FIRST_DAY
 from models.tables.case_rows import LayerRow, MountRow, SightingRow, VisitRow
 from models.vocabulary import CauseMount, Change, Found, Mechanism, Shown
 
+# Mechanisms whose clock runs in damp air and back in dry.
+_DAMP = frozenset({Mechanism.MOULD, Mechanism.FOXING})
 # What a sighting says was not there, or not so far, the time before.
 _NEW_OR_GROWN = frozenset({Change.NEW, Change.GROWN})
 
@@ -94,7 +100,7 @@ def _of_mount(
     visits = _visits_during(records, mount, begun)
     seen = {place: _days_of(visits, place) for place in Shown}
     endings = _endings(records, mount, begun, seen)
-    ends = _days_taken_out(records, mount)
+    ends, is_damp = _days_taken_out(records, mount), _is_ever_damp(case)
 
     @cache
     def rows_at(day: int) -> Sequence[_Row]:
@@ -103,15 +109,28 @@ def _of_mount(
     said: list[tuple[Shown, MountSeen]] = []
     for place, days in seen.items():
         ended = {mechanism: e for (mechanism, at), e in endings.items() if at is place}
-        others = frozenset(Mechanism) - ended.keys()
+        others = frozenset(Mechanism) - _DAMP - ended.keys()
         said += [(place, one) for one in _said(rows_at, place, _checks(days, ends), others)]
-        for mechanism, ending in ended.items():
-            until = [day for day in days if day < ending.day]
-            until += [] if ending.harm is None else [ending.day]
+        for mechanism in ended.keys() | (_DAMP if is_damp else frozenset()):
+            ending = ended.get(mechanism)
+            until = _days_until(days, ending)
+            speak = _added_up if mechanism in _DAMP else _said
+            checks = until if mechanism in _DAMP else _checks(until, ends)
             only = frozenset({mechanism})
-            checks = _checks(until, ends)
-            said += [(place, one) for one in _said(rows_at, place, checks, only, ending)]
-    return said
+            said += [(place, one) for one in speak(rows_at, place, checks, only, ending)]
+    # A clock that never ran says nothing.
+    return [(place, one) for place, one in said if one.hazard > 0 or one.found is not Found.CLEAR]
+
+
+def _days_until(days: Sequence[int], ending: _Ending | None) -> list[int]:
+    if ending is None:
+        return list(days)
+    return [day for day in days if day < ending.day] + [ending.day] * bool(ending.harm)
+
+
+def _is_ever_damp(case: WorkCase) -> bool:
+    places = (case.climate, *(climate for _, climate in case.past))
+    return any(one.record is not None or one.rh_percent >= FOXING_FROM_PERCENT for one in places)
 
 
 def _visits_during(records: WorkRecords, mount: MountRow, begun: int) -> list[VisitRow]:
@@ -176,22 +195,50 @@ def _said(
     return list(said.values())
 
 
+def _added_up(
+    rows_at: _RowsAt,
+    place: Shown,
+    days: Iterable[int],
+    mechanisms: frozenset[Mechanism],
+    ending: _Ending | None = None,
+) -> list[MountSeen]:
+    """Return what is said by damp clocks, which run anew each time their place was seen."""
+    by_grade: dict[str, MountSeen] = {}
+    for day in days:
+        for one in _said(rows_at, place, [day], mechanisms, ending):
+            before = by_grade.get(one.grade)
+            hazard = one.hazard + (0.0 if before is None else before.hazard)
+            by_grade[one.grade] = replace(one, hazard=hazard)
+    return list(by_grade.values())
+
+
 def _rows_at(
     records: WorkRecords, case: WorkCase, mount: MountRow, begun: int, day: int
 ) -> Sequence[_Row]:
     rows = _components(records, case, _package_at(records, mount, day), day)
-    before: dict[Key, float] = {}
-    if any(row.begun_day < begun for row, _ in rows):
+    before: dict[tuple[Mechanism, str, Key], float] = {}
+    if any(_is_older(row, begun) for row, _ in rows):
         # An adhesive that stayed when only the tab was renewed was seen in the mount before.
         at_mounting = _components(records, case, _package_at(records, mount, begun), begun)
-        before = {row.key: h for row, h in at_mounting if row.begun_day < begun}
-    return [_Row(row, hazard - before.get(row.key, 0.0)) for row, hazard in rows]
+        before = {_which(row): h for row, h in at_mounting if _is_older(row, begun)}
+    return [_Row(row, hazard - before.get(_which(row), 0.0)) for row, hazard in rows]
+
+
+def _which(row: ComponentRow) -> tuple[Mechanism, str, Key]:
+    return row.mechanism, row.grade, row.key
+
+
+def _is_older(row: ComponentRow, begun: int) -> bool:
+    return row.begun_day < begun and row.mechanism not in _DAMP
 
 
 def _components(
     records: WorkRecords, case: WorkCase, package: PackageFacts, day: int
 ) -> list[tuple[ComponentRow, float]]:
-    """Return the rows of a package as they stood on a day, each with its hazard so far."""
+    """Return the rows of a package as they stood on a day, each with its hazard so far.
+
+    A damp clock has only what it ran since its place was last seen.
+    """
     rows = component_rows(
         Circumstances(
             package=package,
@@ -206,7 +253,11 @@ def _components(
         )
     )
     found = as_arrays([rows])
-    return list(zip(rows, summed_hazard(found, found.clock_now).tolist(), strict=True))
+    hazard = summed_hazard(found, found.clock_now)
+    # What a damp clock ran up before its place was last seen was seen then.
+    is_damp = np.array([row.mechanism in _DAMP for row in rows], dtype=np.bool_)
+    since = np.maximum(hazard - np.where(is_damp, found.hazard_seen, 0.0), 0.0)
+    return list(zip(rows, since.tolist(), strict=True))
 
 
 def _until(records: WorkRecords, day: int) -> WorkRecords:

@@ -20,7 +20,7 @@ from tests.actions.mat_burns import (
     opened,
     seen_again,
 )
-from tests.builders import a_layer, a_work, key_of
+from tests.builders import a_layer, a_place, a_work, key_of
 
 
 def said(session: Session, work: Work) -> list[Witness]:
@@ -181,3 +181,25 @@ def test_harm_is_put_down_to_the_worst_grade_and_the_others_were_clear_till_then
         (GROUNDWOOD, Found.HARMED),
         (RAG, Found.CLEAR),
     }
+
+
+def test_a_damp_clock_adds_up_what_it_ran_from_look_to_look(session: Session) -> None:
+    """At 72 % and 14 degrees a germination takes 144 days; a year is 2.536 of them."""
+    cellar = a_place(session, "Gannet House / Cellar")
+    cellar.temperature_c, cellar.rh_percent = 14.0, 72.0
+    work = a_work(session, place="Gannet House / Cellar", recorded_on=14_000, since="2009-01-01")
+    a_mat_of(session, work)
+    for year in (2011, 2012):
+        opened(session, work, f"{year}-05-01", seen_back_of_frame=True)
+    (mould,) = [w.seen for w in said(session, work) if w.seen.mechanism is Mechanism.MOULD]
+    # Design table M: 2.53616 germinations a year; ln 2 * t^4 for each of two years.
+    years = np.array([365, 366]) / 365.25
+    expected = np.log(2) * ((2.53616 * years) ** 4).sum()
+    assert mould.found is Found.CLEAR
+    np.testing.assert_allclose(mould.hazard, expected, rtol=1e-4)
+
+
+def test_mould_says_nothing_where_it_is_never_damp(session: Session, work: Work) -> None:
+    a_mat_of(session, work)
+    opened(session, work, "2015-05-01", seen_back_of_frame=True)
+    assert [w.seen.mechanism for w in said(session, work)] == []

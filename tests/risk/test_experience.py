@@ -90,3 +90,17 @@ def test_one_more_harm_never_speaks_for_a_material(clear: list[float], harmed: l
     more = experience_factor([*mounts, a_mount(Found.HARMED, 0.0)])
     assert 0 < seen.low <= seen.factor <= seen.high
     assert more.factor > seen.factor
+
+
+def test_a_grid_of_checks_gives_the_rate_that_is_known_for_it() -> None:
+    # Inspection of n item-intervals of length T, d found failed: -ln(1 - d/n)/T, here
+    # 3 of 40 after 2 years: 0.03898 a year (computed). The default figure is 1 a year and
+    # weighs next to nothing.
+    checks = [a_mount(Found.HARMED_AT_UNKNOWN_AGE, 2.0)] * 3 + [a_mount(hazard=2.0)] * 37
+    np.testing.assert_allclose(experience_factor(checks, 1e-9).factor, 0.03898, atol=5e-6)
+
+
+def test_a_weightier_default_holds_the_factor_nearer_to_one() -> None:
+    mounts = [a_mount(Found.HARMED, 0.4)] * 3
+    light, heavy = (experience_factor(mounts, weight).factor for weight in (1, 40))
+    np.testing.assert_allclose([light, heavy], [4 / 2.2, 43 / 41.2])
