@@ -11,7 +11,7 @@ from dataclasses import asdict, dataclass, field, replace
 from datetime import datetime
 
 import numpy as np
-from sqlmodel import Session
+from sqlmodel import Session, col, select
 
 from models.actions.forecasts import case_of
 from models.actions.in_force import InForce, in_force
@@ -350,5 +350,5 @@ def _touched(
 
 def _people(session: Session, rows: list[PolicySetting | FigureSetting]) -> dict[int, str]:
     keys = {row.by_id for row in rows if row.by_id is not None}
-    found = {key: session.get(Person, key) for key in keys}
-    return {key: person.name for key, person in found.items() if person is not None}
+    found = select(Person.id, Person.name).where(col(Person.id).in_(keys))
+    return {key: name for key, name in session.exec(found) if key is not None}
