@@ -22,7 +22,7 @@ from api.errors import answer_errors, on_anything_else, refusal
 from api.installation import Installation
 from api.nightly import forecasts_kept_true, renewer_of
 from api.pages import causes as cause_pages
-from api.pages import first_keeper, sign_in, visit_page, work_page
+from api.pages import first_keeper, inside_sheet, sign_in, visit_page, work_page
 from api.pages import grade_decisions as grade_decision_pages
 from api.pages import reminders as reminder_pages
 from api.pages import visits as visit_pages
@@ -101,6 +101,7 @@ PAGES: tuple[APIRouter, ...] = (
     sign_in.router,
     first_keeper.router,
     work_page.router,
+    inside_sheet.router,
     grade_decision_pages.router,
     visit_pages.router,
     reminder_pages.router,
