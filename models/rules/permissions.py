@@ -20,6 +20,8 @@ class Deed(StrEnum):
     RECORD_VISIT = "record a visit"
     WALK_ROUND = "record a walk-round or a box check"
     MOVE_WORK = "record where a work went"
+    POSTPONE = "put a date off"
+    LEVEL_LOAD = "level the load of the months ahead"
     CORRECT_OPEN_VISIT = "correct a visit of their own that is still open"
     CORRECT_CLOSED_VISIT = "correct a closed visit"
     WITHDRAW = "withdraw a record"
@@ -48,6 +50,7 @@ _AT_THE_BENCH = frozenset(
         Deed.RECORD_VISIT,
         Deed.WALK_ROUND,
         Deed.MOVE_WORK,
+        Deed.POSTPONE,
         Deed.CORRECT_OPEN_VISIT,
         Deed.KEEP_LOTS,
         Deed.RECORD_INCIDENT,

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from sqlalchemy import ColumnElement, Index, Select
+from sqlalchemy import ColumnElement, Index, Select, case, func, literal
 from sqlalchemy import select as columns
 from sqlalchemy import text as sql
 from sqlmodel import Session, col, select
@@ -21,10 +21,16 @@ from models.tables.base import (
     whole,
     word,
 )
+from models.tables.component_rows import ComponentRows
+from models.tables.forecasts import Forecast
 from models.tables.kept_statements import WANTED, send
 from models.tables.visible import Viewer, visible_works
+from models.tables.visits import Visit
 from models.tables.works import Work
 from models.vocabulary import DueKind
+
+# Far below the number of values that one statement may carry on SQLite.
+_AT_ONCE = 500
 
 
 class Postponement(Record, table=True):
@@ -109,3 +115,43 @@ def levelled_postponements(session: Session) -> list[Postponement]:
         col(Postponement.is_levelled), col(Postponement.withdrawn_reason).is_(None)
     )
     return list(session.exec(found.order_by(col(Postponement.work_id), col(Postponement.id))))
+
+
+class LoadRow(NamedTuple):
+    """The next unframing or remat of a work, with the frame that its dates rest on."""
+
+    work_id: int
+    kind: DueKind
+    on: int
+    frame: bytes
+    is_put_off: bool
+
+
+def load_rows(session: Session, *, until: int) -> list[LoadRow]:
+    """Return what asks for the bench up to a day, of all works; signs that do not wait apart.
+
+    Of a work to be rematted that is the remat, else the next unframing.
+    """
+    is_remat = col(Forecast.advice).is_not(None)
+    kind = case((is_remat, literal(DueKind.REMAT.value)), else_=DueKind.UNFRAMING.value)
+    day = case((is_remat, col(Forecast.remat_by)), else_=col(Forecast.unframing_on))
+    found = columns(col(Work.id), kind, day, col(ComponentRows.frame), is_put_off())
+    found = found.select_from(Forecast).join(Work, col(Work.id) == col(Forecast.work_id))
+    found = found.join(ComponentRows, col(ComponentRows.work_id) == col(Work.id))
+    found = found.where(col(Work.withdrawn_reason).is_(None), day <= until)
+    found = found.where(col(Forecast.urgent_since).is_(None)).order_by(day, col(Work.id))
+    return [
+        LoadRow(work_id, DueKind(word), on, frame, put_off)
+        for work_id, word, on, frame, put_off in session.execute(found)
+    ]
+
+
+def last_visit_numbers(session: Session, work_ids: Sequence[int]) -> dict[int, int]:
+    """Return the highest number of a visit of each of these works; none: not in the answer."""
+    numbers: dict[int, int] = {}
+    for start in range(0, len(work_ids), _AT_ONCE):
+        some = work_ids[start : start + _AT_ONCE]
+        found = columns(col(Visit.work_id), func.max(col(Visit.visit_no)))
+        found = found.where(col(Visit.work_id).in_(some)).group_by(col(Visit.work_id))
+        numbers.update((work_id, number) for work_id, number in session.execute(found))
+    return numbers
