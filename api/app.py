@@ -157,7 +157,8 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     # while a long history is written.
     gc.freeze()
     installation: Installation = app.state.installation
-    async with forecasts_kept_true(renewer_of(installation)):
+    renewer = renewer_of(installation.settings, installation.engine, installation.clock)
+    async with forecasts_kept_true(renewer):
         yield
     installation.engine.dispose()
 

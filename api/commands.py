@@ -8,11 +8,12 @@ exit code is 0 only if it did what was asked; an error is one line on stderr.
 import os
 import socket
 import sys
+import time
 from collections.abc import Iterable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated, BinaryIO
+from typing import Annotated, BinaryIO, Protocol
 
 import typer
 import uvicorn
@@ -30,17 +31,15 @@ from api.first_start import (
     open_existing,
     open_ready,
 )
+from api.nightly import renewer_of
 from api.settings import BadSetting, Settings, read_settings
 from api.sign_in import hash_password
 from api.template_filters import fault_said
 from models.actions.change_log import log_head, recording, verify_log
-from models.actions.forecasts import (
-    faults_of_stored,
-    refresh_forecasts,
-    works_to_recompute,
-)
+from models.actions.forecasts import faults_of_stored, works_to_recompute
 from models.actions.mounting_histories import history_of_all, history_of_work
 from models.actions.named_records import owner_named
+from models.actions.renewal import BATCH, Renewer
 from models.actions.sign_in_people import add_sign_in, check_new_sign_in, give_new_password
 from models.actions.sign_ins import add_token, end_tokens, person_who_may_sign_in, tokens_of
 from models.database import newest_revision, read_session
@@ -49,6 +48,7 @@ from models.exchange.mounting_history import HistoryRow, csv_bytes
 from models.rules.calendar_days import day_number
 from models.tables.people import Person
 from models.tables.register import find_work_by_number
+from models.tables.renewal import count_stale, marked_among
 from models.tables.visible import THE_HOUSE
 from models.vocabulary import Role
 
@@ -56,6 +56,8 @@ ACTOR = "command"
 Port = Annotated[int | None, typer.Option(help="On which port.", min=1, max=65535)]
 # Batches of forecasts that take about a second.
 LONG = 2
+# Until somebody else who works forecasts out is asked again.
+WAIT_S = 0.2
 
 cli = typer.Typer(
     help="The book of hinges: mounts, materials, condition and the date of the next look.",
@@ -67,6 +69,13 @@ person = typer.Typer(help="People who may sign in.", rich_markup_mode=None)
 cli.add_typer(person, name="person")
 export = typer.Typer(help="Take the record away in open formats.", rich_markup_mode=None)
 cli.add_typer(export, name="export")
+
+
+class Progress(Protocol):
+    """A bar that shows how far something is."""
+
+    def update(self, n_steps: int) -> None:
+        """Say that so many more are done."""
 
 
 class Refused(HingebookError):
@@ -262,46 +271,67 @@ def prove_log(
 @cli.command()
 def recompute(
     check: Annotated[bool, typer.Option("--check", help="Write nothing; only compare.")] = False,
+    rest: Annotated[
+        bool, typer.Option("--rest", help="Only what is marked: go on with what was stopped.")
+    ] = False,
 ) -> None:
     """Work out all forecasts anew, or prove that those stored are what the rules say."""
     settings = read_settings()
-    today = day_number(settings.day_at(_now()))
     with open_existing(settings) as engine:
-        with read_session(engine) as session:
-            batches = list(works_to_recompute(session))
-        with _progress(batches) as shown:
-            if check:
-                _refuse_differing(fault for ids in shown for fault in _faults(engine, ids))
-            else:
-                for work_ids in shown:
-                    _work_out_anew(engine, work_ids, today)
-    count = sum(map(len, batches))
-    _say(f"{count} forecasts {'are what the rules say' if check else 'were worked out anew'}.")
+        if check:
+            _prove_forecasts(engine)
+            return
+        renewer = renewer_of(settings, engine, _now)
+        if not rest:
+            renewer.mark_all()
+        count = _work_off(engine, renewer)
+    _say(f"{count} forecasts were worked out anew.")
 
 
-def _faults(engine: Engine, work_ids: list[int]) -> list[str]:
+def _prove_forecasts(engine: Engine) -> None:
     with read_session(engine) as session:
-        return faults_of_stored(session, work_ids)
-
-
-def _refuse_differing(faults: Iterable[str]) -> None:
-    differing = list(faults)
+        batches = list(works_to_recompute(session))
+    compared, differing = 0, list[str]()
+    with _progress(len(batches)) as shown:
+        for work_ids in batches:
+            with read_session(engine) as session:
+                # What is marked is known not to hold; whoever serves works it out.
+                kept = sorted(set(work_ids) - marked_among(session, work_ids))
+                differing += faults_of_stored(session, kept) if kept else []
+            compared += len(kept)
+            shown.update(1)
     for fault in differing:
         _say(fault)
     if differing:
         raise Refused(f"{len(differing)} stored forecasts are not what the rules say.")
+    _say(f"{compared} forecasts are what the rules say.")
+    if left := sum(map(len, batches)) - compared:
+        _say(f"{left} more are marked to be worked out anew: hingebook recompute --rest.")
 
 
-def _work_out_anew(engine: Engine, work_ids: list[int], today: int) -> None:
-    # Each batch by itself: nobody waits longer, and it may be stopped at any.
-    with recording(engine, actor=ACTOR, now=_now()) as session:
-        refresh_forecasts(session, work_ids, today=today)
+def _work_off(engine: Engine, renewer: Renewer) -> int:
+    """Work marks off until there are none, with others who do the same; return how many."""
+    count = left = _marked(engine)
+    with _progress(count, long=BATCH + 1) as shown:
+        while left:
+            # A server that runs may hold the lease: it works off the same marks.
+            if not renewer.work_off():
+                time.sleep(WAIT_S)
+            before, left = left, _marked(engine)
+            shown.update(before - left)
+    renewer.stop()
+    return count
 
 
-def _progress(batches: list[list[int]]) -> AbstractContextManager[Iterable[list[int]]]:
+def _marked(engine: Engine) -> int:
+    with read_session(engine) as session:
+        return count_stale(session)
+
+
+def _progress(length: int, *, long: int = LONG) -> AbstractContextManager[Progress]:
     # Only for somebody who watches: a file of errors holds errors.
-    hidden = len(batches) < LONG or not sys.stderr.isatty()
-    return typer.progressbar(batches, label="Forecasts", file=sys.stderr, hidden=hidden)
+    hidden = length < long or not sys.stderr.isatty()
+    return typer.progressbar(length=length, label="Forecasts", file=sys.stderr, hidden=hidden)
 
 
 @export.command("history")

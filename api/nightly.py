@@ -10,13 +10,15 @@ import logging
 import os
 import secrets
 import socket
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
+from datetime import datetime
 
 import anyio
 from anyio import CapacityLimiter, Event, to_thread
+from sqlalchemy import Engine
 
-from api.installation import Installation
+from api.settings import Settings
 from models.actions.renewal import Renewer
 
 # Between two looks when nothing is to be done, and between two batches for others to write.
@@ -26,13 +28,12 @@ BREATH_S = 0.05
 _log = logging.getLogger("hingebook.nightly")
 
 
-def renewer_of(installation: Installation) -> Renewer:
+def renewer_of(settings: Settings, engine: Engine, clock: Callable[[], datetime]) -> Renewer:
     """Return whoever renews forecasts for this process."""
-    settings = installation.settings
     return Renewer(
-        engine=installation.engine,
+        engine=engine,
         holder=f"{socket.gethostname()} {os.getpid()} {secrets.token_hex(4)}",
-        clock=lambda: settings.local(installation.clock()),
+        clock=lambda: settings.local(clock()),
         renew_at=settings.renew_at,
     )
 

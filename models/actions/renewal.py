@@ -118,6 +118,23 @@ class Renewer:
             renew_oldest(self.engine, today=today, night=night)
         return True
 
+    def mark_all(self) -> None:
+        """Learn from own mounts anew, and mark every work: as a night does, but all at once."""
+        now = self.clock()
+        night = night_of(now, self.renew_at)
+        renew_factors(self.engine, today=day_number(now.date()), now=now, night=night)
+        with write_session(self.engine) as session:
+            mark_all_works(session)
+            lease_of(session, FORECASTS).done_day = night
+
+    def work_off(self) -> bool:
+        """Work off one batch of marks; say whether it was this holder's turn."""
+        now = self.clock()
+        if not take_lease(self.engine, FORECASTS, holder=self.holder, now=now):
+            return False
+        work_off_marks(self.engine, today=day_number(now.date()))
+        return True
+
     def stop(self) -> None:
         """Let another go on."""
         give_back(self.engine, FORECASTS, holder=self.holder, now=self.clock())
@@ -128,7 +145,7 @@ def _is_due(session: Session, name: str, night: int) -> bool:
     return done is None or done < night
 
 
-def renew_factors(engine: Engine, *, today: int, now: datetime, night: int | None = None) -> None:
+def renew_factors(engine: Engine, *, today: int, now: datetime, night: int) -> None:
     """Learn from all records anew what own mounts say of each grade."""
     with read_session(engine) as session:
         said = what_mounts_say(session)
@@ -136,7 +153,7 @@ def renew_factors(engine: Engine, *, today: int, now: datetime, night: int | Non
         if renew_experience(session, today, said):
             # The others are older than today and follow by themselves.
             mark_forecasts_since(session, today)
-        lease_of(session, EXPERIENCE).done_day = today if night is None else night
+        lease_of(session, EXPERIENCE).done_day = night
 
 
 def renew_oldest(engine: Engine, *, today: int, night: int) -> int:

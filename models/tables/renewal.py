@@ -113,6 +113,12 @@ def count_stale(session: Session) -> int:
     return int(session.connection().execute(_COUNT).scalar_one())
 
 
+def marked_among(session: Session, work_ids: Sequence[int]) -> set[int]:
+    """Return those of these works, at most a few hundred, that are marked."""
+    found = columns(_STALE.c.work_id).where(_STALE.c.work_id.in_(work_ids))
+    return set(session.connection().execute(found).scalars())
+
+
 def any_stale(session: Session) -> bool:
     """Say whether any work is marked."""
     return session.connection().execute(_ANY).first() is not None

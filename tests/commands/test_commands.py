@@ -15,14 +15,16 @@ from sqlmodel import select
 from api.commands import main
 from api.sign_in import is_password
 from models.actions.change_log import recording
+from models.actions.forecasts import refresh_forecasts
 from models.actions.sign_ins import begin_sign_in, digest, recognise_token
 from models.database import migrate, newest_revision, read_session
 from models.exchange.mounting_history import COLUMNS
 from models.tables.log import LogHead
 from models.tables.materials import Material
 from models.tables.people import ApiToken, Owner, Person, SignIn
+from models.tables.renewal import mark_works
 from models.vocabulary import Role
-from tests.builders import a_work
+from tests.builders import a_work, key_of
 from tests.with_app import NOON
 
 PASSWORD = "four words of chalk"
@@ -260,6 +262,23 @@ def test_more_than_one_process_on_sqlite_is_refused(run: Run, fresh_url: str) ->
 def test_what_cannot_be_asked_for_is_one_line_on_stderr(run: Run, words: tuple[str, ...]) -> None:
     code, out, told = run(*words)
     assert (code, out, told.startswith("hingebook: "), told.count("\n")) == (1, "", True, 1)
+
+
+def test_what_was_stopped_is_gone_on_with_and_what_is_marked_is_no_fault(
+    run: Run, engine: Engine
+) -> None:
+    with recording(engine, actor="test", now=NOON) as session:
+        keys = [key_of(a_work(session, number=f"GQ {nth}")) for nth in range(3)]
+        refresh_forecasts(session, keys[:2], today=20_782)
+        mark_works(session, keys[1:])
+    assert run("recompute", "--check") == (
+        0,
+        "1 forecasts are what the rules say.\n"
+        "2 more are marked to be worked out anew: hingebook recompute --rest.\n",
+        "",
+    )
+    assert run("recompute", "--rest") == (0, "2 forecasts were worked out anew.\n", "")
+    assert run("recompute", "--check") == (0, "3 forecasts are what the rules say.\n", "")
 
 
 def test_a_database_that_is_not_there_is_told_without_a_traceback(
