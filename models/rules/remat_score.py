@@ -119,8 +119,16 @@ class _Weighed:
 def remat_scores(cases: Sequence[WorkCase], stock: Stock) -> list[RematScore]:
     """Return what a remat of each work would do, all worked out in one pass."""
     rows = [_rows(case, package_on_record(case)) for case in cases]
-    ways = [way for of, case in enumerate(cases) for way in _ways(of, case, rows[of], stock)]
     now = still_to_lose(rows, [case.findings for case in cases])
+    ways = [
+        way
+        for of, case in enumerate(cases)
+        for way in (
+            _ways(of, case, rows[of], stock)
+            if case.was_ever_examined and now.loss[of] >= SMALLEST_GAIN
+            else [_as_it_is(of, case, rows[of])]
+        )
+    ]
     then = still_to_lose(
         [way.rows for way in ways], [_dated(cases[way.of].findings) for way in ways]
     )
@@ -141,6 +149,11 @@ def remat_scores(cases: Sequence[WorkCase], stock: Stock) -> list[RematScore]:
         _score(case, now, of, ways[best[of]], then, best[of], float(reduced[best[of]]))
         for of, case in enumerate(cases)
     ]
+
+
+def _as_it_is(of: int, case: WorkCase, rows: tuple[ComponentRow, ...]) -> _Weighed:
+    """Return what is done where nothing can be gained, or where nobody knows what there is."""
+    return _Weighed(of, Proposal(package=package_on_record(case), swaps=()), rows, 0.0)
 
 
 def _ways(of: int, case: WorkCase, rows: tuple[ComponentRow, ...], stock: Stock) -> list[_Weighed]:
