@@ -84,6 +84,16 @@ def test_the_light_of_a_plan_has_its_days_and_its_day(program: Browser) -> None:
     assert answer["light"] == {"days_per_year": 7.5, "take_down_by": "2026-12-02"}
 
 
+def test_a_technique_says_how_a_work_bears_light(program: Browser, engine: Engine) -> None:
+    with recording(engine, actor="test", now=NOON) as session:
+        load_reference_data(session)
+    # Felt-tip is of class 1: 0.05 of 0.3 Mlx h is as much as the limit of CIE 157.
+    plan = PLAN | {"work": {"technique": "felt-tip or marker drawing"}, "place": {"lux": 150}}
+    answer = program.post("/api/forecasts/preview", json=plan).json()
+    assert answer["light"] == {"days_per_year": 12.5, "take_down_by": "2026-12-07"}
+    assert "work.light_class" not in answer["assumed"]
+
+
 def test_an_empty_plan_takes_every_default_and_says_so(program: Browser) -> None:
     answer = program.post("/api/forecasts/preview", json={}).json()
     assert answer["drivers"] == []
