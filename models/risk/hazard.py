@@ -163,7 +163,7 @@ def years_to_chance_from(
     low, high = _ends(rows, target)
     low = np.clip(low, -back_years, LONGEST_YEARS)
     high = np.clip(high, low, LONGEST_YEARS)
-    return _first_at(hazard_unseen, rows, target, low, high)
+    return _first_at(hazard_of_rows_unseen, rows, target, low, high)
 
 
 def at_years(rows: Components, years: Floats) -> Components:
@@ -293,7 +293,7 @@ def years_to_likely_harm(rows: Components, window_years: float, longest_years: f
 
 def _grows_likely(rows: Components, window_years: float, longest_years: float) -> Floats:
     def of_window(these: Components, years: Floats) -> Floats:
-        return _hazard_between(these, years, years + window_years)
+        return _rows_between(these, years, years + window_years)
 
     target = np.full(rows.works, _LN_2 + _HALF)
     return _first_at(
@@ -321,9 +321,12 @@ def _is_likely(rows: Components, years: Floats, window_years: float) -> NDArray[
 
 
 def _hazard_between(rows: Components, start: Floats, end: Floats) -> Floats:
-    return hazard_of_works(
-        rows, summed_hazard(rows, _clock(rows, end)) - summed_hazard(rows, _clock(rows, start))
-    )
+    return hazard_of_works(rows, _rows_between(rows, start, end))
+
+
+def _rows_between(rows: Components, start: Floats, end: Floats) -> Floats:
+    later = summed_hazard(rows, _clock(rows, end))
+    return np.asarray(later - summed_hazard(rows, _clock(rows, start)))
 
 
 def _clock(rows: Components, years: Floats | float) -> Floats:
@@ -367,26 +370,34 @@ def _reached_alone(rows: Components, target: Floats, median_of_mixture: float) -
         return np.divide(missing, rows.rate_per_year, out=stands, where=rows.rate_per_year > 0)
 
 
-HazardAt = Callable[[Components, Floats], Floats]
+RowsAt = Callable[[Components, Floats], Floats]
 
 
 def _first_at(
-    hazard: HazardAt, rows: Components, target: Floats, low: Floats, high: Floats
+    hazard: RowsAt, rows: Components, target: Floats, low: Floats, high: Floats
 ) -> Floats:
     """Return, per work, the years at which its hazard, which never falls, reaches the target.
 
     `low` where it has by then, infinity where it has not at `high`. Regula falsi
-    (Illinois), with a halving now and then, on the works that are still open alone.
+    (Illinois), with a halving now and then, on the works that are still open alone, and
+    on those of their rows that can lead their group between the ends.
     """
-    low_gap, high_gap = hazard(rows, low) - target, hazard(rows, high) - target
+    aim = np.sqrt(target)
+    at_low, at_high = hazard(rows, low), hazard(rows, high)
+    low_gap, high_gap = (_root(rows, its) - aim for its in (at_low, at_high))
     found = np.where(low_gap >= 0, low, np.inf)
-    of = np.flatnonzero((low_gap < 0) & (high_gap >= 0))
-    ends = [values[of] for values in (low, high, low_gap, high_gap, np.zeros(len(low)), target)]
-    rows = only_works(rows, of) if len(of) < rows.works else rows
+    is_open = (low_gap < 0) & (high_gap >= 0)
+    of = np.flatnonzero(is_open)
+    if not len(of):
+        return found
+    ends = [values[of] for values in (low, high, low_gap, high_gap, np.zeros(len(low)), aim)]
+    worst = np.maximum.reduceat(at_low, rows.group_starts)
+    can_lead = (at_high >= worst[rows.group]) & is_open[rows.work]
+    rows = only_works(only_rows(rows, can_lead), of)
     for step in range(_MOST_STEPS):
-        low, high, low_gap, high_gap, _, target = ends
+        low, high, low_gap, high_gap, _, aim = ends
         is_open = high - low > _CLOSE_YEARS
-        is_open &= np.minimum(np.abs(low_gap), np.abs(high_gap)) > _CLOSE_SHARE * target
+        is_open &= np.minimum(np.abs(low_gap), np.abs(high_gap)) > _CLOSE_SHARE * aim
         if is_open.sum() < _SHARE_STILL_OPEN * len(of):
             found[of] = np.where(np.abs(low_gap) < np.abs(high_gap), low, high)
             kept = np.flatnonzero(is_open)
@@ -399,10 +410,15 @@ def _first_at(
     return found
 
 
-def _closer(hazard: HazardAt, rows: Components, ends: list[Floats], *, halve: bool) -> list[Floats]:
-    low, high, low_gap, high_gap, side, target = ends
+def _root(rows: Components, hazards: Floats) -> Floats:
+    # Most hazards grow by a power between 2 and 3: their roots by nearly a straight line.
+    return np.sqrt(hazard_of_works(rows, hazards))
+
+
+def _closer(hazard: RowsAt, rows: Components, ends: list[Floats], *, halve: bool) -> list[Floats]:
+    low, high, low_gap, high_gap, side, aim = ends
     middle = (low + high) / 2 if halve else low - low_gap * (high - low) / (high_gap - low_gap)
-    gap = hazard(rows, middle) - target
+    gap = _root(rows, hazard(rows, middle)) - aim
     above = gap >= 0
     # Illinois: an end that stands still twice counts half, so that both ends close in.
     return [
@@ -411,5 +427,5 @@ def _closer(hazard: HazardAt, rows: Components, ends: list[Floats], *, halve: bo
         np.where(above, np.where(side > 0, low_gap / 2, low_gap), gap),
         np.where(above, gap, np.where(side < 0, high_gap / 2, high_gap)),
         np.where(above, 1.0, -1.0),
-        target,
+        aim,
     ]
