@@ -27,6 +27,7 @@ from api.pages import grade_decisions as grade_decision_pages
 from api.pages import reminders as reminder_pages
 from api.pages import visits as visit_pages
 from api.pages.list_pages import LIST_PAGES
+from api.reminding import reminders_sent
 from api.rest import (
     causes,
     climate,
@@ -158,7 +159,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     gc.freeze()
     installation: Installation = app.state.installation
     renewer = renewer_of(installation.settings, installation.engine, installation.clock)
-    async with forecasts_kept_true(renewer):
+    async with forecasts_kept_true(renewer), reminders_sent(installation):
         yield
     installation.engine.dispose()
 

@@ -166,9 +166,19 @@ def send_test(
     _send(message, senders, now=now)
 
 
-def send_reminders(engine: Engine, senders: Senders, *, today: int, now: datetime) -> int:
-    """Send what is to go out by now, and what did not arrive before; return how many arrived."""
-    _write_down(engine, today=today, now=now)
+def is_to_send(engine: Engine, *, today: int | None, now: datetime) -> bool:
+    """Say whether a reminder may be to go out by now; `today` None: none of a new day."""
+    with read_session(engine) as session:
+        return bool(reminders_waiting(session, now=now) or _new_today(session, today))
+
+
+def send_reminders(engine: Engine, senders: Senders, *, today: int | None, now: datetime) -> int:
+    """Send what is to go out by now, and what did not arrive before; return how many arrived.
+
+    `today` None: only what did not arrive before.
+    """
+    if today is not None:
+        _write_down(engine, today=today, now=now)
     with read_session(engine) as session:
         waiting = reminders_waiting(session, now=now)
     arrived = 0
@@ -198,11 +208,7 @@ def send_reminders(engine: Engine, senders: Senders, *, today: int, now: datetim
 def _write_down(engine: Engine, *, today: int, now: datetime) -> None:
     """Write down the reminders of today; none where nothing is due."""
     with read_session(engine) as session:
-        targets = [
-            row
-            for row in reminder_targets(session)
-            if goes_out(row.last_day, row.every_days, today=today)
-        ]
+        targets = _new_today(session, today)
         reminder = _reminder(session, today=today) if targets else None
     if reminder is None or not reminder.lines:
         return
@@ -212,6 +218,16 @@ def _write_down(engine: Engine, *, today: int, now: datetime) -> None:
         for row in targets:
             if row.id not in written:
                 session.add(_written(row, reminder, now=now))
+
+
+def _new_today(session: Session, today: int | None) -> list[TargetRow]:
+    if today is None:
+        return []
+    return [
+        row
+        for row in reminder_targets(session)
+        if goes_out(row.last_day, row.every_days, today=today)
+    ]
 
 
 def _written(row: TargetRow, reminder: Reminder, *, now: datetime) -> ReminderSent:
