@@ -112,6 +112,8 @@ class Words:
     hold_grades: tuple[str, ...]
     results: Mapping[str, tuple[str, ...]]
     seen: tuple[Shown, ...]
+    # Of each term that suggests how it came about: by which mechanism.
+    suggested: Mapping[str, str]
     sides: tuple[str, ...] = tuple(Side)
     edges: tuple[str, ...] = tuple(Edge)
     severities: tuple[str, ...] = tuple(Severity)
@@ -377,6 +379,7 @@ def bench_words(session: Session, kind: VisitKind) -> Words:
     return Words(
         people=(*names(Choice.PERSON), UNKNOWN_HAND),
         terms=names(Choice.FINDING),
+        suggested={term.name: term.of for term in choices[Choice.FINDING] if term.of},
         methods=names(Choice.METHOD),
         treatments=names(Choice.TREATMENT),
         materials=names(Choice.MATERIAL),

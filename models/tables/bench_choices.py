@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
-from sqlalchemy import CompoundSelect, Select, literal, union_all
+from sqlalchemy import CompoundSelect, Select, Text, func, literal, type_coerce, union_all
 from sqlalchemy import select as columns
 from sqlalchemy.orm import aliased
 from sqlmodel import Session, col, select
@@ -35,7 +35,7 @@ class Choice(StrEnum):
 
 @dataclass(frozen=True)
 class Chosen:
-    """A name that can be chosen; `of` is the material of a lot."""
+    """A name that can be chosen; `of` is the material of a lot, or what a finding suggests."""
 
     name: str
     of: str = ""
@@ -46,8 +46,9 @@ def bench_choices(session: Session) -> Mapping[Choice, tuple[Chosen, ...]]:
     house = _named(Choice.HOUSE_PACKAGE, HousePackage.name).where(~col(HousePackage.ended))
     lots = columns(literal(Choice.LOT_IN_USE.value), col(Lot.number), col(Material.name))
     lots = lots.join(Material, col(Material.id) == Lot.material_id).where(col(Lot.in_use))
+    suggests = func.coalesce(type_coerce(col(FindingTerm.suggests_mechanism), Text), "")
     found: CompoundSelect[Any] = union_all(
-        _named(Choice.FINDING, FindingTerm.term),
+        columns(literal(Choice.FINDING.value), col(FindingTerm.term), suggests),
         _named(Choice.METHOD, MountMethod.name),
         _named(Choice.TREATMENT, TreatmentTerm.term),
         _named(Choice.MATERIAL, Material.name),

@@ -92,3 +92,9 @@ def test_programs_read_and_confirm_them_too(program: Browser, engine: Engine, wo
     assert answer.json() == {"id": 1, "version": 2}
     assert program.get(f"/api/works/{work}/causes-to-confirm").json()["items"] == []
     assert program.get("/api/works/99/causes-to-confirm").status_code == 404
+
+
+def test_the_form_of_a_visit_says_what_each_word_suggests(framer: Browser, work: int) -> None:
+    form = framer.get(f"/works/{work}/visits/new?kind=unframing").text
+    assert '<option value="mat burn">usually acid migration</option>' in form
+    assert '<option value="tear"></option>' in form

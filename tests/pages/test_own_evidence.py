@@ -104,8 +104,8 @@ def test_few_statements_however_many_mounts(
     assert statements_of(keeper, GRADE) <= 12
 
 
-def test_materials_and_due_lead_to_it(keeper: Browser) -> None:
-    for path in ("/materials", "/due"):
+def test_materials_due_and_the_policy_lead_to_it(keeper: Browser) -> None:
+    for path in ("/materials", "/due", "/policy"):
         assert 'href="/own-evidence"' in keeper.get(path).text
 
 
