@@ -3,7 +3,15 @@
 import tempfile
 from pathlib import Path
 
-from tests.bench import forecast, history, recording_a_visit, remat_page, start, work_page
+from tests.bench import (
+    forecast,
+    history,
+    logger_import,
+    recording_a_visit,
+    remat_page,
+    start,
+    work_page,
+)
 from tests.bench.measuring import report
 
 
@@ -18,6 +26,7 @@ def main() -> None:
             *remat_page.measure(folder),
             *forecast.measure(folder),
             *history.measure(folder),
+            *logger_import.measure(folder),
         ]
     report(figures)
 
