@@ -3,7 +3,7 @@
 Every serving process has one thread for it. It looks every few seconds whether works are
 marked or a night's renewal is due, and works off one batch after another, each a short
 transaction; between two batches it stops at once when the server does. Of several processes
-one holds the lease. Reminders go out after the night's forecasts.
+one holds the lease.
 """
 
 import logging

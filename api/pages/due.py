@@ -35,6 +35,7 @@ from models.rules.calendar_days import day_date, day_number
 from models.rules.half_known_dates import from_words
 from models.rules.permissions import Deed, may
 from models.tables.due import ORDER_ON_A_DAY, DueKey, ToWriteUp
+from models.tables.renewal import count_stale
 from models.vocabulary import DueKind
 
 router = APIRouter(prefix="/due", route_class=Route)
@@ -98,6 +99,7 @@ class DuePage:
     to_write_up: tuple[VisitToWriteUp, ...]
     may_record: bool
     may_walk: bool
+    marked: int
     faults: tuple[Fault, ...]
 
 
@@ -159,6 +161,7 @@ def listed(
         to_write_up=_written_later(to_write_up(session, viewer)) if is_whole else (),
         may_record=may(viewer.role, Deed.RECORD_VISIT),
         may_walk=may(viewer.role, Deed.WALK_ROUND),
+        marked=count_stale(session, viewer),
         faults=faults,
     )
     return show(request, "due/list.html", shown, 422 if faults else 200)

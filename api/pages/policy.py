@@ -299,7 +299,7 @@ def _page(session: Session, viewer: Viewer) -> PolicyPage:
         mechanisms=tuple(FiguresOfMechanism(name, tuple(of)) for name, of in mechanisms.items()),
         version=policy.version,
         may_set=may(viewer.role, Deed.SET_POLICY),
-        marked=count_stale(session),
+        marked=count_stale(session, viewer),
     )
 
 

@@ -50,9 +50,9 @@ from models.rules.calendar_days import day_date, day_number
 from models.rules.half_known_dates import read_date
 from models.rules.permissions import Deed
 from models.rules.remat_batches import Batches
-from models.rules.remat_score import chance_said
 from models.rules.remat_states import OWNER_MAY_SAY
 from models.tables.remats import RematKey
+from models.tables.renewal import count_stale
 from models.tables.visible import Viewer
 from models.vocabulary import RematState, Role
 
@@ -76,11 +76,9 @@ QueryLine = Annotated[str, Query(max_length=500)]
 
 @dataclass(frozen=True)
 class RematLine:
-    """One row of the list, its chances in words."""
+    """One row of the list, its hours and its cost in words."""
 
     row: RematShown
-    now: str
-    then: str
     hours: str
     cost: str
 
@@ -106,6 +104,7 @@ class RematsPage:
     chosen: ChosenRemats | None
     chosen_takes: str
     batches: tuple[BatchShown, ...]
+    marked: int
     faults: tuple[Fault, ...]
 
 
@@ -185,6 +184,7 @@ def listed(
         chosen=found.chosen,
         chosen_takes=_takes(found.chosen, by_hours=bool(hours.strip())),
         batches=_batches(found.items),
+        marked=count_stale(session, viewer),
         faults=faults,
     )
     return show(request, "remats/list.html", page, REFUSED if faults else 200)
@@ -316,8 +316,6 @@ def _typed(row: RematShown) -> dict[str, str]:
 def _line(row: RematShown) -> RematLine:
     return RematLine(
         row=row,
-        now="not known" if row.chance_now is None else chance_said(row.chance_now),
-        then="not known" if row.chance_then is None else chance_said(row.chance_then),
         hours="" if row.hours is None else f"{row.hours:.1f} h",
         cost="" if row.cost is None else f"{row.cost:.0f}",
     )

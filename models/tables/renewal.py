@@ -27,7 +27,7 @@ from models.tables.base import (
     whole,
 )
 from models.tables.forecasts import Forecast
-from models.tables.visible import THE_HOUSE, visible_works
+from models.tables.visible import THE_HOUSE, Viewer, visible_works
 from models.tables.works import Work
 
 # Far below the number of values that one statement may carry on SQLite.
@@ -108,9 +108,10 @@ def take_stale(session: Session, most: int) -> list[int]:
     return works
 
 
-def count_stale(session: Session) -> int:
-    """Return how many works are marked."""
-    return int(session.connection().execute(_COUNT).scalar_one())
+def count_stale(session: Session, viewer: Viewer = THE_HOUSE) -> int:
+    """Return how many works are marked, of those this person may see."""
+    found = columns(func.count()).select_from(_STALE.join(_WORKS, _WORKS.c.id == _STALE.c.work_id))
+    return int(session.connection().execute(found.where(visible_works(viewer))).scalar_one())
 
 
 def marked_among(session: Session, work_ids: Sequence[int]) -> set[int]:
@@ -124,7 +125,6 @@ def any_stale(session: Session) -> bool:
     return session.connection().execute(_ANY).first() is not None
 
 
-_COUNT = columns(func.count()).select_from(_STALE)
 _ANY = columns(_STALE.c.work_id).limit(1)
 
 

@@ -7,6 +7,7 @@ from sqlalchemy import Engine
 
 from models.actions.change_log import recording
 from models.actions.forecasts import refresh_forecasts
+from models.tables.renewal import mark_works
 from tests.builders import a_material, a_poor_mount, a_visit, a_work, key_of
 from tests.with_app import NOON, Browser
 
@@ -102,3 +103,14 @@ def test_owners_read_it_without_a_form(owner: Browser) -> None:
     assert page.status_code == 200
     assert "See what would move" not in page.text
     assert owner.get("/policy/figure", params={"of": "acid migration/none"}).status_code == 404
+
+
+def test_lists_say_how_many_of_ones_own_works_are_being_worked_out_anew(
+    keeper: Browser, owner: Browser, engine: Engine
+) -> None:
+    with recording(engine, actor="test", now=NOON) as session:
+        works = [key_of(a_work(session, number=f"T {n}", owner="The Tern House")) for n in "AB"]
+        mark_works(session, works)
+    for path in ("/due", "/remat", "/policy"):
+        assert "2 forecasts are being worked out anew" in said(keeper.get(path).text)
+        assert "being worked out anew" not in said(owner.get(path).text)
