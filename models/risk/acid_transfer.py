@@ -38,6 +38,7 @@ TEST_FACTORS: dict[tuple[BenchTest, str], tuple[float, float, float]] = {
 }
 SUREST = 0.98
 _LN_2 = float(np.log(2.0))
+_HARM_OF_ONE_YEAR = _LN_2 / MIXTURE_MEDIANS**MIXTURE_SHAPE
 
 
 def board_weights(framed: FramedWhen, tests: Iterable[tuple[BenchTest, str]] = ()) -> Floats:
@@ -69,8 +70,10 @@ def _none_too_sure(weights: Floats) -> Floats:
 def mixture_hazard(clock_years: NDArray[np.float64] | float, weights: Floats) -> Floats:
     """Return the summed hazard of a board that may be any of three, at its ageing clock."""
     clock = np.maximum(np.asarray(clock_years, dtype=np.float64), 0.0)[..., np.newaxis]
-    harmed = _LN_2 * (clock / MIXTURE_MEDIANS) ** MIXTURE_SHAPE
-    # The least is taken out first: at long clocks no board survives to the digits of a float.
-    least = harmed.min(axis=-1, keepdims=True)
+    # One power for the three boards.
+    harmed = clock**MIXTURE_SHAPE * _HARM_OF_ONE_YEAR
+    # The least, which is that of the best board, is taken out first: at long clocks no board
+    # survives to the digits of a float.
+    least = harmed[..., -1:]
     survived = (weights * np.exp(least - harmed)).sum(axis=-1)
     return np.asarray(least[..., 0] - np.log(survived))

@@ -242,8 +242,10 @@ def only_works(rows: Components, works: Indexes) -> Components:
 def _picked(rows: Components, at: Indexes, work: Indexes, works: int) -> Components:
     names = ("median", "shape", "theta", "clock_seen", "clock_now", "rate_per_year", "weights")
     kept = {name: getattr(rows, name).take(at, axis=0) for name in names}
-    group = np.cumsum(np.diff(rows.group.take(at), prepend=-1) > 0) - 1
+    begins = np.diff(rows.group.take(at), prepend=-1) > 0
+    group = np.cumsum(begins) - 1
     picked = Components(**kept, work=work.take(at), group=group, works=works)
+    vars(picked)["group_starts"] = np.flatnonzero(begins)
     # What was worked out of a row once holds wherever the row goes.
     if "hazard_seen" in vars(rows):
         vars(picked)["hazard_seen"] = rows.hazard_seen.take(at)
