@@ -7,17 +7,20 @@ SQLite file of its own, and is recorded in one transaction: cut off, it begins a
 
 import shutil
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 
 from sqlmodel import Session
 
 from api.first_start import open_ready
+from api.logger_uploads import logger_folder
 from api.settings import Settings
 from api.sign_in import hash_password
 from models.actions.change_log import recording
 from models.actions.sign_in_people import add_sign_in
 from models.database import read_session
 from models.errors import HingebookError
+from models.exchange.kept_files import keep_file
 from models.rules.calendar_days import day_number
 from models.tables.people import is_anybody_here
 from seed_data.demo.record import LAST_DAY, record_demo
@@ -82,7 +85,7 @@ def record_demo_once(settings: Settings, now: datetime) -> None:
             # Two may have begun at once; the second finds it done.
             if not is_anybody_here(session):
                 today = max(day_number(settings.day_at(now)), LAST_DAY)
-                record_demo(session, today=today)
+                record_demo(session, today=today, keep=partial(keep_file, logger_folder(settings)))
                 _add_sign_ins(session, hashes)
 
 

@@ -30,7 +30,7 @@ def keep_upload(here: Installation, upload: UploadFile) -> FileSent:
         raise BadValue.at(
             "/file", "No file was sent, or an empty one.", "Choose the logger's file."
         )
-    digest = keep_file(_folder(here), content)
+    digest = keep_file(logger_folder(here.settings), content)
     name = Path(upload.filename or "").name[:300]
     return FileSent(name=name, digest=digest, byte_count=len(content))
 
@@ -42,7 +42,7 @@ def read_kept(here: Installation, digest: str, choices: Choices) -> LoggerFile:
 
 def path_of_kept(here: Installation, digest: str) -> Path:
     """Return where a file is kept. Raises NotFound."""
-    file = kept_file(_folder(here), digest)
+    file = kept_file(logger_folder(here.settings), digest)
     if file is None:
         raise NotFound("file", digest[:12])
     return file
@@ -61,5 +61,6 @@ def latest_second(now: datetime) -> int:
     return int(now.timestamp()) + 86_400
 
 
-def _folder(here: Installation) -> Path:
-    return here.settings.data / LOGGER_FILES
+def logger_folder(settings: Settings) -> Path:
+    """Return the folder in which the files of loggers are kept."""
+    return settings.data / LOGGER_FILES

@@ -207,8 +207,9 @@ def _readings(
         f"SELECT second, {', '.join(series.figures)} FROM {series.table} WHERE place_id = :place"
         f" AND second BETWEEN :first AND :last{further} ORDER BY second"
     )
-    found = np.array(session.connection().execute(wanted, values).fetchall(), dtype=np.float64)
-    found = found.reshape(-1, 1 + len(series.figures))
+    # As plain tuples: NumPy asks each row of SQLAlchemy for ten things that it is not.
+    rows = [tuple(row) for row in session.connection().execute(wanted, values)]
+    found = np.array(rows, dtype=np.float64).reshape(-1, 1 + len(series.figures))
     return found[:, 0].astype(np.int64), found[:, 1:]
 
 

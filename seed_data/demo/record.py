@@ -55,6 +55,7 @@ from seed_data.demo.deeds import (
     Visited,
     Walked,
 )
+from seed_data.demo.logger_files import Keep, digest_alone, record_readings
 from seed_data.demo.register import read_owners, read_people, read_places, read_works
 from seed_data.demo.stories import all_deeds
 from seed_data.shipped import shipped_default_figures
@@ -78,10 +79,11 @@ ORDER_ON_A_DAY: tuple[type[Deed], ...] = (
 )
 
 
-def record_demo(session: Session, *, today: int) -> None:
+def record_demo(session: Session, *, today: int, keep: Keep = digest_alone) -> None:
     """Record the whole collection into a book that holds the reference data and nothing else.
 
-    `today` is the day of the forecasts, not before LAST_DAY. The session is that of `recording`.
+    `today` is the day of the forecasts, not before LAST_DAY. The session is that of `recording`;
+    `keep` keeps the files of the loggers.
     """
     book = DemoBook(session, _record_people(session))
     for place in read_places():
@@ -90,6 +92,7 @@ def record_demo(session: Session, *, today: int) -> None:
         add_house_package(session, book.viewer, name, build, defaults=shipped_default_figures())
     for deed in sorted(all_deeds(), key=_day_and_order):
         book.record(deed)
+    record_readings(session, book.viewer, book.places, keep, today=today)
     refresh_forecasts(session, list(book.works.values()), today=today)
 
 
