@@ -13,6 +13,7 @@ from datetime import datetime
 import numpy as np
 from sqlmodel import Session, col, select
 
+from models.actions.bulk_renewal import dates_if
 from models.actions.forecasts import case_of
 from models.actions.in_force import InForce, in_force
 from models.actions.record_changes import refuse_stale, write
@@ -34,10 +35,12 @@ from models.tables.policy import (
 )
 from models.tables.renewal import oldest_forecasts
 from models.tables.visible import THE_HOUSE, Viewer
+from models.tables.works import Work
 from models.vocabulary import Mechanism
 from seed_data.shipped import shipped_default_figures
 
-# Works that are compared one by one; of more an even share of so many stands for all.
+# Works that are worked out from their records; of more the kept rows tell it, and where these
+# do not, an even share of so many stands for all.
 MOST_COMPARED = 2000
 IN_ONE_PASS = 500
 MOST_EXAMPLES = 10
@@ -181,12 +184,17 @@ def preview_policy(
     now = in_force(session)
     then = _in_force_with(session, change)
     works = sorted(oldest_forecasts(session, None, None))
-    step = max(1, -(-len(works) // MOST_COMPARED))
-    found: list[MovedDate] = []
-    compared = works[::step]
-    for start in range(0, len(compared), IN_ONE_PASS):
-        found += _dates(session, compared[start : start + IN_ONE_PASS], now, then, today)
-    return _preview(found, works=len(works), today=today)
+    if len(works) > MOST_COMPARED and not _needs_records(change):
+        found = _dates_of_rows(session, then, today)
+    else:
+        step = max(1, -(-len(works) // MOST_COMPARED))
+        found = _dates_of_records(session, works[::step], now, then, today)
+    return _preview(session, found, works=len(works), today=today)
+
+
+def _needs_records(change: PolicyChange) -> bool:
+    """Say whether rows that are kept do not tell all: how good a layer is, what was assumed."""
+    return bool(change.figures) or "assumed_mounted_months" in change.settings
 
 
 def change_policy(
@@ -281,50 +289,79 @@ def _own(told: tuple[FigureName, FigureTold]) -> DefaultFigure:
     )
 
 
-def _dates(
+@dataclass(frozen=True)
+class _Days:
+    """The days on which works are due, as they are and as they would be."""
+
+    work_ids: list[int]
+    before: list[int | None]
+    after: list[int | None]
+
+
+def _dates_of_records(
     session: Session, works: list[int], now: InForce, then: InForce, today: int
-) -> list[MovedDate]:
-    records = load_records(session, THE_HOUSE, works)
-    old, new = (
-        forecasts([case_of(its, force, today=today) for its in records.values()])
-        for force in (now, then)
+) -> _Days:
+    found = _Days([], [], [])
+    for start in range(0, len(works), IN_ONE_PASS):
+        records = load_records(session, THE_HOUSE, works[start : start + IN_ONE_PASS])
+        for force, days in ((now, found.before), (then, found.after)):
+            cases = [case_of(its, force, today=today) for its in records.values()]
+            days += [one.due_on for one in forecasts(cases)]
+        found.work_ids.extend(records)
+    return found
+
+
+def _dates_of_rows(session: Session, then: InForce, today: int) -> _Days:
+    session.flush()
+    connection = session.connection()
+    found = dates_if(connection, then.figures, then.policy, then.experience, today)
+    before, after = (
+        [None if day != day else int(day) for day in days.tolist()]
+        for days in (found.old, found.new)
     )
-    return [
-        MovedDate(
-            work_id=key,
-            number=its.work.number,
-            title=its.work.title,
-            before=was.due_on,
-            after=would.due_on,
-        )
-        for (key, its), was, would in zip(records.items(), old, new, strict=True)
-    ]
+    return _Days(found.work_ids.tolist(), before, after)
 
 
-def _preview(dates: list[MovedDate], *, works: int, today: int) -> PolicyPreview:
-    moved = [one for one in dates if one.before != one.after]
+def _preview(session: Session, days: _Days, *, works: int, today: int) -> PolicyPreview:
+    both = zip(days.work_ids, days.before, days.after, strict=True)
+    moved = [(key, before, after) for key, before, after in both if before != after]
     by_days = {
-        one.work_id: one.after - one.before
-        for one in moved
-        if one.before is not None and one.after is not None
+        key: after - before
+        for key, before, after in moved
+        if before is not None and after is not None
     }
     sizes = np.abs(list(by_days.values()))
+    farthest = sorted(moved, key=lambda one: (-abs(by_days.get(one[0], 0)), one[0]))
     return PolicyPreview(
         works=works,
-        compared=len(dates),
+        compared=len(days.work_ids),
         earlier=sum(days < 0 for days in by_days.values()),
         later=sum(days > 0 for days in by_days.values()),
-        begun=sum(one.before is None for one in moved),
-        ended=sum(one.after is None for one in moved),
+        begun=sum(before is None for _, before, _ in moved),
+        ended=sum(after is None for _, _, after in moved),
         median_days=float(np.median(sizes)) if len(sizes) else None,
         largest_days=int(sizes.max()) if len(sizes) else None,
-        become_due=sum(_is_due(one.after, today) > _is_due(one.before, today) for one in moved),
-        cease_to_be_due=sum(
-            _is_due(one.before, today) > _is_due(one.after, today) for one in moved
-        ),
-        examples=tuple(
-            sorted(moved, key=lambda one: -abs(by_days.get(one.work_id, 0)))[:MOST_EXAMPLES]
-        ),
+        become_due=sum(_is_due(after, today) > _is_due(was, today) for _, was, after in moved),
+        cease_to_be_due=sum(_is_due(was, today) > _is_due(after, today) for _, was, after in moved),
+        examples=_examples(session, farthest[:MOST_EXAMPLES]),
+    )
+
+
+def _examples(
+    session: Session, moved: list[tuple[int, int | None, int | None]]
+) -> tuple[MovedDate, ...]:
+    keys = [key for key, _, _ in moved]
+    rows = session.exec(select(Work.id, Work.number, Work.title).where(col(Work.id).in_(keys)))
+    named = {key: (number, title) for key, number, title in rows}
+    return tuple(
+        MovedDate(
+            work_id=key,
+            number=named[key][0],
+            title=named[key][1],
+            before=before,
+            after=after,
+        )
+        for key, before, after in moved
     )
 
 

@@ -191,10 +191,21 @@ def test_a_change_that_touches_many_works_marks_them(
         assert faults_of_stored(session, list(before)) == []
 
 
-def test_of_a_large_house_an_even_share_is_compared(
+def test_of_a_large_house_the_kept_rows_tell_the_same(
+    engine: Engine, keeper: Viewer, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with read_session(engine) as session:
+        by_records = preview_policy(session, keeper, STRICT, today=TODAY)
+        monkeypatch.setattr("models.actions.policy.MOST_COMPARED", 3)
+        by_rows = preview_policy(session, keeper, STRICT, today=TODAY)
+    assert by_rows == by_records
+
+
+def test_of_a_large_house_an_even_share_is_compared_where_rows_do_not_tell(
     engine: Engine, keeper: Viewer, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("models.actions.policy.MOST_COMPARED", 3)
+    change = PolicyChange(figures={(ACID, GROUNDWOOD): FigureTold(median=3)})
     with read_session(engine) as session:
-        seen = preview_policy(session, keeper, STRICT, today=TODAY)
+        seen = preview_policy(session, keeper, change, today=TODAY)
     assert (seen.works, seen.compared) == (6, 3)
