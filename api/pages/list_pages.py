@@ -13,6 +13,7 @@ from api.pages import (
     people,
     places,
     policy,
+    postponements,
     remats,
     walk_rounds,
     what_if,
@@ -22,6 +23,7 @@ from api.pages import (
 LIST_PAGES: tuple[APIRouter, ...] = (
     works.router,
     due.router,
+    postponements.router,
     remats.router,
     what_if.router,
     walk_rounds.router,
