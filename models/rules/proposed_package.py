@@ -7,7 +7,8 @@ seal stay, and so does whatever belongs to the work. Two packages are weighed: o
 that changes window and back while the hold stays, and one in which the work is
 taken out and held anew, without adhesive unless it floats.
 
-What is stuck and would not be freed stays stuck, with the layer it is stuck to.
+What is stuck and would not be freed stays stuck, with the layer it is stuck to; so does
+a sheet laid down all over on what belongs to it.
 What may be historic is asked about before it goes: mounts of their own time,
 wash-line and collectors' mounts, whatever was fitted before about 1900.
 """
@@ -68,6 +69,8 @@ BEFORE_1900 = day_number(date(1900, 1, 1))
 _OF_ITS_TIME = "its own mount"
 _HISTORIC_WORDS = ("wash-line", "wash line", "collector")
 _CARRIES = (LayerRole.MOUNT_BOARD, LayerRole.CARRIER, LayerRole.BACKING, LayerRole.FOLDER)
+# What a whole sheet is laid down on.
+_CARRIES_ALL = (LayerRole.LINING, LayerRole.CARRIER, LayerRole.MOUNT_BOARD)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -372,7 +375,14 @@ def _what_is_stuck(package: PackageFacts) -> tuple[str, ...]:
         if layer.role is LayerRole.ADHESIVE
         and freeing_of_adhesive_layer(layer) is Freeing.NOT_WITHOUT_HARM
     ]
-    return tuple(f"{what} stays: it would not be freed without harm" for what in held)
+    stuck = [f"{what} stays: it would not be freed without harm" for what in held]
+    if any(layer.belongs_to_work and layer.role in _CARRIES_ALL for layer in package.layers):
+        stuck += [
+            f"{hold.material or hold.grade} stays: what it is stuck to belongs to the work"
+            for hold in package.holds
+            if hold.covers_all and freeing_of_hold(hold) is not Freeing.NOT_WITHOUT_HARM
+        ]
+    return tuple(stuck)
 
 
 def _sticks(one: PlacedLayer) -> bool:

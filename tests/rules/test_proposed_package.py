@@ -114,6 +114,17 @@ def test_what_is_stuck_and_would_not_be_freed_stays_with_its_board() -> None:
     assert only.undone == ()
 
 
+def test_a_sheet_laid_down_on_a_lining_of_its_own_stays_on_it() -> None:
+    lining = LayerFacts(role=LayerRole.LINING, material="Linen", belongs_to_work=True)
+    all_over = replace(PASTE, covers_all=True, count=None)
+    (only,) = proposed(GLASS, BAD_MAT, WORK, lining, hold=all_over)
+    assert only.undone == ()
+    assert only.kept_because == (
+        "Wheat starch paste stays: what it is stuck to belongs to the work",
+        "the lining belongs to the work",
+    )
+
+
 def test_a_layer_that_belongs_to_the_work_is_never_proposed_away() -> None:
     its_own = replace(BAD_MAT, belongs_to_work=True)
     for one in proposed(GLASS, its_own, WORK, GOOD_BOARD):
