@@ -14,6 +14,7 @@ from sqlmodel import Session
 from models.actions.in_force import InForce, in_force
 from models.actions.place_climates import light_record_at
 from models.actions.work_records import WorkRecords
+from models.risk.light import UV_LOW_UW_PER_LM
 from models.rules.calendar_days import day_date, day_number
 from models.rules.light_ledger import (
     GlazedFor,
@@ -136,16 +137,13 @@ def _running_out(
     """
     new_year = day_number(day_date(today).replace(month=1, day=1))
     session.flush()
-    rows = hanging_rows(session, viewer)
+    lights = _lit_places(force)
+    with_uv = [key for key, place in lights.items() if place.uv_uw_per_lm > UV_LOW_UW_PER_LM]
+    rows = hanging_rows(session, viewer, lights, with_uv=with_uv)
     stays = _by_work(recent_stay_rows(session, viewer, since=new_year))
-    lights: dict[int, PlaceLight] = {}
     alike: dict[tuple[object, ...], LightLedger] = {}
     found: list[tuple[HangingRow, LightLedger]] = []
     for row in rows:
-        if row.place_id not in lights:
-            lights[row.place_id] = light_of_place(force, row.place_id)
-        if lights[row.place_id].told_lux_hours_a_day == 0 and not lights[row.place_id].record:
-            continue
         own = stays.get(row.work_id)
         key = (row.place_id, row.light_class, row.process_group, row.uv_block_percent, own)
         if key not in alike:
@@ -153,6 +151,17 @@ def _running_out(
         if alike[key].take_down_on is not None:
             found.append((row, alike[key]))
     return found
+
+
+def _lit_places(force: InForce) -> dict[int, PlaceLight]:
+    """Return the light of every place that has any."""
+    keys = (force.tree.find(path) for path in force.tree.paths())
+    found = {key: light_of_place(force, key) for key in keys if key is not None}
+    return {
+        key: place
+        for key, place in found.items()
+        if place.told_lux_hours_a_day > 0 or place.record is not None
+    }
 
 
 def _ledger_this_year(

@@ -4,7 +4,7 @@ Of all works at once, as plain columns: a list by what is left of the year must 
 each. What is pending in the session must have been flushed.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
 from sqlalchemy import ColumnElement, Select, and_, func, or_
@@ -38,12 +38,14 @@ _IS_CURRENT_STAY = and_(
 )
 
 
-def hanging_rows(session: Session, viewer: Viewer) -> list[HangingRow]:
-    """Return every work that is in a place and that the viewer may see."""
-    blocked = _blocked_by_package().subquery()
-    mounted = and_(
-        col(Mount.work_id) == col(Work.id), ~col(Mount.ended), col(Mount.withdrawn_reason).is_(None)
-    )
+def hanging_rows(
+    session: Session, viewer: Viewer, lit: Collection[int], *, with_uv: Collection[int]
+) -> list[HangingRow]:
+    """Return every work that is in one of these places and that the viewer may see.
+
+    What its glazing blocks is asked only in the places where there is ultraviolet.
+    """
+    blocked = _blocked_by_work(with_uv).subquery()
     found = columns(
         col(Work.id),
         col(Stay.place_id),
@@ -54,28 +56,30 @@ def hanging_rows(session: Session, viewer: Viewer) -> list[HangingRow]:
         blocked.c.blocked,
     )
     found = found.select_from(Work).join(Stay, _IS_CURRENT_STAY).outerjoin(Technique)
-    found = found.outerjoin(Mount, mounted)
-    found = found.outerjoin(blocked, blocked.c.package_id == col(Mount.package_id))
-    rows = session.connection().execute(found.where(visible_works(viewer)))
-    return [HangingRow(*row) for row in rows]
+    found = found.outerjoin(blocked, blocked.c.work_id == col(Work.id))
+    found = found.where(visible_works(viewer), col(Stay.place_id).in_(lit))
+    return [HangingRow(*row) for row in session.connection().execute(found)]
 
 
-def _blocked_by_package() -> Select[int, float | None]:
-    """Return what the glazing that is in each package now blocks, by its newest figures."""
+def _blocked_by_work(places: Collection[int]) -> Select[int, float | None]:
+    """Return what the glazing of each work in these places blocks, by its newest figures."""
     editions = columns(
         col(MaterialFigures.material_id), func.max(col(MaterialFigures.edition)).label("last")
     )
     newest = editions.group_by(col(MaterialFigures.material_id)).subquery()
     blocked = func.max(col(MaterialFigures.uv_block_percent)).label("blocked")
-    found = columns(col(Layer.package_id), blocked).select_from(Layer)
-    found = found.join(newest, newest.c.material_id == col(Layer.material_id))
     is_newest = and_(
         col(MaterialFigures.material_id) == newest.c.material_id,
         col(MaterialFigures.edition) == newest.c.last,
     )
+    found = columns(col(Stay.work_id), blocked).select_from(Stay)
+    found = found.join(Mount, col(Mount.work_id) == col(Stay.work_id))
+    found = found.join(Layer, col(Layer.package_id) == col(Mount.package_id))
+    found = found.join(newest, newest.c.material_id == col(Layer.material_id))
     found = found.join(MaterialFigures, is_newest).where(col(Layer.role) == LayerRole.GLAZING)
-    found = found.where(~col(Layer.ended), col(Layer.withdrawn_reason).is_(None))
-    return found.group_by(col(Layer.package_id))
+    for table in (Stay, Mount, Layer):
+        found = found.where(~col(table.ended), col(table.withdrawn_reason).is_(None))
+    return found.where(col(Stay.place_id).in_(places)).group_by(col(Stay.work_id))
 
 
 def recent_stay_rows(session: Session, viewer: Viewer, *, since: int) -> list[StayRow]:
