@@ -410,17 +410,21 @@ _NOT_MEANT = re.compile(
     r"druck|co2|status|max|min\b|setpoint|limit",
     re.IGNORECASE,
 )
+# A short word stands by itself: before and behind it is no letter.
+_ALONE = "(?<![a-z])(?:{})(?![a-z])"
 _MEANT: tuple[tuple[Quantity, re.Pattern[str]], ...] = tuple(
-    (quantity, re.compile(words, re.IGNORECASE))
-    for quantity, words in (
-        (Quantity.UV, r"\buv|ultra"),
-        (Quantity.LUX, r"lux|\blx\b|illum|licht|light|luce|luz|lumi|beleucht|[ée]clair"),
-        (Quantity.RH, r"\bh?rh\b|r\.h|humid|feuchte|hum[ée]d|umidit|vocht|\bhr\b|\brf\b|%"),
-        (Quantity.TEMPERATURE, r"temp|celsius|fahrenheit|°\s*[cf]\b|\bt\b|w[äa]rme"),
+    (quantity, re.compile(f"{_ALONE.format(short)}|{words}", re.IGNORECASE))
+    for quantity, short, words in (
+        (Quantity.UV, "uv", "ultra"),
+        (Quantity.LUX, "lx", r"lux|illum|licht|light|luce|luz|lumi|beleucht|[ée]clair"),
+        (Quantity.RH, "rh|hrh|hr|rf", r"r\.h|humid|feuchte|hum[ée]d|umidit|vocht|%"),
+        (Quantity.TEMPERATURE, "t", r"temp|celsius|fahrenheit|°\s*[cf]\b|w[äa]rme"),
     )
 )
-_SAYS_FAHRENHEIT = re.compile(r"°\s*f\b|\bf\b|fahrenheit|deg\.?\s*f", re.IGNORECASE)
-_SAYS_CELSIUS = re.compile(r"°\s*c\b|\bc\b|celsius|centigr|deg\.?\s*c", re.IGNORECASE)
+_SAYS_FAHRENHEIT = re.compile(
+    rf"{_ALONE.format('f')}|fahrenheit|deg\.?\s*f(?![a-z])", re.IGNORECASE
+)
+_SAYS_CELSIUS = re.compile(rf"{_ALONE.format('c')}|celsius|centigr|deg\.?\s*c", re.IGNORECASE)
 
 
 def _columns_found(table: _Table) -> tuple[tuple[Quantity, int], ...]:

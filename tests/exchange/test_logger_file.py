@@ -115,6 +115,21 @@ def test_a_spreadsheet_with_dates_as_dates() -> None:
     assert file.how.kind == "spreadsheet, sheet “Readings”"
 
 
+@pytest.mark.parametrize(
+    "headings",
+    [
+        "timestamp,temperature_c,rh_percent",
+        "Date Time,T,HR",
+        "Zeit,Temp. (°C),r.F. RF",
+        "Date,TEMP_C,HUMIDITY",
+        "Fecha,Temperatura °C,Humedad",
+        "#time,T[°C],RH[%]",
+    ],
+)
+def test_headings_come_in_many_words(headings: str) -> None:
+    assert readings(read(f"{headings}\n2026-01-31 12:00,20.5,45.25\n")) == TWO[:1]
+
+
 def test_light_and_ultraviolet_are_read_with_it() -> None:
     file = read('Date,T °C,RH %,Illuminance lx,UV µW/lm\n2026-01-31 12:00,20,45,"1,250",35\n')
     assert file.figures.tolist() == [[20.0, 45.0, 1250.0, 35.0]]

@@ -30,6 +30,12 @@ def test_the_three_files_are_of_three_kinds_and_read_as_meant() -> None:
         "text, UTF-8, parted by commas",
         "text, UTF-16, parted by tabs",
     ]
+    # Every one has temperature and humidity, one has light.
+    assert [np.isnan(one.figures).all(axis=0).tolist() for one in read] == [
+        [False, False, True, True],
+        [False, False, True, True],
+        [False, False, False, True],
+    ]
     # Twelve days and seven hours without a battery.
     assert [one.rows for one in read] == [HOURS, HOURS - 295, HOURS]
     assert [{r.reason: r.count for r in one.refused} for one in read] == [
