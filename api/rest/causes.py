@@ -29,7 +29,7 @@ class SuggestedCauseOut(Out):
     sentence: str
 
 
-class CauseIn(In):
+class CauseConfirmedIn(In):
     """The cause; no mechanism and *cannot tell*: somebody looked, and it cannot be told."""
 
     model_config = ConfigDict(
@@ -67,7 +67,7 @@ def confirmed(
     today: Today,
     finding_id: PathId,
     seen: VersionSeen,
-    told: CauseIn,
+    told: CauseConfirmedIn,
     response: Response,
 ) -> VersionOut:
     """Say what caused a finding, and whose mount."""

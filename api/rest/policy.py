@@ -31,7 +31,7 @@ from models.vocabulary import Mechanism
 router = APIRouter(prefix="/api/policy", tags=["policy"], route_class=Route)
 
 
-class TouchedOut(Out):
+class LastSetOut(Out):
     """Who last changed it, when and why."""
 
     by: str | None
@@ -51,7 +51,7 @@ class SettingOut(Out):
     basis: str
     value: float
     shipped: float
-    touched: TouchedOut | None
+    touched: LastSetOut | None
 
 
 class FigureOut(Out):
@@ -69,7 +69,7 @@ class FigureOut(Out):
     shipped_shape: float | None
     shipped_severity: float
     shipped_basis: str
-    touched: TouchedOut | None
+    touched: LastSetOut | None
 
 
 class PolicyOut(Out):
@@ -191,8 +191,8 @@ def _figure_out(one: FigureOnRecord) -> FigureOut:
     )
 
 
-def _touched_out(touched: Touched | None) -> TouchedOut | None:
-    return None if touched is None else TouchedOut(**vars(touched))
+def _touched_out(touched: Touched | None) -> LastSetOut | None:
+    return None if touched is None else LastSetOut(**vars(touched))
 
 
 @router.get("", dependencies=[requires(Deed.READ)])
