@@ -20,7 +20,6 @@ from api.routes import Route
 from api.template_filters import MONTHS
 from api.templating import show
 from models.actions.due import (
-    SURVEYED_A_WEEK,
     DueItem,
     DueState,
     MonthAhead,
@@ -30,6 +29,7 @@ from models.actions.due import (
     to_write_up,
     what_is_due,
 )
+from models.actions.survey_questions import with_questions
 from models.errors import BadValue, Fault
 from models.rules.calendar_days import day_date, day_number
 from models.rules.half_known_dates import from_words
@@ -95,7 +95,7 @@ class DuePage:
     survey: tuple[DueItem, ...]
     survey_waiting: int
     survey_through: str
-    surveyed_a_week: int
+    surveyed_a_week: str
     to_write_up: tuple[VisitToWriteUp, ...]
     may_record: bool
     may_walk: bool
@@ -110,7 +110,7 @@ class SurveyPage:
     items: tuple[DueItem, ...]
     waiting: int
     through: str
-    surveyed_a_week: int
+    surveyed_a_week: str
     start: int
     goes_on_at: str
     may_record: bool
@@ -157,7 +157,7 @@ def listed(
         survey=tuple(survey.items) if is_whole else (),
         survey_waiting=survey.waiting,
         survey_through=_month(survey.all_seen_by),
-        surveyed_a_week=SURVEYED_A_WEEK,
+        surveyed_a_week=f"{survey.a_week:g}",
         to_write_up=_written_later(to_write_up(session, viewer)) if is_whole else (),
         may_record=may(viewer.role, Deed.RECORD_VISIT),
         may_walk=may(viewer.role, Deed.WALK_ROUND),
@@ -179,10 +179,10 @@ def surveyed(
     survey = first_survey(session, viewer, today=day_number(today), limit=A_PAGE, after=after)
     on = survey.next_after
     page = SurveyPage(
-        items=tuple(survey.items),
+        items=with_questions(session, viewer, survey.items, today=day_number(today)),
         waiting=survey.waiting,
         through=_month(survey.all_seen_by),
-        surveyed_a_week=SURVEYED_A_WEEK,
+        surveyed_a_week=f"{survey.a_week:g}",
         start=after + 1,
         goes_on_at="" if on is None else f"/due/first-survey?after={on}",
         may_record=may(viewer.role, Deed.RECORD_VISIT),

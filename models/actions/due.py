@@ -14,6 +14,7 @@ from itertools import pairwise
 
 from sqlmodel import Session
 
+from models.actions.in_force import in_force
 from models.actions.places import place_tree
 from models.rules.calendar_days import add_months, day_date, day_in_words, day_number
 from models.rules.chance_words import chance_in_words
@@ -21,6 +22,7 @@ from models.rules.half_known_dates import in_words, read_date
 from models.rules.inspection_schedule import shown_day
 from models.rules.permissions import Deed, may, require
 from models.rules.place_tree import PlaceTree
+from models.rules.policy import AS_SHIPPED
 from models.rules.three_questions import NOT_RECORDED
 from models.rules.urgent_signs import FIRST_ACTS
 from models.tables.due import (
@@ -42,8 +44,6 @@ from models.tables.due import (
 from models.tables.visible import Viewer
 from models.vocabulary import DueKind, UrgentSign, Verdict
 
-# How many works of the first survey a bench unframes in a week. Default of this project.
-SURVEYED_A_WEEK = 4
 DAYS_A_WEEK = 7
 SOON_MONTHS = 1
 MOST_TO_WRITE_UP = 50
@@ -78,6 +78,8 @@ class DueItem:
     title: str = ""
     owner: str | None = None
     works: int = 1
+    # Of the first survey: the question worth asking, where somebody has worked it out.
+    asks: str = ""
 
 
 @dataclass(frozen=True)
@@ -96,6 +98,7 @@ class Survey:
     waiting: int
     all_seen_by: int | None
     next_after: int | None = None
+    a_week: float = AS_SHIPPED.unframings_a_week
 
 
 @dataclass(frozen=True)
@@ -173,14 +176,16 @@ def first_survey(
     waiting = count_survey(session, viewer)
     if not waiting:
         return Survey((), 0, None)
-    tree = place_tree(session)
+    force = in_force(session)
+    a_week = force.policy.unframings_a_week
     rows = survey_rows(session, viewer, start=after, limit=limit)
     items = [
-        _survey_item(row, tree, today + _days_until_turn(n)) for n, row in enumerate(rows, after)
+        _survey_item(row, force.tree, today + days_until_turn(n, a_week))
+        for n, row in enumerate(rows, after)
     ]
     end = after + len(rows)
-    all_seen_by = today + _days_until_turn(waiting - 1)
-    return Survey(items, waiting, all_seen_by, end if rows and end < waiting else None)
+    all_seen_by = today + days_until_turn(waiting - 1, a_week)
+    return Survey(items, waiting, all_seen_by, end if rows and end < waiting else None, a_week)
 
 
 def months_ahead(
@@ -293,8 +298,9 @@ def _survey_item(row: SurveyRow, tree: PlaceTree, turn_on: int) -> DueItem:
     )
 
 
-def _days_until_turn(place_in_line: int) -> int:
-    return DAYS_A_WEEK * (place_in_line // SURVEYED_A_WEEK + 1)
+def days_until_turn(place_in_line: int, a_week: float) -> int:
+    """Return after how many days the turn of a work has come, the first in line being 0."""
+    return DAYS_A_WEEK * (int(place_in_line / a_week) + 1)
 
 
 def _why(kind: DueKind, row: DueRow) -> str:

@@ -14,6 +14,7 @@ from models.actions.due import (
     to_write_up,
     what_is_due,
 )
+from models.actions.in_force import in_force
 from models.rules.half_known_dates import read_date
 from models.tables.due import DueKey
 from models.tables.places import FollowUp, Incident, IncidentWork
@@ -341,6 +342,8 @@ def test_what_is_due_takes_as_many_statements_for_many_as_for_few(
             work = a_work(session, place="Box 1")
             a_forecast(session, work, look_on=TODAY, box_check_on=TODAY, first_survey=True)
             an_incident(session, work, "2026-12-01")
+        # What is in force is read once after each change of it, and kept.
+        in_force(session)
         with statements(session) as sent:
             what_is_due(session, asking.viewer, today=TODAY)
             first_survey(session, asking.viewer, today=TODAY)

@@ -107,6 +107,13 @@ def test_the_first_survey_has_a_page_of_its_own(keeper: Browser, owner: Browser)
     assert "Every work has been examined" in owner.get("/due/first-survey").text
 
 
+def test_the_survey_says_what_to_read_from_outside(keeper: Browser) -> None:
+    page = keeper.get("/due/first-survey").text
+    assert "Read the frame from outside" in page
+    for word in ("bevel", "gap between sheet and glazing", "seal", "labels"):
+        assert word in page
+
+
 def test_an_empty_book_says_from_what_dates_come(framer: Browser, keeper: Browser) -> None:
     for work_id in (1, 2, 3):
         keeper.send_form(f"/works/{work_id}/withdraw", {"reason": "sold"})
@@ -116,6 +123,8 @@ def test_an_empty_book_says_from_what_dates_come(framer: Browser, keeper: Browse
 def test_the_page_takes_as_many_statements_for_many_works_as_for_few(
     keeper: Browser, engine: Engine, statements_of: Callable[[Browser, str], int]
 ) -> None:
+    # What is in force is read once after each change of it, and kept.
+    keeper.get("/due")
     few = statements_of(keeper, "/due")
     with recording(engine, actor="test", now=NOON) as session:
         for _ in range(20):
@@ -123,4 +132,5 @@ def test_the_page_takes_as_many_statements_for_many_works_as_for_few(
             a_forecast(session, work, look_on=NOW, box_check_on=NOW, first_survey=True)
             an_incident(session, work, "2026-12-01")
             a_visit(session, work, to_write_up=True)
+    keeper.get("/due")
     assert statements_of(keeper, "/due") == few <= 12
