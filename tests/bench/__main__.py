@@ -4,6 +4,7 @@ import tempfile
 from pathlib import Path
 
 from tests.bench import (
+    due_page,
     forecast,
     history,
     logger_import,
@@ -24,6 +25,7 @@ def main() -> None:
             *recording_a_visit.measure(folder),
             *work_page.measure(folder),
             *remat_page.measure(folder),
+            *due_page.measure(folder),
             *forecast.measure(folder),
             *history.measure(folder),
             *logger_import.measure(folder),
