@@ -10,9 +10,9 @@ from typing import TypeVar
 
 from sqlmodel import Session, col, select
 
-from models.actions.forecasts import refresh_forecasts
 from models.actions.named_records import finding_term_named
 from models.actions.record_changes import merged, refuse_stale, withdraw, write
+from models.actions.renewal import refresh_or_mark
 from models.actions.suggested_causes import mount_found_in
 from models.actions.work_records import load_records
 from models.errors import BadValue, NotFound, RuleBroken
@@ -93,7 +93,7 @@ def correct_finding(
         },
     )
     session.flush()
-    refresh_forecasts(session, [finding.work_id], today=today)
+    refresh_or_mark(session, [finding.work_id], today=today)
     return finding.version
 
 
@@ -133,7 +133,7 @@ def confirm_cause(
         },
     )
     session.flush()
-    refresh_forecasts(session, [finding.work_id], today=today)
+    refresh_or_mark(session, [finding.work_id], today=today)
     return finding.version
 
 
@@ -177,7 +177,7 @@ def correct_sighting(
         },
     )
     session.flush()
-    refresh_forecasts(session, [work_id], today=today)
+    refresh_or_mark(session, [work_id], today=today)
     return sighting.version
 
 
@@ -191,7 +191,7 @@ def withdraw_finding(
     for sighting in session.exec(select(Sighting).where(Sighting.finding_id == finding_id)):
         sighting.withdrawn_reason = sighting.withdrawn_reason or reason
     session.flush()
-    refresh_forecasts(session, [finding.work_id], today=today)
+    refresh_or_mark(session, [finding.work_id], today=today)
 
 
 def withdraw_sighting(
@@ -202,7 +202,7 @@ def withdraw_sighting(
     sighting, work_id = _sighting(session, viewer, sighting_id)
     withdraw(sighting, reason)
     session.flush()
-    refresh_forecasts(session, [work_id], today=today)
+    refresh_or_mark(session, [work_id], today=today)
 
 
 def withdraw_note(
@@ -225,7 +225,7 @@ def withdraw_note(
     get_work_to_change(session, viewer, work_id)
     withdraw(note, reason)
     session.flush()
-    refresh_forecasts(session, [work_id], today=today)
+    refresh_or_mark(session, [work_id], today=today)
 
 
 def _finding(session: Session, viewer: Viewer, finding_id: int) -> Finding:
