@@ -99,6 +99,7 @@ class DuePage:
     to_write_up: tuple[VisitToWriteUp, ...]
     may_record: bool
     may_walk: bool
+    may_level: bool
     marked: int
     faults: tuple[Fault, ...]
 
@@ -161,6 +162,7 @@ def listed(
         to_write_up=_written_later(to_write_up(session, viewer)) if is_whole else (),
         may_record=may(viewer.role, Deed.RECORD_VISIT),
         may_walk=may(viewer.role, Deed.WALK_ROUND),
+        may_level=may(viewer.role, Deed.LEVEL_LOAD),
         marked=count_stale(session, viewer),
         faults=faults,
     )

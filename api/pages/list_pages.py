@@ -3,6 +3,7 @@
 from fastapi import APIRouter
 
 from api.pages import (
+    calendar_keys,
     climate,
     due,
     house_packages,
@@ -24,6 +25,7 @@ LIST_PAGES: tuple[APIRouter, ...] = (
     works.router,
     due.router,
     postponements.router,
+    calendar_keys.router,
     remats.router,
     what_if.router,
     walk_rounds.router,
