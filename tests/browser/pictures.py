@@ -26,8 +26,13 @@ def take(shown: Page) -> None:
     _open(shown, WAITING)
     shown.get_by_role("link", name="Start an unframing").click()
     _keep(shown, "visit")
-    shown.goto("/due")
-    _keep(shown, "due")
+    for name in ("due", "remat"):
+        shown.goto(f"/{name}")
+        _keep(shown, name)
+    shown.goto("/places")
+    shown.get_by_role("link", name="Reading room").click()
+    shown.get_by_role("link", name="Climate").click()
+    _keep(shown, "climate")
 
 
 def _open(shown: Page, number: str) -> None:
