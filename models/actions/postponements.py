@@ -20,13 +20,15 @@ from models.rules.chance_by_day import chance_by_day
 from models.rules.chance_words import chance_in_words
 from models.rules.permissions import Deed, require
 from models.rules.postponement import refuse_put_off
-from models.rules.record_values import a_line
+from models.rules.record_values import Faults, a_name
 from models.rules.work_forecast import WorkForecast
 from models.tables.case_rows import last_numbers
 from models.tables.postponements import Postponement, PostponementRow, get_postponement
 from models.tables.register import get_work_to_change
 from models.tables.visible import Viewer
 from models.vocabulary import DueKind
+
+LONGEST_REASON = 500
 
 
 @dataclass(frozen=True)
@@ -61,7 +63,7 @@ def put_off(
     """
     require(viewer.role, Deed.POSTPONE)
     refuse_put_off(told.kind, told.until_day, today=today)
-    reason = a_line("reason", 500)(told.reason)
+    reason = _reason(told.reason)
     get_work_to_change(session, viewer, work_id)
     records = load_records(session, viewer, [work_id])[work_id]
     _refuse_where_nothing_waits(forecast_now(session, records, today=today), told.kind)
@@ -93,7 +95,7 @@ def take_back(
 ) -> int:
     """Let the date by the rules stand again, and return the work. Raises NotFound, Stale."""
     require(viewer.role, Deed.POSTPONE)
-    row = _take_back(session, viewer, postponement_id, a_line("reason", 500)(reason), based_on)
+    row = _take_back(session, viewer, postponement_id, _reason(reason), based_on)
     session.flush()
     refreshed(session, [row.work_id], today=today)
     return row.work_id
@@ -106,6 +108,15 @@ def postponements_of(
     counting = put_off_of(records)
     rows = [row for row in records.put_off if row.kind in counting]
     return [_shown(session, records, forecast, row, today) for row in rows]
+
+
+def _reason(given: str) -> str:
+    """Return why; blanks alone are no reason."""
+    faults = Faults()
+    reason = faults.read("/reason", a_name("reason", LONGEST_REASON), given)
+    faults.refuse()
+    assert reason is not None, "a fault was refused"
+    return reason
 
 
 def _take_back(

@@ -48,6 +48,14 @@ def test_what_cannot_be_is_said_beside_its_field_and_what_was_typed_stays(
     assert 'value="no time"' in answer.text
 
 
+def test_blanks_alone_are_no_reason_to_put_a_date_off(framer: Browser, engine: Engine) -> None:
+    work = a_work_on_record(engine)
+    told = {"kind": "unframing", "until": "May 2029", "reason": "  "}
+    answer = framer.send_form(f"/works/{work}/put-off", {**told})
+    assert answer.status_code == 422
+    assert "The reason is missing." in text_of(answer.text)
+
+
 def test_a_work_with_a_sign_that_does_not_wait_offers_no_form(
     framer: Browser, engine: Engine
 ) -> None:
