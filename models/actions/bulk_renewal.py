@@ -45,9 +45,10 @@ _DAYS = ("due_on", "unframing_on", "look_on", "box_check_on", "remat_by", "advis
 _READ = (
     "SELECT k.work_id, k.frame, k.packed_rows, k.names, f.score_day, f.due_on, f.unframing_on,"
     " f.look_on, f.box_check_on, f.remat_by, f.advised_on, f.due_kind, f.advice, f.weak_layer"
-    " FROM component_rows k JOIN forecast f ON f.work_id = k.work_id"
-    " WHERE k.form = {form} AND k.work_id > {after} ORDER BY k.work_id LIMIT {most}"
+    " FROM component_rows k JOIN forecast f ON f.work_id = k.work_id WHERE k.form = {form}"
 )
+_AFTER = _READ + " AND k.work_id > {after} ORDER BY k.work_id LIMIT {most}"
+_THESE = _READ + " AND k.work_id IN ({these})"
 # Nearly every night only the chances change: what stands in no index is written at a
 # third of the price.
 _CHANCES = ("chance_unseen", "chance_new_5y", "score_day")
@@ -61,6 +62,14 @@ class Renewed:
     last_work_id: int
     works: int
     moved: int
+
+
+@dataclass(frozen=True)
+class RenewedWorks:
+    """Which works were renewed from kept rows, and which of them more than a chance moved."""
+
+    work_ids: frozenset[int] = frozenset()
+    moved_ids: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -111,7 +120,25 @@ def renew_block(
         return None
     dates = _dates(block, figures, policy, experience, today)
     moved = _write(connection, block, dates, today)
-    return Renewed(int(block.work_ids[-1]), len(block.work_ids), moved)
+    return Renewed(int(block.work_ids[-1]), len(block.work_ids), len(moved))
+
+
+def renew_works(
+    connection: Connection,
+    figures: DefaultFigures,
+    policy: Policy,
+    experience: Experience,
+    today: int,
+    work_ids: Sequence[int],
+) -> RenewedWorks:
+    """Renew those of these works of which rows are kept as they are packed now."""
+    these = ", ".join(str(int(key)) for key in work_ids)
+    block = _found(connection, _THESE.format(form=int(FORM), these=these)) if these else None
+    if block is None:
+        return RenewedWorks()
+    dates = _dates(block, figures, policy, experience, today)
+    moved = _write(connection, block, dates, today)
+    return RenewedWorks(frozenset(block.work_ids.tolist()), frozenset(moved))
 
 
 def dates_if(
@@ -168,7 +195,10 @@ class _Block:
 
 
 def _read(connection: Connection, after: int, most: int) -> _Block | None:
-    statement = _READ.format(form=int(FORM), after=int(after), most=int(most))
+    return _found(connection, _AFTER.format(form=int(FORM), after=int(after), most=int(most)))
+
+
+def _found(connection: Connection, statement: str) -> _Block | None:
     found = connection.exec_driver_sql(statement).fetchall()
     if not found:
         return None
@@ -205,8 +235,8 @@ def _dates(
     )
 
 
-def _write(connection: Connection, block: _Block, dates: WorkDates, today: int) -> int:
-    """Write what was worked out, and return of how many works more than a chance changed."""
+def _write(connection: Connection, block: _Block, dates: WorkDates, today: int) -> list[int]:
+    """Write what was worked out, and return the works of which more than a chance changed."""
     days = [_whole(getattr(dates, name)) for name in _DAYS]
     words = _words(block, dates)
     before = zip(*(_whole(block.days[name]) for name in _DAYS), strict=True)
@@ -223,7 +253,7 @@ def _write(connection: Connection, block: _Block, dates: WorkDates, today: int) 
     for columns, told in ((_CHANCES, same), (_ALL, other)):
         if told:
             connection.exec_driver_sql(_update(columns, connection.dialect.paramstyle), told)
-    return len(other)
+    return [row[-1] for row in other]
 
 
 def _whole(days: Floats) -> list[int | None]:

@@ -27,8 +27,17 @@ from models.tables.remats import RematScore
 from models.tables.works import Work
 from models.vocabulary import PatResult
 
+# A score holds so many days, and up to as many more by the number of its work, so that
+# scores worked out on one day are not all renewed in one night. Our own choice.
+SCORE_HOLDS_DAYS = 30
 _STORED = SQLModel.metadata.tables[str(RematScore.__tablename__)]
 _GONE = delete(_STORED).where(_STORED.c.work_id.in_(WANTED))
+_HOLDS_UNTIL = _STORED.c.score_day + SCORE_HOLDS_DAYS + _STORED.c.work_id % SCORE_HOLDS_DAYS
+_GOOD = columns(_STORED.c.work_id).where(
+    _STORED.c.work_id.in_(WANTED),
+    _STORED.c.stock == bindparam("stock"),
+    _HOLDS_UNTIL > bindparam("today"),
+)
 _YES_OR_NO = {"yes": True, "no": False}
 _SAME_FIGURE = 1e-9
 NOTHING_IN_STOCK = ""
@@ -94,6 +103,12 @@ def stored_score(score: Scored, score_day: int, stock: str) -> dict[str, Any]:
         "may_reprint": score.may_reprint,
         "stock": stock,
     }
+
+
+def works_with_good_scores(session: Session, work_ids: Sequence[int], *, today: int) -> set[int]:
+    """Return those of these works whose score is of today's stock and has not grown old."""
+    told = {"wanted": list(work_ids), "stock": stock_key(stock_now(session)), "today": today}
+    return set(session.connection().execute(_GOOD, told).scalars())
 
 
 def swap_said(swap: Swap) -> str:

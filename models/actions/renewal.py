@@ -4,6 +4,11 @@ A change that touches few works refreshes them in its own transaction. One that 
 many only marks them there, and whoever serves works the marks off in batches. Once a
 night everything follows what a year of seeing has taught: first the experience factors,
 then every forecast, the oldest first; it may stop at any batch and goes on from there.
+Where no experience factor in use has changed, a night renews forecasts from their kept
+rows. Only works of which more than a chance moved, and those whose remat score is of
+another stock or has grown old, are worked out from their records, scores and all; so
+each work is within some weeks. A factor that changed touches every score, by what the
+house could put in place of what is there: then all works are marked.
 Only one works at a time: it holds a lease, which ends by itself when its holder has died.
 """
 
@@ -14,9 +19,12 @@ from datetime import datetime, time, timedelta
 from sqlalchemy import Engine
 from sqlmodel import Session
 
+from models.actions.bulk_renewal import renew_works
 from models.actions.change_log import recording
 from models.actions.forecasts import refresh_forecasts
+from models.actions.in_force import in_force
 from models.actions.own_evidence import renew_experience, what_mounts_say
+from models.actions.remat_scores import works_with_good_scores
 from models.database import read_session, write_session
 from models.rules.calendar_days import day_number
 from models.tables.renewal import (
@@ -24,7 +32,6 @@ from models.tables.renewal import (
     done_day_of,
     lease_of,
     mark_all_works,
-    mark_forecasts_since,
     mark_works,
     oldest_forecasts,
     take_stale,
@@ -151,8 +158,7 @@ def renew_factors(engine: Engine, *, today: int, now: datetime, night: int) -> N
         said = what_mounts_say(session)
     with recording(engine, actor=ACTOR, now=now) as session:
         if renew_experience(session, today, said):
-            # The others are older than today and follow by themselves.
-            mark_forecasts_since(session, today)
+            mark_all_works(session)
         lease_of(session, EXPERIENCE).done_day = night
 
 
@@ -160,7 +166,24 @@ def renew_oldest(engine: Engine, *, today: int, night: int) -> int:
     """Work out the forecasts of the days farthest back; note the night as done after the last."""
     with write_session(engine) as session:
         works = oldest_forecasts(session, today, BATCH)
-        refresh_forecasts(session, works, today=today)
+        renewed = _renewed_from_rows(session, works, today)
+        others = [key for key in works if key not in renewed]
+        refresh_forecasts(session, others, today=today)
         if len(works) < BATCH:
             lease_of(session, FORECASTS).done_day = night
     return len(works)
+
+
+def _renewed_from_rows(session: Session, works: list[int], today: int) -> frozenset[int]:
+    """Renew what can be from kept rows, and return the works of which nothing else is to do."""
+    good = works_with_good_scores(session, works, today=today)
+    force = in_force(session)
+    done = renew_works(
+        session.connection(),
+        force.figures,
+        force.policy,
+        force.experience,
+        today,
+        [key for key in works if key in good],
+    )
+    return done.work_ids - done.moved_ids

@@ -81,14 +81,6 @@ def mark_all_works(session: Session) -> int:
     return count_stale(session)
 
 
-def mark_forecasts_since(session: Session, first_day: int) -> None:
-    """Mark the works whose forecast is of this day or a later one."""
-    works: Any = columns(_FORECASTS.c.work_id, literal(1)).where(
-        _FORECASTS.c.score_day >= first_day
-    )
-    session.connection().execute(_marked(session, works.order_by(_FORECASTS.c.work_id)))
-
-
 def _marked(session: Session, works: Any = None) -> Any:
     # Marking again writes too: so it waits for whoever works out the state before it.
     add = sqlite.insert if session.get_bind().dialect.name == "sqlite" else postgresql.insert

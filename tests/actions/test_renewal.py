@@ -7,6 +7,8 @@ from sqlalchemy import Engine
 from sqlmodel import Session, SQLModel, select
 
 from models.actions import renewal
+from models.actions.forecasts import faults_of_stored, refresh_forecasts
+from models.actions.remat_scores import SCORE_HOLDS_DAYS
 from models.actions.renewal import (
     FORECASTS,
     Renewer,
@@ -19,10 +21,12 @@ from models.actions.renewal import (
 )
 from models.database import read_session, write_session
 from models.rules.calendar_days import day_number
+from models.tables.component_rows import ComponentRows
 from models.tables.forecasts import Forecast
+from models.tables.remats import RematScore
 from models.tables.renewal import count_stale, done_day_of
 from models.tables.works import Work
-from tests.builders import a_work, key_of
+from tests.builders import a_material, a_poor_mount, a_visit, a_work, key_of
 
 NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
 TODAY = day_number(NOON.date())
@@ -151,6 +155,77 @@ def test_a_renewal_that_stopped_goes_on_with_the_oldest(
     who.stop()
     assert all_turns(renewer(engine, "another")) == 1
     assert days(engine) == [TODAY] * 3
+
+
+def night_later(engine: Engine, monkeypatch: pytest.MonkeyPatch, days_later: int) -> list[int]:
+    """Return how many works a night worked out from their records, batch by batch."""
+    asked: list[int] = []
+
+    def told(session: Session, work_ids: list[int], *, today: int) -> None:
+        asked.append(len(work_ids))
+        refresh_forecasts(session, work_ids, today=today)
+
+    monkeypatch.setattr(renewal, "refresh_forecasts", told)
+    all_turns(renewer(engine, now=NOON + days_later * DAY))
+    with read_session(engine) as session:
+        assert faults_of_stored(session, every_work(session)) == []
+    assert set(days(engine)) == {TODAY + days_later}
+    return asked
+
+
+def every_work(session: Session) -> list[int]:
+    return [key_of(work) for work in session.exec(select(Work))]
+
+
+@pytest.fixture
+def in_groundwood(engine: Engine) -> Engine:
+    """Two works, one of them in a poor mat; everything renewed today."""
+    with write_session(engine) as session:
+        a_work(session, number="A", recorded_on=TODAY)
+        poor = a_work(session, number="B", recorded_on=TODAY)
+        a_poor_mount(session, poor, a_material(session, "Pulp", grade="groundwood board"))
+        a_visit(session, poor, on="2021-06-01", seen_front=True, seen_margins=True)
+        session.flush()
+        refresh_or_mark(session, every_work(session), today=TODAY)
+    all_turns(renewer(engine))
+    return engine
+
+
+def test_a_night_on_which_no_date_moves_reads_no_records(
+    in_groundwood: Engine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert night_later(in_groundwood, monkeypatch, 1) == [0]
+
+
+def test_scores_are_renewed_within_two_months_though_no_date_moves(
+    in_groundwood: Engine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert night_later(in_groundwood, monkeypatch, 2 * SCORE_HOLDS_DAYS) == [2]
+
+
+def test_another_stock_renews_the_scores_in_the_next_night(
+    in_groundwood: Engine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with write_session(in_groundwood) as session:
+        for score in session.exec(select(RematScore)):
+            score.stock = "of another stock"
+    assert night_later(in_groundwood, monkeypatch, 1) == [2]
+
+
+def test_a_work_of_which_no_rows_are_kept_is_worked_out_from_its_records(
+    in_groundwood: Engine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with write_session(in_groundwood) as session:
+        session.delete(session.exec(select(ComponentRows)).first())
+    assert night_later(in_groundwood, monkeypatch, 1) == [1]
+
+
+def test_own_experience_that_changed_renews_every_work(
+    in_groundwood: Engine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(renewal, "renew_experience", lambda *_: True)
+    renewal.renew_factors(in_groundwood, today=TODAY, now=NOON, night=TODAY)
+    assert stale(in_groundwood) == 2
 
 
 def test_a_withdrawn_work_is_not_renewed_for_ever(engine: Engine) -> None:
