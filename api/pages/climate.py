@@ -425,7 +425,10 @@ def _rests_on(found: ClimateOfPlace) -> str:
     whose = "" if record.place_id == found.place.id else f" in {record.path}"
     span = f"{_said(record.first_day)} to {_said(record.last_day)}"
     unread = record.last_day - record.first_day + 1 - record.read_days
-    filled = f" {unread:.0f} days of it were not read and count as {assumed}." if unread > 1 else ""
+    days = "day" if round(unread) == 1 else "days"
+    were = "was" if days == "day" else "were"
+    filled = f" {unread:.0f} {days} of it {were} not read and count as {assumed}."
+    filled = filled if round(unread) else ""
     return f"Read{whose} from {span}.{filled}"
 
 
