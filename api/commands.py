@@ -36,6 +36,7 @@ from api.settings import BadSetting, Settings, read_settings
 from api.sign_in import hash_password
 from api.template_filters import fault_said
 from models.actions.change_log import log_head, recording, verify_log
+from models.actions.climate import faults_of_all_readings
 from models.actions.forecasts import faults_of_stored, works_to_recompute
 from models.actions.mounting_histories import history_of_all, history_of_work
 from models.actions.named_records import owner_named
@@ -257,9 +258,9 @@ def prove_log(
         str | None, typer.Option(help="A head SEQ:HASH noted earlier; it must be in the chain.")
     ] = None,
 ) -> None:
-    """Prove that the change log is whole and that the records say what it says."""
+    """Prove that the change log is whole and that the records and readings say what it says."""
     with open_existing(read_settings()) as engine, read_session(engine) as session:
-        faults = verify_log(session, expect=expect)
+        faults = [*verify_log(session, expect=expect), *faults_of_all_readings(session)]
         head = log_head(session)
     if faults:
         raise Refused(" ".join(faults))

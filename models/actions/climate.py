@@ -37,6 +37,7 @@ from models.tables.climate import (
     days_of_place,
     import_of_file,
     imports_of,
+    places_with_imports,
     readings_between,
     readings_of_import,
     remove_readings,
@@ -183,6 +184,12 @@ def faults_of_readings(session: Session, place_id: int) -> list[str]:
         if found != expected:
             faults.append(f"Import {record.id}: its readings were changed.")
     return faults
+
+
+def faults_of_all_readings(session: Session) -> list[str]:
+    """Return the same of every place: readings have no line each in the change log."""
+    places = places_with_imports(session)
+    return [fault for place in places for fault in faults_of_readings(session, place)]
 
 
 def _refuse_what_is_open(file: LoggerFile) -> None:

@@ -296,6 +296,12 @@ def imports_of(session: Session, place_id: int) -> list[ReadingImport]:
     return list(session.exec(of_place.order_by(col(ReadingImport.id).desc())))
 
 
+def places_with_imports(session: Session) -> list[int]:
+    """Return the keys of the places into which any file was brought, in their order."""
+    places = select(ReadingImport.place_id).distinct().order_by(col(ReadingImport.place_id))
+    return list(session.exec(places))
+
+
 def import_of_file(session: Session, place_id: int, file_digest: str) -> ReadingImport | None:
     """Return the import of this very file that stands for a place."""
     same = select(ReadingImport).where(

@@ -15,16 +15,19 @@ from sqlmodel import select
 from api.commands import main
 from api.sign_in import is_password
 from models.actions.change_log import recording
+from models.actions.climate import FileSent, import_readings
 from models.actions.forecasts import refresh_forecasts
 from models.actions.sign_ins import begin_sign_in, digest, recognise_token
 from models.database import migrate, newest_revision, read_session
+from models.exchange.logger_file import Choices, read_logger_file
 from models.exchange.mounting_history import COLUMNS
+from models.rules.calendar_days import day_number
 from models.tables.log import LogHead
 from models.tables.materials import Material
 from models.tables.people import ApiToken, Owner, Person, SignIn
 from models.tables.renewal import mark_works
 from models.vocabulary import Role
-from tests.builders import a_work, key_of
+from tests.builders import a_keeper, a_place, a_work, key_of
 from tests.with_app import NOON
 
 PASSWORD = "four words of chalk"
@@ -192,6 +195,22 @@ def test_a_change_behind_the_logs_back_is_proved(run: Run, engine: Engine) -> No
         connection.exec_driver_sql("UPDATE person SET role = 'framer'")
     code, _, told = run("verify-log")
     assert (code, told) == (1, "hingebook: person 1 was changed behind the log's back.\n")
+
+
+def test_a_reading_changed_behind_the_logs_back_is_proved(run: Run, engine: Engine) -> None:
+    text = b"Date,T \xc2\xb0C,RH %\n2026-01-31 10:00,20,50\n2026-01-31 11:00,21,50\n"
+    with recording(engine, actor="test", now=NOON) as session:
+        keeper, place = a_keeper(session), key_of(a_place(session, "Stair"))
+        sent = FileSent(name="stair.csv", digest="0" * 64, byte_count=len(text))
+        file = read_logger_file(text, Choices())
+        import_readings(
+            session, keeper, place, sent, file, Choices(), now=NOON, today=day_number(NOON.date())
+        )
+    assert run("verify-log")[0] == 0
+    with engine.begin() as connection:
+        connection.exec_driver_sql("UPDATE climate_reading SET temperature_c = 30")
+    code, _, told = run("verify-log")
+    assert (code, told) == (1, "hingebook: Import 1: its readings were changed.\n")
 
 
 def test_the_history_of_all_works_is_written_to_a_file_once_it_is_whole(
