@@ -63,6 +63,21 @@ class DriverShown:
 
 
 @dataclass(frozen=True)
+class FiguresShown:
+    """With what figures one way to harm enters the chance, fine enough to reckon with."""
+
+    mechanism: str
+    layer: str
+    place: str
+    typical: str
+    shape: str
+    own_evidence: str
+    clock_seen: str
+    clock_now: str
+    rate: str
+
+
+@dataclass(frozen=True)
 class SignShown:
     """A sign that does not wait, with its first act and what to mind."""
 
@@ -92,6 +107,7 @@ class ForecastShown:
     signs: tuple[SignShown, ...]
     may_be_opened: bool
     drivers: tuple[DriverShown, ...]
+    figures: tuple[FiguresShown, ...]
     caution: str = LOCAL_CODES
     planning_figures: str = PLANNING_FIGURES
 
@@ -116,6 +132,7 @@ def forecast_shown(forecast: WorkForecast, *, today: int) -> ForecastShown:
         signs=_signs(forecast),
         may_be_opened=forecast.may_be_opened,
         drivers=_drivers(forecast.drivers),
+        figures=_figures(forecast.drivers),
     )
 
 
@@ -171,6 +188,23 @@ def _drivers(drivers: Sequence[Driver]) -> tuple[DriverShown, ...]:
             because=driver.because,
         )
         for driver in drivers[:MOST_DRIVERS_SHOWN]
+    )
+
+
+def _figures(drivers: Sequence[Driver]) -> tuple[FiguresShown, ...]:
+    return tuple(
+        FiguresShown(
+            mechanism=driver.mechanism,
+            layer=driver.layer,
+            place=driver.place,
+            typical="a mixture" if driver.median is None else f"{driver.median:g}",
+            shape="" if driver.shape is None else f"{driver.shape:g}",
+            own_evidence=f"{driver.theta:.4f}",
+            clock_seen=f"{driver.clock_seen:.4f}",
+            clock_now=f"{driver.clock_now:.4f}",
+            rate=f"{driver.rate_per_year:.4f}",
+        )
+        for driver in drivers
     )
 
 

@@ -160,7 +160,8 @@ class NextDate:
 class Driver:
     """One row that leads its mechanism at its place, with its share of the next five years.
 
-    Median and shape are None for an unknown board, which is a mixture.
+    Median and shape are None for an unknown board, which is a mixture. Theta is by how
+    many times as often as typical the house's own mounts were marked.
     """
 
     mechanism: Mechanism
@@ -175,6 +176,7 @@ class Driver:
     clock_now: float
     share_5y: float
     because: str = ""
+    theta: float = 1.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -579,6 +581,7 @@ def _driver(row: ComponentRow, share: float) -> Driver:
         clock_now=row.clock_now,
         share_5y=share,
         because=row.because,
+        theta=row.theta,
     )
 
 

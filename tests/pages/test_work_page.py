@@ -1,6 +1,7 @@
 """What the page of a work says, to whom, and in how many statements."""
 
 import re
+from math import log
 
 import pytest
 from fastapi import FastAPI
@@ -9,6 +10,7 @@ from sqlmodel import Session
 
 from api.template_filters import TIMES
 from models.actions.change_log import recording
+from models.rules.half_known_dates import from_words
 from models.rules.visit_as_told import (
     CauseTold,
     ColourTold,
@@ -30,7 +32,7 @@ from models.vocabulary import (
     Shown,
     VisitKind,
 )
-from tests.pages.bench_work import POOR, a_bench_work, a_book, told
+from tests.pages.bench_work import POOR, TODAY, a_bench_work, a_book, told
 from tests.with_app import NOON, Browser
 
 LOOK = VisitTold(on="2020-05", kind=VisitKind.LOOK, by="R. Imaginary")
@@ -100,6 +102,35 @@ def test_the_verdict_is_a_sentence_with_its_weak_layer(keeper: Browser, engine: 
 def test_what_leads_to_harm_says_why_it_is_there(keeper: Browser, engine: Engine) -> None:
     poor = text_of(keeper.get(f"/works/{a_bench_work(engine, mount=POOR)}").text)
     assert "acid migration it touches the work Groundwood mat board" in poor
+
+
+def hazard_by_hand(page: str, places: set[str], years: float) -> float:
+    """What the printed figures add up to, so many years after today, at these places."""
+    table = page.split("reckoned")[1].split("<tbody>")[1].split("</tbody>")[0]
+    rows = [re.findall(r"<td>(.*?)</td>", row) for row in table.split("<tr>")[1:]]
+    total = 0.0
+    for _how, place, *printed in rows:
+        typical, shape, own, seen, now, rate = (float(text) for text in printed)
+        if place in places:
+            then = ((now + rate * years) / typical) ** shape
+            total += own * log(2) * (then - (seen / typical) ** shape)
+    return total
+
+
+def test_the_date_by_formula_can_be_followed_by_hand_from_the_page(
+    keeper: Browser, engine: Engine
+) -> None:
+    page = keeper.get(f"/works/{a_bench_work(engine)}").text
+    said = re.search(
+        r"\(margins, verso, under hinges\) reaches (\d+) % on ([^.]+)\.", text_of(page)
+    )
+    assert said is not None
+    hidden = {"margins", "verso", "under hinges"}
+    allowed = -log(1 - int(said[1]) / 100)
+    years = ((from_words(said[2]).first_day or 0) - TODAY) / 365.25
+    # The clocks are printed to four decimals: good for a few days either way.
+    assert hazard_by_hand(page, hidden, years - 0.02) < allowed
+    assert hazard_by_hand(page, hidden, years + 0.02) > allowed
 
 
 def test_a_day_that_is_past_is_due_today_and_says_why(keeper: Browser, engine: Engine) -> None:
