@@ -38,8 +38,9 @@ from models.rules.work_dates import DUE_KINDS, Asked, WorkDates, work_dates
 from models.tables.component_rows import BETWEEN_NAMES
 from models.vocabulary import Mechanism
 
-# Works in one block: arrays that stay in the cache of a processor.
-BATCH = 4_000
+# Works in one block: arrays that stay in the cache of a processor. Measured: blocks of 4,000
+# take a third longer.
+BATCH = 1_500
 
 _DAYS = ("due_on", "unframing_on", "look_on", "box_check_on", "remat_by", "advised_on")
 _READ = (
@@ -237,23 +238,39 @@ def _dates(
 
 def _write(connection: Connection, block: _Block, dates: WorkDates, today: int) -> list[int]:
     """Write what was worked out, and return the works of which more than a chance changed."""
-    days = [_whole(getattr(dates, name)) for name in _DAYS]
     words = _words(block, dates)
-    before = zip(*(_whole(block.days[name]) for name in _DAYS), strict=True)
-    after = zip(*days, strict=True)
-    chances = zip(dates.chance_unseen.tolist(), dates.chance_new_5y.tolist(), strict=True)
-    same, other = [], []
-    for key, chance, was, its, said, says in zip(
-        block.work_ids.tolist(), chances, before, after, block.words, words, strict=True
+    days = np.trunc([getattr(dates, name) for name in _DAYS])
+    is_same = _are_same(days, np.array([block.days[name] for name in _DAYS]))
+    is_same &= [said == says for said, says in zip(block.words, words, strict=True)]
+    same, other = np.flatnonzero(is_same), np.flatnonzero(~is_same)
+    moved: list[int] = block.work_ids[other].tolist()
+    chances_alone = zip(*_chances(dates, same, today), block.work_ids[same].tolist(), strict=True)
+    its_words = zip(*(words[index] for index in other), strict=True)
+    its_days = (_whole(day[other]) for day in days)
+    everything = zip(*_chances(dates, other, today), *its_days, *its_words, moved, strict=True)
+    for columns, told in (
+        (_CHANCES, list(chances_alone)),
+        (_ALL, list(everything) if moved else []),
     ):
-        if was == its and said == says:
-            same.append((*chance, today, key))
-        else:
-            other.append((*chance, today, *its, *says, key))
-    for columns, told in ((_CHANCES, same), (_ALL, other)):
         if told:
             connection.exec_driver_sql(_update(columns, connection.dialect.paramstyle), told)
-    return [row[-1] for row in other]
+    return moved
+
+
+def _are_same(days: Floats, before: Floats) -> NDArray[np.bool_]:
+    """Say of which works all days are as they were."""
+    are: NDArray[np.bool_] = ((days == before) | (np.isnan(days) & np.isnan(before))).all(axis=0)
+    return are
+
+
+def _chances(
+    dates: WorkDates, of: NDArray[np.int64], today: int
+) -> tuple[list[float], list[float], list[int]]:
+    return (
+        dates.chance_unseen[of].tolist(),
+        dates.chance_new_5y[of].tolist(),
+        [today] * len(of),
+    )
 
 
 def _whole(days: Floats) -> list[int | None]:

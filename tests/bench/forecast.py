@@ -178,7 +178,8 @@ def _replay(bare: sqlite3.Connection, sent: Statements) -> None:
         if statement.startswith("SELECT"):
             bare.execute(statement).fetchall()
         else:
-            bare.executemany(statement, given)
+            # Of one row alone its values are told, of several a list of them.
+            bare.executemany(statement, given if isinstance(given, list) else [given])
     bare.execute("COMMIT")
 
 
