@@ -28,7 +28,7 @@ BAR_WIDTH = 200
 
 @dataclass(frozen=True)
 class LitWorkShown:
-    """A work that must come down: by when, and what is left of its year."""
+    """A work that must come down: by when, what is left of its year, and a bar of what is used."""
 
     work_id: int
     number: str
@@ -39,6 +39,7 @@ class LitWorkShown:
     is_due: bool
     left: str
     bar_shown: float
+    is_over: bool
 
 
 @dataclass(frozen=True)
@@ -86,7 +87,8 @@ def _shown(work: WorkInLight, today: int) -> LitWorkShown:
         take_down=day(work.take_down_on),
         is_due=work.take_down_on <= today,
         left=_left(work, left),
-        bar_shown=round(BAR_WIDTH * min(1.0, max(0.0, left)), 1),
+        bar_shown=round(BAR_WIDTH * min(1.0, max(0.0, 1 - left)), 1),
+        is_over=left < 0,
     )
 
 
