@@ -79,6 +79,14 @@ def test_paper_that_yellowed_has_moved_by_6_7() -> None:
     np.testing.assert_allclose(colour_difference(STAIN, CLEAN_PAPER), 6.7000, atol=5e-5)
 
 
+# The grey scale for change in colour, ISO 105-A02: steps 4-5 to 1 in CIE L*a*b* of 1976 (from
+# memory). Between greys to either side of L* 50 the two formulas agree.
+@pytest.mark.parametrize("step", [0.8, 1.7, 2.5, 3.4, 4.8, 6.8, 9.6, 13.6])
+def test_a_step_of_the_grey_scale_about_middle_grey_is_as_far_as_it_is_printed(step: float) -> None:
+    darker, lighter = (50 - step / 2, 0, 0), (50 + step / 2, 0, 0)
+    np.testing.assert_allclose(colour_difference(darker, lighter), step, rtol=1e-12)
+
+
 def test_one_reference_serves_for_many_readings() -> None:
     found = colour_difference([STAIN, CLEAN_PAPER], CLEAN_PAPER)
     np.testing.assert_allclose(found, [6.7000, 0.0], atol=5e-5)

@@ -166,6 +166,50 @@ def test_the_interval_is_that_of_conditional_weibull_reliability(age: float, yea
     np.testing.assert_allclose(years_to_chance(one(median, 3, now=age), 0.1), years, atol=5e-4)
 
 
+# Shape 2 and scale 20, and shape 1 and scale 20, which forgets its age: likewise.
+@pytest.mark.parametrize(
+    ("shape", "age", "years"),
+    [
+        *[(2, 0, 6.492), (2, 5, 3.194), (2, 10, 1.922), (2, 20, 1.027)],
+        *[(1, 0, 2.107), (1, 5, 2.107), (1, 10, 2.107), (1, 20, 2.107)],
+    ],
+)
+def test_what_wears_out_is_opened_the_sooner_the_older_it_is(
+    shape: float, age: float, years: float
+) -> None:
+    median = 20 * np.log(2) ** (1 / shape)
+    np.testing.assert_allclose(years_to_chance(one(median, shape, now=age), 0.1), years, atol=5e-4)
+
+
+# T = -ln(1 - p)/rate, the interval of a hazard that stays: likewise.
+@pytest.mark.parametrize(
+    ("rate", "allowed", "years"),
+    [(0.02, 0.1, 5.268), (0.05, 0.1, 2.107), (0.1, 0.2, 2.231), (0.01, 0.05, 5.129)],
+)
+def test_a_hazard_that_stays_has_one_interval(rate: float, allowed: float, years: float) -> None:
+    rows = one(np.log(2) / rate, 1)
+    np.testing.assert_allclose(years_to_chance(rows, allowed), years, atol=5e-4)
+
+
+# Nine in ten outlast the life that the trade names, shape 3: scale = life/(-ln 0.9)^(1/3).
+@pytest.mark.parametrize(("scale", "life"), [(74.10, 35), (42.35, 20), (10.586, 5)])
+def test_one_in_ten_is_harmed_by_the_life_that_is_promised(scale: float, life: float) -> None:
+    rows = one(scale * np.log(2) ** (1 / 3), 3)
+    np.testing.assert_allclose(years_to_chance(rows, 0.1), life, atol=5e-3)
+
+
+@pytest.mark.parametrize(("age", "years"), [(5, 15.10), (10, 10.80), (15, 7.49), (20, 5.20)])
+def test_a_frame_good_for_twenty_years_is_next_opened_by_its_age(age: float, years: float) -> None:
+    median = 20 * (np.log(2) / -np.log(0.9)) ** (1 / 3)
+    np.testing.assert_allclose(years_to_chance(one(median, 3, now=age), 0.1), years, atol=5e-3)
+
+
+def test_a_package_of_twenty_years_fails_in_the_next_five_by_one_chance_in_six() -> None:
+    median = 35 * np.log(2) ** (1 / 3)
+    ahead = chance(hazard_ahead(one(median, 3, now=20), 5))
+    np.testing.assert_allclose(ahead, 0.16293, atol=5e-6)
+
+
 def test_only_the_worst_layer_of_a_place_counts() -> None:
     bad, worse = one(10, 2.5), one(7, 2.5)
     both = together(bad, worse, works=[0, 0], groups=[0, 0])

@@ -9,6 +9,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from models.errors import BadValue
 from models.rules.default_figures import DefaultFigures, read_default_figures
@@ -27,10 +29,12 @@ from models.rules.package_preview import (
     preview_package,
 )
 from models.vocabulary import (
+    UNKNOWN_BOARD,
     Advice,
     Distance,
     Freeing,
     LayerRole,
+    Mechanism,
     PlaceUse,
     Replaceability,
     Shown,
@@ -119,6 +123,60 @@ def test_the_worked_examples_come_out_to_the_digits_printed(name: str) -> None:
     comes_to(found.chance_unseen_1y, in_one_year)
     comes_to(found.chance_unseen_5y, in_five_years)
     comes_to(found.unframing.formula_years, unframing)
+
+
+GRADES = st.sampled_from(
+    [grade for grade in FIGURES.grades(Mechanism.ACID_MIGRATION) if grade != UNKNOWN_BOARD]
+)
+ROOMS = st.builds(
+    PlacePlanned,
+    use=st.sampled_from([PlaceUse.DISPLAY, PlaceUse.STORAGE]),
+    temperature_c=st.floats(10, 24),
+    rh_percent=st.floats(30, 70),
+)
+
+
+def is_never_later(other: PackagePlan, plan: PackagePlan) -> None:
+    """More chance of harm unseen, and no later day by formula."""
+    found, others = preview(plan), preview(other)
+    assert others.chance_unseen_now >= found.chance_unseen_now - 1e-9
+    assert others.chance_unseen_5y >= found.chance_unseen_5y - 1e-9
+    sooner, later = (one.unframing.formula_years for one in (others, found))
+    assert later is None or (sooner is not None and sooner <= later + 1e-6)
+
+
+@settings(deadline=None, max_examples=40)
+@given(GRADES, ROOMS, st.integers(0, 40), st.floats(0, 6), st.floats(0, 20))
+def test_warmer_or_damper_is_never_later(
+    grade: str, room: PlacePlanned, years: int, warmer: float, damper: float
+) -> None:
+    mat = LayerPlanned(role=LayerRole.WINDOW_MAT, grade=grade)
+    plan = a_plan(
+        *(mat, WORK, tape("acrylic pressure-sensitive")),
+        mounted_on=TODAY.replace(year=TODAY.year - years),
+        place=room,
+    )
+    warm = replace(room, temperature_c=(room.temperature_c or 0) + warmer)
+    damp = replace(room, rh_percent=(room.rh_percent or 0) + damper)
+    is_never_later(replace(plan, place=warm), plan)
+    is_never_later(replace(plan, place=damp), plan)
+
+
+@settings(deadline=None, max_examples=40)
+@given(GRADES, ROOMS, st.integers(5, 40), st.integers(0, 4), st.integers(0, 4))
+def test_longer_unseen_is_never_later(
+    grade: str, room: PlacePlanned, mounted: int, seen: int, longer: int
+) -> None:
+    mat = LayerPlanned(role=LayerRole.WINDOW_MAT, grade=grade)
+    plan = a_plan(
+        *(mat, WORK, FACING),
+        mounted_on=TODAY.replace(year=TODAY.year - mounted),
+        place=room,
+        seen={place: TODAY.replace(year=TODAY.year - seen) for place in Shown},
+    )
+    earlier = TODAY.replace(year=TODAY.year - seen - longer)
+    is_never_later(replace(plan, last_seen={place: earlier for place in Shown}), plan)
+    is_never_later(replace(plan, last_seen={}), plan)
 
 
 def test_example_c_by_dates_is_due_and_to_be_rematted() -> None:
