@@ -112,6 +112,7 @@ class ForecastShown:
     drivers: tuple[DriverShown, ...]
     figures: tuple[FiguresShown, ...]
     allowed: str
+    allowed_hazard: str
     climate: str
     caution: str = LOCAL_CODES
     planning_figures: str = PLANNING_FIGURES
@@ -140,7 +141,8 @@ def forecast_shown(
         may_be_opened=forecast.may_be_opened,
         drivers=_drivers(forecast.drivers),
         figures=_figures(forecast.drivers),
-        allowed=f"−ln(1 − {percent(forecast.allowed_chance)}) = {-log1p(-forecast.allowed_chance):.4f}",
+        allowed=f"{forecast.allowed_chance * 100:g} %",
+        allowed_hazard=f"{-log1p(-forecast.allowed_chance):.4f}",
         climate=_climate(forecast.climate, path_of),
     )
 

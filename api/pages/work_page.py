@@ -133,7 +133,7 @@ def read_work_page(
     return WorkPage(
         work=work_shown(records),
         stays=_stays(tree, stays),
-        forecast=forecast_shown(forecast, today=today),
+        forecast=forecast_shown(forecast, today=today, path_of=tree.path),
         package=package_shown(records, forecast.verdict),
         light=light_shown(work_ledger(records, stays, force, today=today), today=today),
         findings=findings_shown(records.sightings, notes),

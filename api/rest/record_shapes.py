@@ -337,7 +337,10 @@ class UrgentOut(Out):
 
 
 class DriverOut(Out):
-    """One way to harm that leads at its place, with its share of the next five years."""
+    """One way to harm that leads at its place, with its share of the next five years.
+
+    Median and clocks in `unit`; `theta` is the factor of own evidence, 1 for the default.
+    """
 
     mechanism: Mechanism
     grade: str
@@ -350,6 +353,20 @@ class DriverOut(Out):
     clock_seen: float
     clock_now: float
     share_5y: float
+    theta: float
+    unit: str
+
+
+class ClimateBehindOut(Out):
+    """By what the clocks of ageing and damp run on: a record of a year or more, or assumed air.
+
+    `measured_in` is the place of the record. What is assumed counts where none read.
+    """
+
+    is_measured: bool
+    measured_in: int | None
+    temperature_c: float
+    rh_percent: float
 
 
 class ForecastOut(Out):
@@ -374,6 +391,8 @@ class ForecastOut(Out):
     weak_layer: str
     drivers: list[DriverOut]
     verdict: VerdictOut
+    allowed_chance: float
+    climate: ClimateBehindOut
 
 
 def visits_out(records: WorkRecords, notes: Sequence[VisitNoteRow]) -> list[VisitOut]:
@@ -461,10 +480,19 @@ def forecast_out(work_id: int, forecast: WorkForecast, *, today: int) -> Forecas
                 clock_seen=driver.clock_seen,
                 clock_now=driver.clock_now,
                 share_5y=driver.share_5y,
+                theta=driver.theta,
+                unit=driver.unit,
             )
             for driver in forecast.drivers
         ],
         verdict=verdict_out(forecast.verdict),
+        allowed_chance=forecast.allowed_chance,
+        climate=ClimateBehindOut(
+            is_measured=forecast.climate.is_measured,
+            measured_in=forecast.climate.measured_in,
+            temperature_c=forecast.climate.temperature_c,
+            rh_percent=forecast.climate.rh_percent,
+        ),
     )
 
 

@@ -176,7 +176,13 @@ class ClimateFacts:
     @property
     def is_measured(self) -> bool:
         """Whether the rates of the years to come are measured, not assumed."""
-        return self.record is not None and self.record.whole_years > 0
+        return self.measured_in is not None
+
+    @property
+    def measured_in(self) -> int | None:
+        """The place whose record speaks for the years to come; None: they are assumed."""
+        is_long = self.record is not None and self.record.whole_years > 0
+        return self.record.place if self.record is not None and is_long else None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -161,7 +161,8 @@ class Driver:
     """One row that leads its mechanism at its place, with its share of the next five years.
 
     Median and shape are None for an unknown board, which is a mixture. Theta is by how
-    many times as often as typical the house's own mounts were marked.
+    many times as often as typical the house's own mounts were marked. The unit is
+    that of the clock and of the median.
     """
 
     mechanism: Mechanism
@@ -177,6 +178,7 @@ class Driver:
     share_5y: float
     because: str = ""
     theta: float = 1.0
+    unit: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -201,6 +203,9 @@ class WorkForecast:
     verdict: PackageVerdict
     due_on: int | None
     due_kind: DueKind | None
+    # What a date is reckoned from, beside its rows.
+    allowed_chance: float
+    climate: ClimateFacts = field(repr=False)
     kept: KeptWork = field(repr=False)
 
 
@@ -437,11 +442,13 @@ def _forecast(one: _Studied, out: _WorkedOut, index: int) -> WorkForecast:
         urgent=one.urgent,
         may_be_opened=may_be_opened(one.urgent),
         first_survey=not case.was_ever_examined,
-        drivers=_drivers(one.rows, out.shares[first:last]),
+        drivers=_drivers(one.rows, out.shares[first:last], case.figures),
         weak_layer=weak_layer(out.kept[index].names, dates.leading_at_unframing[index] - first),
         verdict=one.verdict,
         due_on=_on(dates.due_on, index),
         due_kind=DUE_KINDS[dates.due_kind[index]],
+        allowed_chance=_allowed(one),
+        climate=case.climate,
         kept=out.kept[index],
     )
 
@@ -561,13 +568,15 @@ def _range(out: _WorkedOut, name: str, index: int) -> ChanceRange:
     return ChanceRange(float(value[index]), float(longer[index]), float(shorter[index]))
 
 
-def _drivers(rows: Sequence[ComponentRow], shares: Floats) -> tuple[Driver, ...]:
+def _drivers(
+    rows: Sequence[ComponentRow], shares: Floats, figures: DefaultFigures
+) -> tuple[Driver, ...]:
     leading = [(row, float(share)) for row, share in zip(rows, shares, strict=True) if share > 0]
     leading.sort(key=lambda pair: -pair[1])
-    return tuple(_driver(row, share) for row, share in leading)
+    return tuple(_driver(row, share, figures) for row, share in leading)
 
 
-def _driver(row: ComponentRow, share: float) -> Driver:
+def _driver(row: ComponentRow, share: float, figures: DefaultFigures) -> Driver:
     return Driver(
         mechanism=row.mechanism,
         grade=row.grade,
@@ -582,6 +591,7 @@ def _driver(row: ComponentRow, share: float) -> Driver:
         share_5y=share,
         because=row.because,
         theta=row.theta,
+        unit=figures.figure(row.mechanism, row.grade).unit,
     )
 
 
