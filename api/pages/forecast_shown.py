@@ -4,13 +4,15 @@ The next dates, each with its steps; the chances in words and numbers; what lead
 to them. A day that is past is due today. Everything is a planning figure.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from math import log1p
 
 from api.template_filters import MONTHS, day
 from models.rules.calendar_days import add_years, day_date
 from models.rules.chance_words import chance_in_words, percent
 from models.rules.inspection_schedule import shown_day
+from models.rules.package_facts import ClimateFacts
 from models.rules.urgent_signs import LOCAL_CODES
 from models.rules.work_forecast import ChanceRange, Driver, NextDate, WorkForecast
 
@@ -69,6 +71,7 @@ class FiguresShown:
     mechanism: str
     layer: str
     place: str
+    unit: str
     typical: str
     shape: str
     own_evidence: str
@@ -108,12 +111,17 @@ class ForecastShown:
     may_be_opened: bool
     drivers: tuple[DriverShown, ...]
     figures: tuple[FiguresShown, ...]
+    allowed: str
+    allowed_hazard: str
+    climate: str
     caution: str = LOCAL_CODES
     planning_figures: str = PLANNING_FIGURES
 
 
-def forecast_shown(forecast: WorkForecast, *, today: int) -> ForecastShown:
-    """Return what a page says of a forecast on a day."""
+def forecast_shown(
+    forecast: WorkForecast, *, today: int, path_of: Callable[[int], str] | None = None
+) -> ForecastShown:
+    """Return what a page says of a forecast on a day; `path_of` names the place of a record."""
     dates = _dates(forecast, today)
     verdict = forecast.verdict
     return ForecastShown(
@@ -133,6 +141,9 @@ def forecast_shown(forecast: WorkForecast, *, today: int) -> ForecastShown:
         may_be_opened=forecast.may_be_opened,
         drivers=_drivers(forecast.drivers),
         figures=_figures(forecast.drivers),
+        allowed=f"{forecast.allowed_chance * 100:g} %",
+        allowed_hazard=f"{-log1p(-forecast.allowed_chance):.4f}",
+        climate=_climate(forecast.climate, path_of),
     )
 
 
@@ -197,6 +208,7 @@ def _figures(drivers: Sequence[Driver]) -> tuple[FiguresShown, ...]:
             mechanism=driver.mechanism,
             layer=driver.layer,
             place=driver.place,
+            unit=driver.unit.replace(" C/", " °C, "),
             typical="a mixture" if driver.median is None else f"{driver.median:g}",
             shape="" if driver.shape is None else f"{driver.shape:g}",
             own_evidence=f"{driver.theta:.6f}",
@@ -206,6 +218,17 @@ def _figures(drivers: Sequence[Driver]) -> tuple[FiguresShown, ...]:
         )
         for driver in drivers
     )
+
+
+def _climate(climate: ClimateFacts, path_of: Callable[[int], str] | None) -> str:
+    """Return what the clocks of ageing and damp run by from now on."""
+    assumed = f"{climate.temperature_c:g} °C, {climate.rh_percent:g} %"
+    measured_in = climate.measured_in
+    if measured_in is not None:
+        return f"measured in {path_of(measured_in)}" if path_of else "measured"
+    if climate.record is not None:
+        return f"assumed, {assumed}: less than a year was measured"
+    return f"assumed, {assumed}: nothing was measured"
 
 
 def _chance(found: ChanceRange) -> ChanceShown:
