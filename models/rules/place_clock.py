@@ -155,7 +155,11 @@ def years_by_use(
 
 
 def dampest_rh_percent(past: PastClimates, climate: ClimateFacts, begun: int, until: int) -> float:
-    """Return the dampest air between two days, percent RH; that of the present place at least."""
+    """Return the dampest air between two days, percent RH; that of the present place at least.
+
+    Of the air that each place is said to have, also where a logger read: a record keeps what
+    its clocks ran each day, not how damp the dampest day was.
+    """
     places = [climate, *(there for there, _, _ in stays(past, climate, begun, until))]
     return min(100.0, max(one.rh_percent for one in places) + ASSUMED_SWING_RH_PERCENT)
 
