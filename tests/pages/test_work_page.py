@@ -1,15 +1,18 @@
 """What the page of a work says, to whom, and in how many statements."""
 
 import re
+from datetime import timedelta
 from math import log
 
 import pytest
 from fastapi import FastAPI
 from sqlalchemy import Engine, event
-from sqlmodel import Session
+from sqlmodel import Session, select
 
 from api.template_filters import TIMES
 from models.actions.change_log import recording
+from models.actions.climate import FileSent, import_readings
+from models.exchange.logger_file import Choices, read_logger_file
 from models.rules.half_known_dates import from_words
 from models.rules.visit_as_told import (
     CauseTold,
@@ -20,7 +23,8 @@ from models.rules.visit_as_told import (
     SightingTold,
     VisitTold,
 )
-from models.tables.works import Work
+from models.tables.visible import THE_HOUSE
+from models.tables.works import Stay, Work
 from models.vocabulary import (
     BenchTest,
     CauseMount,
@@ -131,6 +135,37 @@ def test_the_date_by_formula_can_be_followed_by_hand_from_the_page(
     # The clocks are printed to six decimals: good for the day, or the one beside it.
     assert hazard_by_hand(page, hidden, years - 1.5 / 365.25) < allowed
     assert hazard_by_hand(page, hidden, years + 0.5 / 365.25) > allowed
+
+
+def test_rates_that_nobody_measured_are_called_assumed(keeper: Browser, engine: Engine) -> None:
+    page = text_of(keeper.get(f"/works/{a_bench_work(engine)}").text)
+    assert "Rates of ageing and damp are assumed, 20 °C, 50 %: nothing was measured." in page
+    assert "defaults of this project (judgement)" in page
+    assert "5 %) = 0.0513" in page
+
+
+@pytest.mark.parametrize(
+    ("days", "said"),
+    [
+        (366, "Rates of ageing and damp are measured in Gannet House / Stair."),
+        (30, "Rates of ageing and damp are assumed, 20 °C, 50 %: less than a year was measured."),
+    ],
+)
+def test_a_year_of_readings_is_named_with_its_place(
+    keeper: Browser, engine: Engine, days: int, said: str
+) -> None:
+    work = a_bench_work(engine)
+    begun = NOON - timedelta(days=days + 5)
+    rows = (f"{begun + timedelta(hours=12 * n):%Y-%m-%d %H:%M},24,55\n" for n in range(2 * days))
+    text = ("Date,T °C,RH %\n" + "".join(rows)).encode()
+    file, sent = (
+        read_logger_file(text, Choices()),
+        FileSent(name="a.csv", digest="0" * 64, byte_count=len(text)),
+    )
+    with recording(engine, actor="test", now=NOON) as session:
+        place = session.exec(select(Stay.place_id).where(Stay.work_id == work)).one()
+        import_readings(session, THE_HOUSE, place, sent, file, Choices(), now=NOON, today=TODAY)
+    assert said in text_of(keeper.get(f"/works/{work}").text)
 
 
 def test_a_day_that_is_past_is_due_today_and_says_why(keeper: Browser, engine: Engine) -> None:
