@@ -436,7 +436,8 @@ def _ahead(found: ClimateOfPlace) -> str:
     rate, record = f"{found.paper_rate_ahead:.2f}", found.climate_record
     if found.is_ahead_measured and record is not None:
         years = "year" if record.whole_years == 1 else f"{record.whole_years} years"
-        return f"Forecasts reckon with {rate} from now on: measured, over the last {years}."
+        until = _said(record.last_day)
+        return f"Forecasts reckon with {rate} from now on: measured, over the {years} to {until}."
     why = "" if record is None else " A record of less than a year does not tell a whole year."
     return f"Forecasts reckon with {rate} from now on: assumed.{why}"
 

@@ -254,7 +254,7 @@ def _read(asked: Mapping[str, str]) -> tuple[RematFilter, AtHand | None]:
     """Return what an address asks for. Raises BadValue with every text that cannot be read."""
     answers = Answers(TypedForm({name: [text] for name, text in asked.items()}, {}, ()))
     state = answers.read("state", one_of(RematState))
-    hours, money = answers.read("hours", number), answers.read("money", number)
+    hours, money = answers.read("hours", _at_hand), answers.read("money", _at_hand)
     answers.refuse()
     filters = RematFilter(
         owner=answers.text("owner"),
@@ -268,6 +268,13 @@ def _read(asked: Mapping[str, str]) -> tuple[RematFilter, AtHand | None]:
     if hours is None and money is None:
         return filters, None
     return filters, AtHand(hours=hours, money=None if hours is not None else money)
+
+
+def _at_hand(text: str) -> float:
+    found = number(text)
+    if found < 0:
+        raise BadValue(f"{text!r} is less than nothing.")
+    return found
 
 
 def _told(form: TypedForm) -> dict[str, object]:

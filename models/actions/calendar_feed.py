@@ -27,6 +27,8 @@ MONTHS_AHEAD = 24
 MOST_EVENTS = 5_000
 # A day long before the first installation: the survey's count of changes rises with the days.
 _FIRST_DAY = 20_000
+# More days than anything stays overdue: so a move counts for more than any number of days.
+_DAYS_OF_A_MOVE = 100_000
 
 
 def add_feed_key(session: Session, viewer: Viewer, name: str, *, today: int) -> tuple[FeedKey, str]:
@@ -77,19 +79,24 @@ def feed_of(session: Session, viewer: Viewer, *, today: int) -> list[CalendarEnt
     rows = due_rows(session, viewer, kinds, until=until, after=None, limit=MOST_EVENTS)
     works = sorted({row.work_id for row in rows})
     codes, moves = codes_of(session, works), moves_of(session, works)
-    entries = [_entry(row, codes[row.work_id], moves.get(row.work_id, 0)) for row in rows]
+    entries = [_entry(row, codes[row.work_id], moves.get(row.work_id, 0), today) for row in rows]
     entries += _boxes(session, viewer, today, until)
     return [*entries, *_survey(session, viewer, today)]
 
 
-def _entry(row: DueRow, code: str, moves: int) -> CalendarEntry:
+def _entry(row: DueRow, code: str, moves: int, today: int) -> CalendarEntry:
+    """Return one date; one that is past stands on today, and its count rises with the days."""
     kind = ORDER_ON_A_DAY[row.kind_no]
     uid = f"{code}-{kind.replace(' ', '-')}"
     if row.incident_id:
         # An incident asks for several looks; each keeps its day for good.
         uid = f"{uid}-{row.incident_id}-{row.on}"
+    overdue = min(max(0, today - row.on), _DAYS_OF_A_MOVE - 1)
     return CalendarEntry(
-        uid=uid, on=day_date(row.on), summary=f"{row.number}: {kind}", sequence=moves
+        uid=uid,
+        on=day_date(max(row.on, today)),
+        summary=f"{row.number}: {kind}{' (overdue)' if overdue else ''}",
+        sequence=moves * _DAYS_OF_A_MOVE + overdue,
     )
 
 
@@ -99,10 +106,10 @@ def _boxes(session: Session, viewer: Viewer, today: int, until: int) -> Iterator
             works = f"{box.works} {'work' if box.works == 1 else 'works'}"
             yield CalendarEntry(
                 uid=f"box-{box.place_id}",
-                on=day_date(box.on),
+                on=day_date(max(box.on, today)),
                 summary=f"{DueKind.BOX_CHECK}: {works}",
                 # A box moves when it was checked, so its day itself counts upward.
-                sequence=max(0, box.on - _FIRST_DAY),
+                sequence=max(0, max(box.on, today) - _FIRST_DAY),
             )
 
 

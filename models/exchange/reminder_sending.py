@@ -84,7 +84,17 @@ def require_webhook_address(address: str) -> str:
         raise BadValue.at("/address", "This is no web address.", right)
     if parts.username is not None or parts.fragment:
         raise BadValue.at("/address", "This address holds more than where to post.", right)
+    if _is_number(parts.hostname) and not is_reachable_by_all(parts.hostname):
+        raise BadValue.at("/address", "This is an address of a private network.", right)
     return address
+
+
+def _is_number(host: str) -> bool:
+    try:
+        ip_address(host.partition("%")[0])
+    except ValueError:
+        return False
+    return True
 
 
 def is_reachable_by_all(address: str) -> bool:

@@ -46,6 +46,10 @@ class ReadDays:
     integrals: Floats
 
 
+# Of a day that was read for less than an hour nothing is known. Share of a day.
+LEAST_OF_A_DAY = 1 / 24
+
+
 def days_of_readings(climate: tuple[Seconds, Floats], light: tuple[Seconds, Floats]) -> Floats:
     """Return a row of `COLUMNS` for each day on which anything was read.
 
@@ -64,7 +68,8 @@ def days_of_readings(climate: tuple[Seconds, Floats], light: tuple[Seconds, Floa
     at = np.searchsorted(days, light_sums.days)
     rows[at, 6], rows[at, 7] = light_sums.read_s / DAY_S, light_sums.integrals[:, 0]
     rows[np.searchsorted(days, uv_sums.days), 8] = uv_sums.integrals[:, 0]
-    return rows
+    # The first and the last reading reach a little past midnight: that is no day that was read.
+    return rows[np.maximum(rows[:, 1], rows[:, 6]) >= LEAST_OF_A_DAY]
 
 
 def climate_rates(temperature_c: Floats, rh_percent: Floats) -> Floats:

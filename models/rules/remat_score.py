@@ -206,9 +206,12 @@ def _score(
     leading, proposal = now.leading[of], way.proposal
     hours = 0.0 if way.is_dry else hours_of(proposal)
     cost = hours * case.policy.hourly_rate + materials_cost(proposal, case.work)
-    leave_it = reduced < 0 or not may_be_opened(
+    stays_closed = not may_be_opened(
         urgent_signs(case.findings, package_on_record(case), today=case.today)
     )
+    # What must not be opened stands below what can be rematted, however much it would gain.
+    reduced = min(reduced, 0.0) if stays_closed else reduced
+    leave_it = reduced < 0 or stays_closed
     chances = float(now.chance_new_5y[of]), float(then.chance_new_5y[at])
     return RematScore(
         reduced=reduced,

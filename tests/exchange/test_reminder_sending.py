@@ -131,6 +131,9 @@ def test_a_host_that_nobody_knows_is_no_target() -> None:
         "https://example.org:port/",
         "https://example.org/a b",
         "https://example.org/#part",
+        "http://169.254.169.254/latest",
+        "http://[::1]:8000/",
+        "http://10.0.0.7/hook",
     ],
 )
 def test_what_is_no_plain_web_address_is_refused(address: str) -> None:

@@ -85,7 +85,7 @@ def test_after_that_it_goes_in_and_says_what_became_of_it(keeper: Browser, stair
 def test_a_record_of_a_year_is_what_forecasts_reckon_with(keeper: Browser, stair: int) -> None:
     bring_in(keeper, stair, hourly(370))
     page = keeper.get(f"/places/{stair}/climate").text
-    assert "measured, over the last year." in page
+    assert "measured, over the year to" in page
     assert "count as 20 °C and 50 %" in page
 
 

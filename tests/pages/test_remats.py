@@ -53,6 +53,12 @@ def test_works_of_one_board_or_room_are_shown_as_a_batch(keeper: Browser) -> Non
     assert f"{STAIR} TH 2, GH 1" in page
 
 
+def test_fewer_hours_than_none_are_refused(keeper: Browser) -> None:
+    refused = keeper.get("/remat", params={"hours": "-5"})
+    assert refused.status_code == 422
+    assert "less than nothing" in said(refused.text)
+
+
 def test_hours_at_hand_are_put_to_their_best_use(keeper: Browser) -> None:
     page = said(keeper.get("/remat", params={"hours": "100"}).text)
     assert "2 remats," in page

@@ -60,7 +60,7 @@ def test_the_calendar_tells_numbers_and_dates_and_the_survey_as_one_event(
 ) -> None:
     key = a_key(program)
     assert events(stranger, key) == [
-        ("A: look", "2026-11-15", 0),
+        ("A: look (overdue)", "2026-11-25", 10),
         ("A: remat", "2026-12-25", 0),
         ("box check: 1 work", "2026-11-26", NOW + 1 - 20_000),
         ("first survey: 1 work seen by now", "2026-12-02", NOW - 20_000),
@@ -89,12 +89,12 @@ def test_a_date_that_moves_keeps_its_uid_and_raises_its_sequence(
         return {
             str(e["UID"]): (e["DTSTART"].dt.isoformat(), int(e["SEQUENCE"]))
             for e in walked(answer)
-            if str(e["SUMMARY"]) == "A: look"
+            if str(e["SUMMARY"]).startswith("A: look")
         }
 
     ((uid, was),) = of(before.content).items()
-    assert was == ("2026-11-15", 0)
-    assert of(after.content) == {uid: ("2026-11-30", 1)}
+    assert was == ("2026-11-25", 10)
+    assert of(after.content) == {uid: ("2026-11-30", 100_000)}
 
 
 def test_what_is_stored_anew_and_did_not_move_keeps_its_sequence(
@@ -105,13 +105,16 @@ def test_what_is_stored_anew_and_did_not_move_keeps_its_sequence(
         forecast = session.get(Forecast, 1)
         assert forecast is not None
         forecast.chance_unseen = 0.5
-    assert events(stranger, key)[0] == ("A: look", "2026-11-15", 0)
+    assert events(stranger, key)[0] == ("A: look (overdue)", "2026-11-25", 10)
 
 
 def test_an_owner_has_their_own_works_in_the_calendar(
     owners_program: Browser, stranger: Browser
 ) -> None:
-    assert [e[0] for e in events(stranger, a_key(owners_program))] == ["A: look", "A: remat"]
+    assert [e[0] for e in events(stranger, a_key(owners_program))] == [
+        "A: look (overdue)",
+        "A: remat",
+    ]
 
 
 def test_a_key_is_sent_once_and_ends_when_it_is_ended(program: Browser, stranger: Browser) -> None:

@@ -29,9 +29,9 @@ def row(figures: list[float], count: int) -> np.ndarray[tuple[int, int], np.dtyp
 def test_a_steady_day_at_the_reference_climate_is_one_day() -> None:
     seconds = np.arange(0, DAY_S + 1, FIVE_MINUTES)
     days = days_of_readings((seconds, row([20, 50], len(seconds))), NO_READINGS)
-    # The first and the last reading stand for a quarter of an hour beyond the day as well.
-    assert days[:, 0].tolist() == [-1, 0, 1]
-    told = dict(zip(COLUMNS, days[1], strict=True))
+    # The first and the last reading reach past midnight: those are no days that were read.
+    assert days[:, 0].tolist() == [0]
+    told = dict(zip(COLUMNS, days[0], strict=True))
     assert told == pytest.approx(
         {
             "day": 0,
