@@ -411,8 +411,8 @@ def _changes(policy: PolicyOnRecord, change: PolicyChange) -> list[str]:
         one = by_name[name]
         then = _then(value, one.shipped)
         said.append(
-            f"{one.setting.label}: {figure_to_type(one.value)} now,"
-            f" {figure_to_type(then)} {one.setting.unit} then."
+            f"{one.setting.label} ({one.setting.unit}): {figure_to_type(one.value)} now,"
+            f" {figure_to_type(then)} then."
         )
     for (mechanism, grade), told in change.figures.items():
         one_figure = _figure(policy, f"{mechanism}/{grade}")
@@ -450,8 +450,8 @@ def sentences(seen: PolicyPreview) -> tuple[str, ...]:
             f" {seen.largest_days} days."
         )
     said.append(
-        f"{_works(seen.become_due)} would be due today that are not now, and"
-        f" {_works(seen.cease_to_be_due)} would be so no more."
+        f"Due today and not so far: {_works(seen.become_due)}; due so far and no more:"
+        f" {_works(seen.cease_to_be_due)}."
     )
     return tuple(said)
 

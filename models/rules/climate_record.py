@@ -70,7 +70,8 @@ class ClimateRecord:
     @property
     def whole_years(self) -> int:
         """How many of its last years speak for the years to come."""
-        return min(MOST_YEARS, int(self.day_count / DAYS_PER_YEAR))
+        # A year of 365 days is whole as well.
+        return min(MOST_YEARS, int((self.day_count + 1) / DAYS_PER_YEAR))
 
     def rate_ahead(self, clock: Clock) -> float | None:
         """Return a clock's own years (or germinations) a year from now on; None: not a year long.
@@ -80,7 +81,7 @@ class ClimateRecord:
         years = self.whole_years
         if years == 0:
             return None
-        days = round(years * DAYS_PER_YEAR)
+        days = min(round(years * DAYS_PER_YEAR), self.day_count)
         ran = self.ran(clock, self.end_day - days, self.end_day)
         if clock in DAMP_CLOCKS:
             return max(0.0, ran) / days * DAYS_PER_YEAR
@@ -91,7 +92,7 @@ class ClimateRecord:
         years = self.whole_years
         if years == 0 or self.light_read_days == 0:
             return None
-        days = round(years * DAYS_PER_YEAR)
+        days = min(round(years * DAYS_PER_YEAR), self.day_count)
         return self.lit(self.end_day - days, self.end_day) / days * DAYS_PER_YEAR
 
 

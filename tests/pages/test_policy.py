@@ -48,7 +48,7 @@ def test_a_change_shows_what_would_move_and_is_kept_with_a_reason(keeper: Browse
     seen = keeper.send_form("/policy/preview", sent)
     assert seen.status_code == 200
     told = said(seen.text)
-    assert "Allowed chance, unique works: 0.05 now, 0.001 share of 1 then." in told
+    assert "Allowed chance, unique works (share of 1): 0.05 now, 0.001 then." in told
     assert "Of 3 works" in told
     assert "Nothing is kept yet" in told
     without = keeper.send_form("/policy", {**sent, "reason": ""})

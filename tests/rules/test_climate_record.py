@@ -67,8 +67,14 @@ def test_what_was_not_read_of_a_day_runs_as_assumed() -> None:
     assert (record.read_days, record.light_read_days) == (7.5, 5)
 
 
+def test_a_year_of_365_days_is_whole() -> None:
+    assert a_record(365, paper=2.0).whole_years == 1
+    assert rate_ahead(Clock.PAPER, in_place(a_record(365, paper=2.0))) == pytest.approx(2.0)
+    assert rate_ahead(Clock.PAPER, in_place(a_record(1095, paper=2.0))) == pytest.approx(2.0)
+
+
 def test_a_record_of_less_than_a_year_says_nothing_of_the_years_to_come() -> None:
-    assert rate_ahead(Clock.PAPER, in_place(a_record(365, paper=2.0))) == 1
+    assert rate_ahead(Clock.PAPER, in_place(a_record(364, paper=2.0))) == 1
     assert rate_ahead(Clock.PAPER, in_place(a_record(366, paper=2.0))) == 2
     assert [in_place(a_record(n)).is_measured for n in (365, 366)] == [False, True]
     assert not ASSUMED.is_measured
