@@ -14,6 +14,7 @@ from models.database import read_session
 from models.tables.own_evidence import ExperienceSwitch
 from tests.actions.mat_burns import ACID, GROUNDWOOD, a_burn, a_mat_of, opened
 from tests.builders import a_work
+from tests.pages.page_read import text_of
 from tests.with_app import NOON, Browser
 
 TODAY = 20_782
@@ -31,10 +32,6 @@ def mats(engine: Engine, *, burnt: int, clear: int) -> None:
             if nth < burnt:
                 a_burn(session, work, visit, of=mount)
         renew_experience(session, TODAY)
-
-
-def text_of(page: str) -> str:
-    return " ".join(re.sub(r"<[^>]+>", " ", page).split())
 
 
 def test_the_page_says_in_words_what_the_mounts_say(keeper: Browser, engine: Engine) -> None:

@@ -1,7 +1,5 @@
 """The policy page: what is set, what a change would move, and the change with its reason."""
 
-import re
-
 import pytest
 from sqlalchemy import Engine
 
@@ -9,6 +7,7 @@ from models.actions.change_log import recording
 from models.actions.forecasts import refresh_forecasts
 from models.tables.renewal import mark_works
 from tests.builders import a_material, a_poor_mount, a_visit, a_work, key_of
+from tests.pages.page_read import text_of
 from tests.with_app import NOON, Browser
 
 TODAY = 20_782
@@ -29,12 +28,8 @@ def _three_works(app: object, engine: Engine) -> None:
         refresh_forecasts(session, keys, today=TODAY)
 
 
-def said(page: str) -> str:
-    return " ".join(re.sub(r"<[^>]+>", " ", page).split())
-
-
 def test_each_field_has_its_unit_its_range_and_the_shipped_figure(keeper: Browser) -> None:
-    page = said(keeper.get("/policy").text)
+    page = text_of(keeper.get("/policy").text)
     assert "From 0.001 to 0.9 share of 1. Shipped: 0.05, default of this project" in page
     assert "7 years at 20 C/50 %, shape 2.5, severity 0.6" in page
 
@@ -47,7 +42,7 @@ def test_a_change_shows_what_would_move_and_is_kept_with_a_reason(keeper: Browse
     }
     seen = keeper.send_form("/policy/preview", sent)
     assert seen.status_code == 200
-    told = said(seen.text)
+    told = text_of(seen.text)
     assert "Allowed chance, unique works (share of 1): 0.05 now, 0.001 then." in told
     assert "Of 3 works" in told
     assert "Nothing is kept yet" in told
@@ -55,7 +50,7 @@ def test_a_change_shows_what_would_move_and_is_kept_with_a_reason(keeper: Browse
     assert (without.status_code, "The reason is missing." in without.text) == (422, True)
     done = keeper.send_form("/policy", {**sent, "reason": "two faded in the hall"})
     assert done.headers["location"] == "/policy"
-    page = said(keeper.get("/policy").text)
+    page = text_of(keeper.get("/policy").text)
     assert "Changed on 25 November 2026 by" in page
     assert "two faded in the hall" in page
 
@@ -68,9 +63,9 @@ def test_a_figure_is_changed_on_its_own_page_the_shipped_one_beside(keeper: Brow
         "basis": "12 of our own mounts",
     }
     seen = keeper.send_form("/policy/preview", form)
-    assert "9 years at 20 C/50 %, shape 2.5, severity 0.6 then." in said(seen.text)
+    assert "9 years at 20 C/50 %, shape 2.5, severity 0.6 then." in text_of(seen.text)
     keeper.send_form("/policy", {**form, "reason": "seen on our own mounts"})
-    page = said(keeper.get("/policy/figure", params={"of": FIGURE}).text)
+    page = text_of(keeper.get("/policy/figure", params={"of": FIGURE}).text)
     assert "In force 9 years at 20 C/50 %, shape 2.5, severity 0.6" in page
     assert "Shipped 7 years at 20 C/50 %, shape 2.5, severity 0.6" in page
     assert "12 of our own mounts" in page
@@ -80,10 +75,10 @@ def test_a_value_that_cannot_be_stays_typed_with_what_would_be_right(keeper: Bro
     wrong = keeper.send_form("/policy/preview", {"version": "1", "allowed_unique": "7"})
     assert wrong.status_code == 422
     assert 'value="7"' in wrong.text
-    assert "From 0.001 to 0.9 share of 1." in said(wrong.text)
+    assert "From 0.001 to 0.9 share of 1." in text_of(wrong.text)
     of_figure = keeper.send_form("/policy/preview", {"version": "1", "of": FIGURE, "median": "0"})
     assert of_figure.status_code == 422
-    assert "The median cannot be this." in said(of_figure.text)
+    assert "The median cannot be this." in text_of(of_figure.text)
 
 
 def test_what_is_as_it_is_in_force_is_no_change(keeper: Browser) -> None:
@@ -112,5 +107,5 @@ def test_lists_say_how_many_of_ones_own_works_are_being_worked_out_anew(
         works = [key_of(a_work(session, number=f"T {n}", owner="The Tern House")) for n in "AB"]
         mark_works(session, works)
     for path in ("/due", "/remat", "/policy"):
-        assert "2 forecasts are being worked out anew" in said(keeper.get(path).text)
-        assert "being worked out anew" not in said(owner.get(path).text)
+        assert "2 forecasts are being worked out anew" in text_of(keeper.get(path).text)
+        assert "being worked out anew" not in text_of(owner.get(path).text)

@@ -1,18 +1,13 @@
 """The pages on which a date is put off and the load is levelled."""
 
-import re
-
 from sqlalchemy import Engine
 
 from models.actions.change_log import recording
 from models.actions.recalls import recall_material
 from tests.actions.test_postponements import TODAY, a_sound_work, a_whole_mount
 from tests.builders import a_keeper, a_material, a_work, key_of
+from tests.pages.page_read import text_of
 from tests.with_app import NOON, Browser
-
-
-def text_of(page: str) -> str:
-    return " ".join(re.sub(r"<[^>]+>", " ", page).split())
 
 
 def a_work_on_record(engine: Engine) -> int:

@@ -1,6 +1,5 @@
 """The pages of what to remat first."""
 
-import re
 from collections.abc import Callable
 
 import pytest
@@ -8,6 +7,7 @@ from sqlalchemy import Engine
 
 from models.actions.change_log import recording
 from tests.actions.remats_at_hand import POOR, a_work_to_remat
+from tests.pages.page_read import text_of
 from tests.with_app import NOON, OWNER, Browser
 
 STAIR = "Gannet House / Stair"
@@ -20,13 +20,8 @@ def _works(app: object, engine: Engine) -> None:
         a_work_to_remat(session, number="TH 2", title="Mill", owner="The Tern House", place=STAIR)
 
 
-def said(page: str) -> str:
-    """The words of a page, without its markup."""
-    return " ".join(re.sub(r"<[^>]+>", " ", page).split())
-
-
 def test_each_row_says_why_what_with_and_for_how_much(keeper: Browser) -> None:
-    page = said(keeper.get("/remat").text)
+    page = text_of(keeper.get("/remat").text)
     for words in (
         "GH 1 Tern",
         f"{POOR}: acid migration",
@@ -39,16 +34,16 @@ def test_each_row_says_why_what_with_and_for_how_much(keeper: Browser) -> None:
 
 
 def test_what_narrows_the_list_is_part_of_its_address(keeper: Browser) -> None:
-    page = said(keeper.get("/remat", params={"owner": OWNER}).text)
+    page = text_of(keeper.get("/remat", params={"owner": OWNER}).text)
     assert "GH 1" in page
     assert "TH 2" not in page
     refused = keeper.get("/remat", params={"technique": "etchign", "hours": "many"})
     assert refused.status_code == 422
-    assert "Not a number" in said(refused.text)
+    assert "Not a number" in text_of(refused.text)
 
 
 def test_works_of_one_board_or_room_are_shown_as_a_batch(keeper: Browser) -> None:
-    page = said(keeper.get("/remat").text)
+    page = text_of(keeper.get("/remat").text)
     assert "Best done together" in page
     assert f"{STAIR} TH 2, GH 1" in page
 
@@ -56,21 +51,21 @@ def test_works_of_one_board_or_room_are_shown_as_a_batch(keeper: Browser) -> Non
 def test_fewer_hours_than_none_are_refused(keeper: Browser) -> None:
     refused = keeper.get("/remat", params={"hours": "-5"})
     assert refused.status_code == 422
-    assert "less than nothing" in said(refused.text)
+    assert "less than nothing" in text_of(refused.text)
 
 
 def test_hours_at_hand_are_put_to_their_best_use(keeper: Browser) -> None:
-    page = said(keeper.get("/remat", params={"hours": "100"}).text)
+    page = text_of(keeper.get("/remat", params={"hours": "100"}).text)
     assert "2 remats," in page
     assert "Taken in the order of risk reduced for each hour" in page
-    assert "No remat fits into that" in said(keeper.get("/remat", params={"money": "1"}).text)
+    assert "No remat fits into that" in text_of(keeper.get("/remat", params={"money": "1"}).text)
 
 
 def test_ticked_rows_make_a_plain_list_to_print(keeper: Browser) -> None:
-    page = said(keeper.get("/remat/list", params={"work": ["1", "2"]}).text)
+    page = text_of(keeper.get("/remat/list", params={"work": ["1", "2"]}).text)
     assert "2 works," in page
     assert "Follow local codes" in page
-    assert "Nothing was ticked" in said(keeper.get("/remat/list").text)
+    assert "Nothing was ticked" in text_of(keeper.get("/remat/list").text)
 
 
 def test_what_becomes_of_a_remat_is_said_in_a_form(keeper: Browser) -> None:
@@ -79,15 +74,15 @@ def test_what_becomes_of_a_remat_is_said_in_a_form(keeper: Browser) -> None:
         {"version": "0", "state": "declined until", "until": "June 2027", "why": "not now"},
     )
     assert (answer.status_code, answer.headers["location"]) == (303, "/remat")
-    assert "GH 1" not in said(keeper.get("/remat").text)
-    row = said(keeper.get("/remat/1").text)
+    assert "GH 1" not in text_of(keeper.get("/remat").text)
+    row = text_of(keeper.get("/remat/1").text)
     assert "Declined until 1 June 2027 by Ada Sill: not now" in row
 
 
 def test_a_form_that_is_refused_keeps_what_was_typed(keeper: Browser) -> None:
     answer = keeper.send_form("/remat/1", {"version": "0", "state": "cannot", "quote": "12,5"})
     assert answer.status_code == 422
-    assert "Say why it cannot be" in said(answer.text)
+    assert "Say why it cannot be" in text_of(answer.text)
     assert 'value="12,5"' in answer.text
     unreadable = keeper.send_form("/remat/1", {"version": "0", "state": "", "on": "some day"})
     assert unreadable.status_code == 422
@@ -97,11 +92,11 @@ def test_somebody_who_was_slower_sees_what_is_on_record(keeper: Browser) -> None
     keeper.send_form("/remat/1", {"version": "0", "state": "asked", "quote": "80"})
     late = keeper.send_form("/remat/1", {"version": "0", "state": "cannot", "why": "sealed"})
     assert late.status_code == 409
-    assert "What becomes of it asked" in said(late.text)
+    assert "What becomes of it asked" in text_of(late.text)
 
 
 def test_an_owner_sees_and_answers_for_their_own_works(owner: Browser) -> None:
-    page = said(owner.get("/remat").text)
+    page = text_of(owner.get("/remat").text)
     assert "GH 1" in page
     assert "TH 2" not in page
     choices = owner.get("/remat/1").text

@@ -1,10 +1,9 @@
 """The page that says where reminders go."""
 
-import re
-
 import httpx
 from fastapi import FastAPI
 
+from tests.pages.page_read import text_of
 from tests.with_app import Browser
 
 SECRET = "a secret for tests"
@@ -16,11 +15,6 @@ HOOK: dict[str, str | list[str]] = {
 }
 
 
-def said(page: str) -> str:
-    """The words of a page, without its markup."""
-    return " ".join(re.sub(r"<[^>]+>", " ", page).split())
-
-
 def answer_with(app: FastAPI, status: int) -> None:
     """Let whoever gets the webhooks of this app answer so."""
     app.state.installation.transport = httpx.MockTransport(lambda _: httpx.Response(status))
@@ -30,19 +24,19 @@ def answer_with(app: FastAPI, status: int) -> None:
 def test_a_keeper_says_where_reminders_go_tries_it_and_ends_it(
     app: FastAPI, keeper: Browser
 ) -> None:
-    assert "No reminders go out" in said(keeper.get("/reminders").text)
+    assert "No reminders go out" in text_of(keeper.get("/reminders").text)
     assert keeper.send_form("/reminders", dict(HOOK)).status_code == 303
     page = keeper.get("/reminders").text
-    assert "hooks.example.org every 7 days" in said(page)
+    assert "hooks.example.org every 7 days" in text_of(page)
     assert "own-path" not in page
     assert SECRET not in page
     answer_with(app, 204)
-    assert "The test arrived." in said(keeper.send_form("/reminders/1/test", {}).text)
+    assert "The test arrived." in text_of(keeper.send_form("/reminders/1/test", {}).text)
     answer_with(app, 500)
-    failed = said(keeper.send_form("/reminders/1/test", {}).text)
+    failed = text_of(keeper.send_form("/reminders/1/test", {}).text)
     assert "The test did not arrive. It was answered with 500." in failed
     assert keeper.send_form("/reminders/1/end", {}).status_code == 303
-    assert "No reminders go out" in said(keeper.get("/reminders").text)
+    assert "No reminders go out" in text_of(keeper.get("/reminders").text)
 
 
 def test_what_cannot_be_is_said_beside_its_field_and_the_secret_does_not_come_back(
@@ -52,8 +46,8 @@ def test_what_cannot_be_is_said_beside_its_field_and_the_secret_does_not_come_ba
     refused = keeper.send_form("/reminders", wrong)
     assert refused.status_code == 422
     assert 'value="nowhere"' in refused.text
-    assert "This is no web address." in said(refused.text)
-    assert "Every 90 days is no rhythm" in said(refused.text)
+    assert "This is no web address." in text_of(refused.text)
+    assert "Every 90 days is no rhythm" in text_of(refused.text)
     assert SECRET not in refused.text
 
 

@@ -11,6 +11,7 @@ from models.database import read_session
 from models.tables.log import LogEntry
 from tests.actions.remats_at_hand import a_work_to_remat
 from tests.builders import a_material, a_place
+from tests.pages.page_read import text_of
 from tests.with_app import NOON, OWNER, Browser
 
 RAG = "Cotton rag mat board, 4-ply, buffered"
@@ -26,26 +27,21 @@ def _works(app: object, engine: Engine) -> None:
         a_place(session, "Attic").temperature_c = 30
 
 
-def said(page: str) -> str:
-    """The words of a page, without its markup."""
-    return " ".join(re.sub(r"<[^>]+>", " ", page).split())
-
-
 def test_with_nothing_asked_the_page_shows_the_work_as_it_is(keeper: Browser) -> None:
-    page = said(keeper.get("/works/1/what-if").text)
+    page = text_of(keeper.get("/works/1/what-if").text)
     assert "window mat, now Groundwood board" in page
     assert "As it would be" not in page
 
 
 def test_swapped_boards_make_a_harmful_package_sound_side_by_side(keeper: Browser) -> None:
     swapped = {"layer_1": RAG, "layer_3": RAG, "hold": "Corners"}
-    page = said(keeper.get("/works/1/what-if", params=swapped).text)
+    page = text_of(keeper.get("/works/1/what-if", params=swapped).text)
     assert re.search(r"Verdict harmful The weakest link .* sound Every layer is sound", page)
     assert re.search(r"New harm by November 2031 almost certain \(over 95 %\) about 1 in", page)
 
 
 def test_a_hold_without_adhesive_lifts_out(keeper: Browser) -> None:
-    page = said(keeper.get("/works/1/what-if", params={"hold": "Corners"}).text)
+    page = text_of(keeper.get("/works/1/what-if", params={"hold": "Corners"}).text)
     assert "Freed by water no adhesive" in page
 
 
@@ -56,9 +52,9 @@ def test_a_layer_is_taken_out_and_one_put_in(keeper: Browser) -> None:
 
 def test_a_warmer_place_brings_harm_sooner(keeper: Browser) -> None:
     params = {"layer_1": RAG, "layer_3": RAG, "place": "Attic"}
-    warm = said(keeper.get("/works/1/what-if", params=params).text)
+    warm = text_of(keeper.get("/works/1/what-if", params=params).text)
     params["place"] = ""
-    cool = said(keeper.get("/works/1/what-if", params=params).text)
+    cool = text_of(keeper.get("/works/1/what-if", params=params).text)
     percent = r"New harm by November 2031 .*?\(over 95 %\) about [^(]*\((\d+) %\)"
     found = [re.search(percent, page) for page in (warm, cool)]
     hot, mild = (int(one.group(1)) for one in found if one is not None)
@@ -69,7 +65,7 @@ def test_a_name_that_is_not_on_record_stands_beside_its_field(keeper: Browser) -
     params = {"layer_1": "No such board", "hold": RAG, "place": "Nowhere"}
     refused = keeper.get("/works/1/what-if", params=params)
     assert refused.status_code == 422
-    page = said(refused.text)
+    page = text_of(refused.text)
     assert "There is no material called" in page
     assert "holds nothing by its figures" in page
     assert "There is no place called" in page
