@@ -21,6 +21,7 @@ from sqlmodel import Session
 
 from models.actions.bulk_renewal import renew_works
 from models.actions.change_log import recording
+from models.actions.drafts import clear_old_drafts
 from models.actions.forecasts import refresh_forecasts
 from models.actions.in_force import in_force
 from models.actions.own_evidence import renew_experience, what_mounts_say
@@ -157,6 +158,7 @@ def renew_factors(engine: Engine, *, today: int, now: datetime, night: int) -> N
     with read_session(engine) as session:
         said = what_mounts_say(session)
     with recording(engine, actor=ACTOR, now=now) as session:
+        clear_old_drafts(session, now=now)
         if renew_experience(session, today, said):
             mark_all_works(session)
         lease_of(session, EXPERIENCE).done_day = night

@@ -3,6 +3,7 @@
 from models.tables import (
     climate,
     component_rows,
+    drafts,
     feeds,
     findings,
     forecasts,
@@ -26,6 +27,7 @@ from models.tables import (
 __all__ = [
     "climate",
     "component_rows",
+    "drafts",
     "feeds",
     "findings",
     "forecasts",
