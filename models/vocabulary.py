@@ -129,6 +129,14 @@ class Edge(StrEnum):
     ALL = "all"
 
 
+class OutlineShape(StrEnum):
+    """How a finding is drawn on a photograph or on the sheet."""
+
+    POINT = "point"
+    OUTLINE = "outline"
+    BAND = "band"
+
+
 class Found(StrEnum):
     """What a place of a mount was last seen to be, as evidence on a material."""
 
