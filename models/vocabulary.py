@@ -370,6 +370,26 @@ class DueKind(StrEnum):
     FIRST_SURVEY = "first survey"
 
 
+class PhotographView(StrEnum):
+    """What a photograph shows of a work, and in which light."""
+
+    RECTO = "recto"
+    VERSO = "verso"
+    RAKING = "raking light"
+    TRANSMITTED = "transmitted light"
+    UV = "ultraviolet"
+
+
+class PhotographStage(StrEnum):
+    """How far a package was open when a photograph was taken."""
+
+    IN_FRAME = "in frame"
+    BACK_OFF = "back off"
+    MAT_LIFTED = "mat lifted"
+    VERSO = "verso"
+    CLOSED = "closed"
+
+
 class ReminderWay(StrEnum):
     """How a reminder leaves the house."""
 

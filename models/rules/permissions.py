@@ -41,6 +41,7 @@ class Deed(StrEnum):
     ANSWER_FOR_REMAT = "say what becomes of a remat"
     IMPORT_READINGS = "bring in readings of climate and light"
     KEEP_REMINDERS = "say where reminders go"
+    PHOTOGRAPH = "add or correct photographs"
 
 
 _AT_THE_BENCH = frozenset(
@@ -57,6 +58,7 @@ _AT_THE_BENCH = frozenset(
         Deed.READ_ALL_HISTORY,
         Deed.ANSWER_FOR_REMAT,
         Deed.IMPORT_READINGS,
+        Deed.PHOTOGRAPH,
     }
 )
 MAY: dict[Role, frozenset[Deed]] = {
