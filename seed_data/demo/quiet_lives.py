@@ -33,6 +33,7 @@ from models.vocabulary import (
     Outcome,
     Severity,
     Shown,
+    Side,
     VisitKind,
 )
 from seed_data.demo.builds import (
@@ -164,6 +165,7 @@ ONE_MAT_TWO_WORKS: tuple[Deed, ...] = (
                     term="dust inside the package",
                     severity=Severity.SLIGHT,
                     note="fibres of the cloth it was wiped with",
+                    cause=CauseTold(Mechanism.INSECTS_AND_DUST, CauseMount.THIS),
                 ),
             ),
             closed_as_it_was=True,
@@ -187,6 +189,16 @@ AN_INSCRIBED_BACK: tuple[Deed, ...] = (
                     "backing board", "in pencil: 'for M., the day the ice went out'", Kept.KEPT
                 ),
                 InscriptionTold("verso, lower left", "'A. H. 71', in the hand of the drawing"),
+            ),
+            sightings=(
+                SightingTold(
+                    change=Change.FOUND_AGE_UNKNOWN,
+                    term="backing stain",
+                    side=Side.VERSO,
+                    severity=Severity.SLIGHT,
+                    cause=CauseTold(Mechanism.ACID_MIGRATION, CauseMount.THIS),
+                    note="the joints of the boards, drawn in brown",
+                ),
             ),
             dismount=DismountTold(freed_by=FreedBy.LIFTED, reason="remat"),
             mount=package(

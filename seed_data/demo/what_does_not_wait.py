@@ -6,6 +6,7 @@ board that was recalled, a hook that gave way in 2017, a leak in the stair this 
 
 from models.actions.lots import LotTold
 from models.rules.visit_as_told import (
+    CauseTold,
     LayerFittedTold,
     LayerRemovedTold,
     RegionTold,
@@ -13,7 +14,15 @@ from models.rules.visit_as_told import (
     StopTold,
     VisitTold,
 )
-from models.vocabulary import Change, Kept, Severity, Shown, VisitKind
+from models.vocabulary import (
+    CauseMount,
+    Change,
+    Kept,
+    Mechanism,
+    Severity,
+    Shown,
+    VisitKind,
+)
 from seed_data.demo.builds import OLD, RAG, UV_ACRYLIC, as_found, glazing
 from seed_data.demo.deeds import (
     Deed,
@@ -147,6 +156,7 @@ THE_HOOK_GAVE_WAY: tuple[Deed, ...] = (
                     term="cracked acrylic",
                     region=RegionTold(200, 10, 70, 120),
                     severity=Severity.SEVERE,
+                    cause=CauseTold(Mechanism.ACCIDENT, CauseMount.THIS),
                 ),
                 SightingTold(
                     change=Change.NEW,
@@ -169,8 +179,8 @@ THE_HOOK_GAVE_WAY: tuple[Deed, ...] = (
             minutes=40,
             seen=frozenset({Shown.FRONT, Shown.BACK_OF_FRAME, Shown.MARGINS}),
             sightings=(
-                SightingTold(change=Change.NO_LONGER_VISIBLE, finding=1, note="replaced"),
-                SightingTold(change=Change.UNCHANGED, finding=2),
+                SightingTold(change=Change.NO_LONGER_VISIBLE, finding=5, note="replaced"),
+                SightingTold(change=Change.UNCHANGED, finding=6),
             ),
             layers_removed=(
                 LayerRemovedTold(layer="now:glazing", condition="cracked", kept=Kept.DISCARDED),
