@@ -8,6 +8,7 @@ given out: a record never names a file that is not there.
 import hashlib
 import os
 import re
+import shutil
 import tempfile
 from pathlib import Path
 
@@ -27,6 +28,34 @@ def keep_file(folder: Path, content: bytes) -> str:
         Path(written).replace(folder / sha256)
         _fsync(folder)
     return sha256
+
+
+def keep_written(folder: Path, file: Path) -> str:
+    """Keep a file that is on the disk already; it stays where it is. Return its SHA-256."""
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    with file.open("rb") as opened:
+        sha256 = hashlib.file_digest(opened, "sha256").hexdigest()
+        os.fsync(opened.fileno())
+    if not (folder / sha256).exists():
+        with tempfile.TemporaryDirectory(dir=folder, prefix="coming-") as bench:
+            coming = Path(bench) / sha256
+            _link_or_copy(file, coming)
+            coming.replace(folder / sha256)
+        _fsync(folder)
+    return sha256
+
+
+def _link_or_copy(file: Path, coming: Path) -> None:
+    try:
+        # The same bytes under a second name: a hundred megabytes are not written twice.
+        os.link(file, coming)
+    except OSError:
+        shutil.copyfile(file, coming)
+        descriptor = os.open(coming, os.O_RDONLY)
+        try:
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)
 
 
 def kept_file(folder: Path, sha256: str) -> Path | None:
