@@ -1,5 +1,8 @@
 """What is kept of a search for dates, so that it need not be made again."""
 
+import sqlalchemy as sa
+from alembic import op
+
 revision = "2026_11_25_kept_dates"
 down_revision = "2026_11_25_reminders"
 branch_labels = None
@@ -7,8 +10,10 @@ depends_on = None
 
 
 def upgrade() -> None:
-    """Nothing yet."""
+    """Add the years that a search found."""
+    op.add_column("forecast", sa.Column("kept_years", sa.LargeBinary(), nullable=True))
 
 
 def downgrade() -> None:
-    """Nothing yet."""
+    """Take them away."""
+    op.drop_column("forecast", "kept_years")

@@ -4,16 +4,17 @@ From the rows that were kept when each work was last worked out from its records
 with the figures, the policy and the experience of today put in: blocks of works
 go through NumPy and back into the table of forecasts, without any record being
 read. What records, places or materials change goes the other way, by
-`forecasts.refresh_forecasts`, which keeps new rows.
+`forecasts.refresh_forecasts`, which keeps new rows. An ordinary night does not search for
+dates again: the years that were found are kept while they hold (`models.rules.kept_years`).
 
 A kept row says nothing of verdicts, nor of a mounting that was assumed: when a
 keeper changes a typical time or the time assumed before a first record, the works
 that rest on it are worked out from their records as well (`works_of_figures`).
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,12 +22,23 @@ from sqlalchemy import Connection
 
 from models.risk.hazard import Floats
 from models.rules.default_figures import DefaultFigures
+from models.rules.kept_years import (
+    are_same,
+    hold,
+    number_of,
+    pack_years,
+    searched,
+    unpack_years,
+)
 from models.rules.package_components import Experience
 from models.rules.packed_rows import (
     FORM,
     FRAME,
     MECHANISMS,
     ROW,
+    FigureColumns,
+    HarmRows,
+    Packed,
     figure_columns,
     figure_number,
     harm_rows,
@@ -34,7 +46,7 @@ from models.rules.packed_rows import (
 )
 from models.rules.policy import Policy
 from models.rules.remat_advice import CURE
-from models.rules.work_dates import DUE_KINDS, Asked, WorkDates, work_dates
+from models.rules.work_dates import DUE_KINDS, Asked, WorkDates, search, work_dates
 from models.tables.component_rows import BETWEEN_NAMES
 from models.vocabulary import Mechanism
 
@@ -45,7 +57,8 @@ BATCH = 1_500
 _DAYS = ("due_on", "unframing_on", "look_on", "box_check_on", "remat_by", "advised_on")
 _READ = (
     "SELECT k.work_id, k.frame, k.packed_rows, k.names, f.score_day, f.due_on, f.unframing_on,"
-    " f.look_on, f.box_check_on, f.remat_by, f.advised_on, f.due_kind, f.advice, f.weak_layer"
+    " f.look_on, f.box_check_on, f.remat_by, f.advised_on, f.due_kind, f.advice, f.weak_layer,"
+    " f.kept_years"
     " FROM component_rows k JOIN forecast f ON f.work_id = k.work_id WHERE k.form = {form}"
 )
 _AFTER = _READ + " AND k.work_id > {after} ORDER BY k.work_id LIMIT {most}"
@@ -53,7 +66,12 @@ _THESE = _READ + " AND k.work_id IN ({these})"
 # Nearly every night only the chances change: what stands in no index is written at a
 # third of the price.
 _CHANCES = ("chance_unseen", "chance_new_5y", "score_day")
-_ALL = (*_CHANCES, *_DAYS, "due_kind", "advice", "weak_layer")
+_WORDS = ("due_kind", "advice", "weak_layer")
+_ALL = (*_CHANCES, *_DAYS, *_WORDS)
+_YEARS = "kept_years"
+_KIND_WORDS = tuple(None if kind is None else kind.value for kind in DUE_KINDS)
+# An accident has no cure, and no row that could lead. The last is for -1: nothing leads.
+_CURE_WORDS = (*(CURE[its].value if its in CURE else None for its in MECHANISMS), None)
 
 
 @dataclass(frozen=True)
@@ -119,8 +137,8 @@ def renew_block(
     block = _read(connection, after, most)
     if block is None:
         return None
-    dates = _dates(block, figures, policy, experience, today)
-    moved = _write(connection, block, dates, today)
+    dates, years = _dates(block, figures, policy, experience, today)
+    moved = _write(connection, block, dates, years, today)
     return Renewed(int(block.work_ids[-1]), len(block.work_ids), len(moved))
 
 
@@ -133,12 +151,11 @@ def renew_works(
     work_ids: Sequence[int],
 ) -> RenewedWorks:
     """Renew those of these works of which rows are kept as they are packed now."""
-    these = ", ".join(str(int(key)) for key in work_ids)
-    block = _found(connection, _THESE.format(form=int(FORM), these=these)) if these else None
+    block = _these(connection, work_ids)
     if block is None:
         return RenewedWorks()
-    dates = _dates(block, figures, policy, experience, today)
-    moved = _write(connection, block, dates, today)
+    dates, years = _dates(block, figures, policy, experience, today)
+    moved = _write(connection, block, dates, years, today)
     return RenewedWorks(frozenset(block.work_ids.tolist()), frozenset(moved))
 
 
@@ -158,7 +175,7 @@ def dates_if(
     while (block := _read(connection, last, batch)) is not None:
         ids.append(block.work_ids)
         old.append(block.days["due_on"])
-        new.append(_dates(block, figures, policy, experience, today).due_on)
+        new.append(_dates(block, figures, policy, experience, today)[0].due_on)
         last = int(block.work_ids[-1])
     none = np.zeros(0)
     return DatesIf(
@@ -193,17 +210,23 @@ class _Block:
     score_day: Floats
     days: dict[str, Floats]
     words: Sequence[tuple[str | None, str | None, str]]
+    years: Packed
 
 
 def _read(connection: Connection, after: int, most: int) -> _Block | None:
     return _found(connection, _AFTER.format(form=int(FORM), after=int(after), most=int(most)))
 
 
+def _these(connection: Connection, work_ids: Sequence[int]) -> _Block | None:
+    these = ", ".join(str(int(key)) for key in work_ids)
+    return _found(connection, _THESE.format(form=int(FORM), these=these)) if these else None
+
+
 def _found(connection: Connection, statement: str) -> _Block | None:
     found = connection.exec_driver_sql(statement).fetchall()
     if not found:
         return None
-    ids, frames, rows, names, score_day, *stored = zip(*found, strict=True)
+    ids, frames, rows, names, score_day, *stored, years = zip(*found, strict=True)
     days = {
         name: np.array(values, dtype=np.float64)
         for name, values in zip(_DAYS, stored, strict=False)
@@ -217,44 +240,125 @@ def _found(connection: Connection, statement: str) -> _Block | None:
         score_day=np.array(score_day, dtype=np.float64),
         days=days,
         words=list(zip(*stored[len(_DAYS) :], strict=True)),
+        years=unpack_years(years),
     )
 
 
 def _dates(
     block: _Block, figures: DefaultFigures, policy: Policy, experience: Experience, today: int
-) -> WorkDates:
+) -> tuple[WorkDates, Packed]:
+    """Return the dates of a block, and the years on which they rest."""
+    columns = figure_columns(figures, experience)
     advised_on = block.days["advised_on"]
-    return work_dates(
-        Asked(
-            rows=harm_rows(block.rows, block.counts, figure_columns(figures, experience)),
-            frames=block.frames,
-            policy=policy,
-            today=np.full(len(block.work_ids), float(today)),
-            advised_on=advised_on,
-            not_advised_on=np.where(np.isnan(advised_on), block.score_day, np.nan),
-        )
+    rows = harm_rows(block.rows, block.counts, columns)
+    years = _years(block, rows, columns, policy, today)
+    asked = Asked(
+        rows=rows,
+        frames=block.frames,
+        policy=policy,
+        today=np.full(len(block.work_ids), float(today)),
+        advised_on=advised_on,
+        not_advised_on=np.where(np.isnan(advised_on), block.score_day, np.nan),
+        searched=searched(years),
     )
+    return work_dates(asked), years
 
 
-def _write(connection: Connection, block: _Block, dates: WorkDates, today: int) -> list[int]:
+def _years(
+    block: _Block, rows: HarmRows, columns: FigureColumns, policy: Policy, today: int
+) -> Packed:
+    """Return the years of each work: as kept where they hold, and searched for the others."""
+    found_with = number_of(columns, policy)
+    holds = hold(block.years, found_with, block.work_ids, today)
+    if holds.all():
+        return block.years
+    if not holds.any():
+        return pack_years(search(rows, block.frames, policy), found_with)
+    of = ~holds
+    packed = block.rows[np.repeat(of, block.counts)]
+    theirs = harm_rows(packed, block.counts[of], columns)
+    years = block.years.copy()
+    years[of] = pack_years(search(theirs, block.frames[of], policy), found_with)
+    return years
+
+
+def works_of_wrong_years(
+    connection: Connection,
+    figures: DefaultFigures,
+    policy: Policy,
+    experience: Experience,
+    work_ids: Sequence[int],
+) -> set[int]:
+    """Return those of these works of which years are kept that a search does not find."""
+    block = _these(connection, work_ids)
+    if block is None:
+        return set()
+    columns = figure_columns(figures, experience)
+    found_with = number_of(columns, policy)
+    rows = harm_rows(block.rows, block.counts, columns)
+    anew = pack_years(search(rows, block.frames, policy), found_with)
+    wrong = (block.years["found_with"] == np.uint64(found_with)) & ~are_same(block.years, anew)
+    return set(block.work_ids[wrong].tolist())
+
+
+def _write(
+    connection: Connection, block: _Block, dates: WorkDates, years: Packed, today: int
+) -> list[int]:
     """Write what was worked out, and return the works of which more than a chance changed."""
     words = _words(block, dates)
     days = np.trunc([getattr(dates, name) for name in _DAYS])
     is_same = _are_same(days, np.array([block.days[name] for name in _DAYS]))
     is_same &= [said == says for said, says in zip(block.words, words, strict=True)]
-    same, other = np.flatnonzero(is_same), np.flatnonzero(~is_same)
-    moved: list[int] = block.work_ids[other].tolist()
-    chances_alone = zip(*_chances(dates, same, today), block.work_ids[same].tolist(), strict=True)
-    its_words = zip(*(words[index] for index in other), strict=True)
-    its_days = (_whole(day[other]) for day in days)
-    everything = zip(*_chances(dates, other, today), *its_days, *its_words, moved, strict=True)
-    for columns, told in (
-        (_CHANCES, list(chances_alone)),
-        (_ALL, list(everything) if moved else []),
+    is_kept = years == block.years
+    values = _values(block, dates, days, words, years, today)
+    for its, columns in (
+        (is_same & is_kept, _CHANCES),
+        (is_same & ~is_kept, (*_CHANCES, _YEARS)),
+        (~is_same, (*_ALL, _YEARS)),
     ):
-        if told:
-            connection.exec_driver_sql(_update(columns, connection.dialect.paramstyle), told)
+        of = np.flatnonzero(its)
+        if len(of):
+            told = zip(*(values[name](of) for name in (*columns, "work_id")), strict=True)
+            statement = _update(columns, connection.dialect.paramstyle)
+            connection.exec_driver_sql(statement, list(told))
+    moved: list[int] = block.work_ids[~is_same].tolist()
     return moved
+
+
+# From the places of works in a block to the values of a column for them.
+_Values = Callable[[NDArray[np.int64]], Sequence[object]]
+
+
+def _values(
+    block: _Block,
+    dates: WorkDates,
+    days: Floats,
+    words: Sequence[tuple[str | None, ...]],
+    years: Packed,
+    today: int,
+) -> dict[str, _Values]:
+    """Return, by column, how its values are read."""
+    return {
+        "work_id": lambda of: block.work_ids[of].tolist(),
+        "score_day": lambda of: [today] * len(of),
+        "chance_unseen": lambda of: dates.chance_unseen[of].tolist(),
+        "chance_new_5y": lambda of: dates.chance_new_5y[of].tolist(),
+        _YEARS: lambda of: _cut(years[of]),
+        **{name: partial(_whole, its) for name, its in zip(_DAYS, days, strict=True)},
+        **{name: partial(_said, words, nth) for nth, name in enumerate(_WORDS)},
+    }
+
+
+def _cut(years: Packed) -> list[bytes]:
+    """Return the years of each work as bytes."""
+    together, size = years.tobytes(), years.itemsize
+    return [together[start : start + size] for start in range(0, len(together), size)]
+
+
+def _said(
+    words: Sequence[tuple[str | None, ...]], nth: int, of: NDArray[np.int64]
+) -> list[str | None]:
+    return [words[index][nth] for index in of.tolist()]
 
 
 def _are_same(days: Floats, before: Floats) -> NDArray[np.bool_]:
@@ -263,32 +367,18 @@ def _are_same(days: Floats, before: Floats) -> NDArray[np.bool_]:
     return are
 
 
-def _chances(
-    dates: WorkDates, of: NDArray[np.int64], today: int
-) -> tuple[list[float], list[float], list[int]]:
-    return (
-        dates.chance_unseen[of].tolist(),
-        dates.chance_new_5y[of].tolist(),
-        [today] * len(of),
-    )
-
-
-def _whole(days: Floats) -> list[int | None]:
-    known = np.nan_to_num(days).astype(np.int64).tolist()
-    return [None if none else day for day, none in zip(known, np.isnan(days).tolist(), strict=True)]
+def _whole(days: Floats, of: NDArray[np.int64]) -> list[int | None]:
+    known = np.nan_to_num(days[of]).astype(np.int64).tolist()
+    none = np.isnan(days[of]).tolist()
+    return [None if is_none else day for day, is_none in zip(known, none, strict=True)]
 
 
 def _words(block: _Block, dates: WorkDates) -> list[tuple[str | None, str | None, str]]:
     first = np.cumsum(block.counts) - block.counts
     leading = (dates.leading_at_unframing - first).tolist()
-    cures = dates.leading_mechanism.tolist()
-    kinds = [DUE_KINDS[kind] for kind in dates.due_kind.tolist()]
+    cures, kinds = dates.leading_mechanism.tolist(), dates.due_kind.tolist()
     return [
-        (
-            None if kind is None else kind.value,
-            None if cure < 0 else CURE[MECHANISMS[cure]].value,
-            weak_layer(names.split(BETWEEN_NAMES), leads),
-        )
+        (_KIND_WORDS[kind], _CURE_WORDS[cure], weak_layer(names.split(BETWEEN_NAMES), leads))
         for kind, cure, names, leads in zip(kinds, cures, block.names, leading, strict=True)
     ]
 

@@ -18,6 +18,7 @@ from sqlalchemy import select as columns
 from sqlalchemy import text as statement
 from sqlmodel import Session, SQLModel, col, select
 
+from models.actions.bulk_renewal import works_of_wrong_years
 from models.actions.in_force import InForce, in_force
 from models.actions.place_climates import climate_at
 from models.actions.remat_scores import faults_of_scores, store_scores
@@ -153,6 +154,11 @@ def _faults_of_rows(
         names = tuple(row.names.split(BETWEEN_NAMES))
         if not is_same(KeptWork(row.frame, row.packed_rows, names), anew):
             faults[key] = ["kept rows"]
+    connection = session.connection()
+    for key in works_of_wrong_years(
+        connection, force.figures, force.policy, force.experience, list(records)
+    ):
+        faults.setdefault(key, []).append("kept years")
     return faults
 
 
@@ -303,6 +309,9 @@ def _refresh_batch(
     rows = [
         stored_values(work_id, forecast, score_day=today) for work_id, forecast in found.items()
     ]
+    for row in rows:
+        # They were found in the rows that are kept until now.
+        row["kept_years"] = None
     connection = session.connection()
     known = set(connection.execute(_KNOWN, {"wanted": work_ids}).scalars())
     changed = [row for row in rows if row["work_id"] in known]

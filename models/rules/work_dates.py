@@ -62,8 +62,25 @@ _UNKNOWN, _BOX = SOUNDNESSES.index(Soundness.UNKNOWN), USES.index(PlaceUse.BOX)
 
 
 @dataclass(frozen=True)
+class Searched:
+    """Years from the day of the clocks to the allowed chance of each work.
+
+    Of what is seen when it is opened, of that but for clean places, of that of the package
+    alone, and of what a look sees. Infinite where it is not reached within 10,000 years.
+    """
+
+    opened: Floats
+    others: Floats
+    package: Floats
+    look: Floats
+
+
+@dataclass(frozen=True)
 class Asked:
-    """The works: rows and frames, the day of the question, and what was advised before."""
+    """The works: rows and frames, the day of the question, and what was advised before.
+
+    `searched` is what `search` found of these same rows; without it they are searched.
+    """
 
     rows: HarmRows
     frames: Packed
@@ -71,6 +88,7 @@ class Asked:
     today: Floats
     advised_on: Floats
     not_advised_on: Floats
+    searched: Searched | None = None
 
 
 @dataclass(frozen=True)
@@ -120,31 +138,31 @@ class _Chosen:
 
 def work_dates(asked: Asked) -> WorkDates:
     """Return the dates of all these works."""
-    chosen, frames = _chosen(asked), asked.frames
+    chosen, frames = _chosen(asked.rows, asked.frames), asked.frames
     as_of, ahead = frames["as_of"], (asked.today - frames["as_of"]) / DAYS_PER_YEAR
     hazards = _hazards(asked.rows.components, ahead)
-    years, years_others, years_package, years_look = _years(asked, chosen)
-    day, others = years_later(as_of, years), years_later(as_of, years_others)
+    found = asked.searched or _search(asked.rows, chosen, frames, asked.policy)
+    day, others = years_later(as_of, found.opened), years_later(as_of, found.others)
     clean = after_clean_years(frames, day, others)
     limited = _unframing_limits(asked, clean)
     examined = frames["was_ever_examined"]
     unframing_on = _put_off(frames, "unframing", np.where(examined, limited, np.nan))
-    look_day = years_later(as_of, years_look)
+    look_day = years_later(as_of, found.look)
     look_limited = _look_limits(asked, look_day)
     look_on = _put_off(frames, "look", np.where(examined, look_limited, np.nan))
     box_by_rule = _box_checks(asked)
     box_on = _put_off(frames, "box_check", box_by_rule)
-    remat = _remat(asked, chosen, hazards, years_later(as_of, years_package))
+    remat = _remat(asked, chosen, hazards, years_later(as_of, found.package))
     remat_by = _put_off(frames, "remat", remat.by)
     due_on, due_kind = _due(asked, look_on, box_on, unframing_on, replace(remat, by=remat_by))
     return WorkDates(
-        unframing_years=years,
+        unframing_years=found.opened,
         unframing_formula_day=day,
         unframing_others_day=others,
         unframing_after_clean=clean,
         unframing_after_limits=limited,
         unframing_on=unframing_on,
-        look_years=years_look,
+        look_years=found.look,
         look_formula_day=look_day,
         look_after_limits=look_limited,
         look_on=look_on,
@@ -158,7 +176,7 @@ def work_dates(asked: Asked) -> WorkDates:
         remat_by=remat_by,
         leading_mendable=remat.leading,
         leading_mechanism=_mechanism_of(asked.rows, remat.leading),
-        leading_at_unframing=_leading_at(asked, chosen.opened, years, ahead),
+        leading_at_unframing=_leading_at(asked, chosen.opened, found.opened, ahead),
         due_on=due_on,
         due_kind=due_kind,
     )
@@ -197,10 +215,9 @@ def _chance_of(rows: HarmRows, hazards: Floats, chosen: Flags) -> Floats:
     return chance(hazard_of_works(rows.components, np.where(chosen, hazards, 0.0)))
 
 
-def _chosen(asked: Asked) -> _Chosen:
-    rows = asked.rows
+def _chosen(rows: HarmRows, frames: Packed) -> _Chosen:
     opened = ~rows.is_outside & rows.can_be_seen
-    is_clean = (asked.frames["clean"][rows.components.work] >> rows.shown) & 1
+    is_clean = (frames["clean"][rows.components.work] >> rows.shown) & 1
     return _Chosen(
         in_chance=rows.is_in_chance,
         opened=opened,
@@ -211,14 +228,19 @@ def _chosen(asked: Asked) -> _Chosen:
     )
 
 
-def _years(asked: Asked, chosen: _Chosen) -> tuple[Floats, Floats, Floats, Floats]:
-    """Return the years to the allowed chance: when opened, of other places, of package, of look.
+def search(rows: HarmRows, frames: Packed, policy: Policy) -> Searched:
+    """Return the years to the allowed chance of these works: the dear part of their dates."""
+    return _search(rows, _chosen(rows, frames), frames, policy)
+
+
+def _search(harm: HarmRows, chosen: _Chosen, frames: Packed, policy: Policy) -> Searched:
+    """Search all sets of rows at once.
 
     Sets of rows that are the same need one search: most works have no clean place, and
     nothing on them that an old mount left.
     """
-    rows, frames = asked.rows.components, asked.frames
-    allowed = np.array([allowed_chance(of, asked.policy) for of in REPLACEABILITIES])
+    rows = harm.components
+    allowed = np.array([allowed_chance(of, policy) for of in REPLACEABILITIES])
     allowed = allowed[frames["replaceability"]]
     back = np.maximum(frames["as_of"] - frames["since"], 0.0) / DAYS_PER_YEAR
     every = np.arange(rows.works)
@@ -233,12 +255,17 @@ def _years(asked: Asked, chosen: _Chosen) -> tuple[Floats, Floats, Floats, Float
     parts = [_part(rows, mask, works) for mask, works in sets if len(works)]
     works = np.concatenate([its for _, its in sets if len(its)] or [every])
     if not len(works):
-        return (np.zeros(0),) * 4
+        return Searched(*(np.zeros(0),) * 4)
     found = years_to_chance_from(side_by_side(parts), allowed[works], back_years=back[works])
     opened, outside, of_others, of_package = np.split(
         found, np.cumsum([len(its) for _, its in sets])[:-1]
     )
-    return opened, _but(opened, others, of_others), _but(opened, package, of_package), outside
+    return Searched(
+        opened=opened,
+        others=_but(opened, others, of_others),
+        package=_but(opened, package, of_package),
+        look=outside,
+    )
 
 
 def _part(rows: Components, mask: Flags, works: Indexes) -> Components:

@@ -2,9 +2,11 @@
 
 Days are as the rules say, never clamped to today: they do not move with the
 calendar. One action writes these rows; `hingebook recompute --check` proves them.
+`kept_years` is what the search for the days found, as `models.rules.kept_years` lays it
+out; none where the rows of the work are newer.
 """
 
-from sqlalchemy import Column, ForeignKey, Index
+from sqlalchemy import Column, ForeignKey, Index, LargeBinary
 from sqlalchemy import text as sql
 from sqlmodel import Field
 
@@ -69,3 +71,4 @@ class Forecast(Derived, table=True):
     verdict: Verdict | None = word("verdict", Verdict, nullable=True)
     freeing: Freeing | None = word("freeing", Freeing, nullable=True)
     steps: str | None = text("steps", longest=20_000, nullable=True)
+    kept_years: bytes | None = Field(default=None, sa_column=Column(LargeBinary, nullable=True))

@@ -9,6 +9,7 @@ from models.actions.bulk_renewal import DatesIf, dates_if, renew_block, works_of
 from models.actions.bulk_renewal import renew_from_rows as renew_all
 from models.actions.forecasts import faults_of_stored, refresh_forecasts
 from models.actions.in_force import in_force
+from models.rules.kept_years import HELD_NIGHTS
 from models.rules.package_components import Experience
 from models.rules.policy import Policy
 from models.vocabulary import LayerRole, Mechanism
@@ -128,6 +129,71 @@ def test_own_experience_counts_from_the_next_night_on(session: Session, works: l
     as_shipped = chance()
     renew(session, TODAY, experience={GROUNDWOOD: 0.5})
     assert chance() < as_shipped
+
+
+def kept_years(session: Session, works: list[int]) -> list[bytes | None]:
+    """Return what is kept of the search for the dates of each work."""
+    session.expire_all()
+    rows = [stored_forecast(session, key) for key in works]
+    return [None if row is None else row.kept_years for row in rows]
+
+
+def dues(session: Session, works: list[int]) -> list[tuple[int | None, int | None]]:
+    session.expire_all()
+    rows = [stored_forecast(session, key) for key in works]
+    return [(row.due_on, row.unframing_on) for row in rows if row is not None]
+
+
+def of_another_work(session: Session, one: int, other: int) -> None:
+    """Keep for one work the years that were found for another, as no deed of ours can."""
+    session.connection().execute(
+        text(
+            "UPDATE forecast SET kept_years = (SELECT o.kept_years FROM forecast o"
+            " WHERE o.work_id = :other) WHERE work_id = :one"
+        ),
+        {"one": one, "other": other},
+    )
+
+
+def test_what_a_night_found_is_kept_until_somebody_records_anything(
+    session: Session, works: list[int]
+) -> None:
+    assert kept_years(session, works) == [None] * len(works)
+    renew(session, TODAY)
+    found = kept_years(session, works)
+    assert None not in found
+    renew(session, TODAY + 400)
+    assert kept_years(session, works) == found
+    refresh_forecasts(session, works[:1], today=TODAY + 401)
+    assert kept_years(session, works) == [None, *found[1:]]
+
+
+def test_a_night_after_a_change_of_policy_finds_what_a_night_without_anything_kept_does(
+    session: Session, works: list[int]
+) -> None:
+    stricter = Policy(allowed_unique=0.01, look_latest_display_months=6)
+    renew(session, TODAY)
+    as_shipped = dues(session, works)
+    renew(session, TODAY + 1, policy=stricter)
+    found = dues(session, works)
+    assert found != as_shipped
+    session.connection().execute(text("UPDATE forecast SET kept_years = NULL"))
+    renew(session, TODAY + 1, policy=stricter)
+    assert dues(session, works) == found
+
+
+def test_kept_years_that_are_wrong_are_found_out_and_last_thirty_nights_at_most(
+    session: Session, works: list[int]
+) -> None:
+    renew(session, TODAY)
+    found = dues(session, works)
+    of_another_work(session, works[1], works[0])
+    assert faults_of_stored(session, works) == ["B: stored kept years differ."]
+    nights = range(TODAY, TODAY + HELD_NIGHTS)
+    turn = next(night for night in nights if (works[1] + night) % HELD_NIGHTS == 0)
+    renew(session, turn)
+    assert faults_of_stored(session, works) == []
+    assert dues(session, works) == found
 
 
 def test_the_works_that_rest_on_a_figure_are_found(session: Session, works: list[int]) -> None:
