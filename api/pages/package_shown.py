@@ -8,6 +8,7 @@ holds the work, then what earlier mounts left on it.
 from dataclasses import dataclass, replace
 
 from api.pages.dates_said import date_said
+from api.pages.package_drawing import PackageDrawing, package_drawing
 from api.template_filters import day, mm
 from models.actions.grade_decisions import likelier_grades
 from models.actions.work_records import WorkRecords, package_now
@@ -60,10 +61,13 @@ class PackageShown:
     holds: tuple[PartShown, ...]
     held: str
     remains: tuple[PartShown, ...]
+    drawing: PackageDrawing
 
 
-def package_shown(records: WorkRecords, verdict: PackageVerdict) -> PackageShown:
-    """Return the package as a page shows it."""
+def package_shown(
+    records: WorkRecords, verdict: PackageVerdict, *, name: str = "package-now"
+) -> PackageShown:
+    """Return the package as a page shows it; `name` begins the ids of its drawing."""
     mount = records.current_mount
     return PackageShown(
         method=(mount.method if mount is not None else None) or "",
@@ -74,6 +78,7 @@ def package_shown(records: WorkRecords, verdict: PackageVerdict) -> PackageShown
         holds=_holds(records, verdict),
         held=Answer.UNKNOWN if mount is None else mount.held,
         remains=_remains(records, verdict),
+        drawing=package_drawing(package_now(records), verdict, name=name),
     )
 
 
