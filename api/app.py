@@ -13,9 +13,6 @@ from datetime import UTC, datetime
 
 from fastapi import APIRouter, FastAPI
 from starlette.middleware import Middleware
-from starlette.responses import Response
-from starlette.staticfiles import StaticFiles
-from starlette.types import Scope
 
 from api.dependencies import require_a_rule_for_every_route
 from api.errors import answer_errors, on_anything_else, refusal
@@ -61,12 +58,12 @@ from api.rest import (
 from api.rest.shapes import PROBLEMS
 from api.settings import Settings, read_settings
 from api.shields import AnswerHeaders, HeadAsGet, HostCheck, LastResort, LimitedBody, OwnFormsOnly
-from api.templating import TEMPLATES, make_templates
+from api.static_files import STATIC, StaticFilesKept
+from api.templating import make_templates
 from models.database import open_database
 
 # A route that takes files says so: `dependencies=[…, takes_up_to(…)]`.
 LONGEST_BODY_BYTES = 1 << 20
-STATIC_KEPT_S = 3600
 
 REST: tuple[APIRouter, ...] = (
     health.router,
@@ -148,7 +145,7 @@ def create_app(
     for router in PAGES:
         app.include_router(router, include_in_schema=False)
     require_a_rule_for_every_route(app.routes)
-    app.mount("/static", StaticFilesKept(directory=TEMPLATES / "static"), name="static")
+    app.mount("/static", StaticFilesKept(directory=STATIC), name="static")
     return app
 
 
@@ -162,16 +159,6 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     async with forecasts_kept_true(renewer), reminders_sent(installation):
         yield
     installation.engine.dispose()
-
-
-class StaticFilesKept(StaticFiles):
-    """Style, scripts and fonts: the same for everybody, so a browser may keep them."""
-
-    async def get_response(self, path: str, scope: Scope) -> Response:
-        """Return the file, to be kept for an hour."""
-        answer = await super().get_response(path, scope)
-        answer.headers["Cache-Control"] = f"public, max-age={STATIC_KEPT_S}"
-        return answer
 
 
 def app_from_environment() -> FastAPI:

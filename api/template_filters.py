@@ -7,6 +7,7 @@ and numbers.
 from collections.abc import Callable
 from datetime import date
 
+from api.static_files import static
 from models.errors import Fault
 from models.rules.calendar_days import day_date
 from models.rules.record_values import size_mm
@@ -61,4 +62,5 @@ FILTERS: dict[str, Callable[..., str]] = {
     "duration": duration,
     "sentence": sentence,
     "fault_said": fault_said,
+    "static": static,
 }

@@ -5,7 +5,7 @@ dataclass does not have is an error. What every page shows around it, who is sig
 where one can go, is its `Frame`.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import Field, dataclass, fields
 from pathlib import Path
 from typing import Any, ClassVar, Protocol
@@ -34,14 +34,23 @@ class Way:
     deed: Deed
 
 
-WAYS = (
+# The days' work stands in the head of every page, the rest one tap further.
+FIRST_WAYS = (
     Way("Works", "/works", Deed.READ),
     Way("Due", "/due", Deed.READ),
     Way("Remat", "/remat", Deed.READ),
     Way("Walk-round", "/walk-round", Deed.WALK_ROUND),
+)
+OTHER_WAYS = (
     Way("Materials", "/materials", Deed.READ),
+    Way("House packages", "/house-packages", Deed.READ),
     Way("Places", "/places", Deed.READ),
+    Way("Light", "/light", Deed.READ),
+    Way("Incidents", "/incidents", Deed.READ),
+    Way("Own evidence", "/own-evidence", Deed.READ),
+    Way("Policy", "/policy", Deed.READ),
     Way("People", "/people", Deed.KEEP_PEOPLE),
+    Way("Reminders", "/reminders", Deed.KEEP_REMINDERS),
 )
 HOME = "/works"
 
@@ -56,9 +65,16 @@ class Frame:
     form_token: str
     repeat_key: str
 
-    def ways(self) -> Iterator[Way]:
-        """Give the ways that this person may go."""
-        return (way for way in WAYS if self.role is not None and may(self.role, way.deed))
+    def first_ways(self) -> Iterator[Way]:
+        """Give the ways of every day that this person may go."""
+        return self._may_go(FIRST_WAYS)
+
+    def other_ways(self) -> Iterator[Way]:
+        """Give the other ways that this person may go."""
+        return self._may_go(OTHER_WAYS)
+
+    def _may_go(self, ways: Iterable[Way]) -> Iterator[Way]:
+        return (way for way in ways if self.role is not None and may(self.role, way.deed))
 
     def is_here(self, way: Way) -> bool:
         """Say whether this page belongs to that way."""

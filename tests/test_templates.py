@@ -111,3 +111,12 @@ def test_every_pigment_can_be_read_on_sheet_and_board_by_day_and_in_the_evening(
     ]
     edges = [s for s in (by_day, evening) if contrast(s["board-edge"], s["chalk"]) < 3]
     assert (too_faint, edges) == ([], [])
+
+
+def test_the_evening_that_a_person_chose_is_that_of_the_system() -> None:
+    sheet = (TEMPLATES / "static" / "hingebook.css").read_text("utf-8")
+    by_system, chosen = (
+        re.findall(r"--[\w-]+: #[0-9a-f]{6}", sheet.split(of)[1].split("}")[0])
+        for of in (':root:not([data-scheme="light"]) {', ':root[data-scheme="dark"] {')
+    )
+    assert (by_system, len(chosen)) == (chosen, 10)
