@@ -9,13 +9,22 @@ the visit began.
 from collections.abc import Mapping, Sequence
 
 from models.actions.bench import Bench
+from models.actions.finding_outlines import Sighted, outline_of
 from models.actions.record_changes import key_of
 from models.errors import BadValue, Contradiction, Fault, RuleBroken
 from models.rules.record_values import Faults, between, offset_um
-from models.rules.visit_as_told import ReachTold, RegionTold, SightingTold
+from models.rules.visit_as_told import OutlineTold, ReachTold, RegionTold, SightingTold
 from models.tables.case_rows import SightingRow
 from models.tables.findings import ColourReading, Finding, Sighting
-from models.vocabulary import MICROMETRES_PER_MM, CauseMount, Change, Edge, Side, VisitKind
+from models.vocabulary import (
+    MICROMETRES_PER_MM,
+    CauseMount,
+    Change,
+    Edge,
+    OutlineShape,
+    Side,
+    VisitKind,
+)
 
 # What the next sighting takes from the last when it says nothing of its own.
 CARRIES_FORWARD = frozenset({Change.UNCHANGED, Change.GROWN})
@@ -45,7 +54,7 @@ def record_sightings(
                 f"Finding {finding_id} is told twice in one visit; tell it once.", "told_twice"
             )
         seen.add(finding_id)
-        _add_sighting(bench, sighting, finding_id, last.get(finding_id))
+        _add_sighting(bench, sighting, finding_id, last.get(finding_id), at)
 
 
 def _refuse_unseen(bench: Bench, told: SightingTold, before: SightingRow | None, at: str) -> None:
@@ -113,13 +122,15 @@ def _new_finding(
 
 
 def _add_sighting(
-    bench: Bench, told: SightingTold, finding_id: int, before: SightingRow | None
+    bench: Bench, told: SightingTold, finding_id: int, before: SightingRow | None, at: str
 ) -> None:
     severity, extent = told.severity, told.extent_percent
     reach = None if told.reach is None else offset_um(told.reach.mm)
     if before is not None and told.change in CARRIES_FORWARD:
         severity = severity or before.severity
-        extent = before.extent_percent if extent is None else extent
+        # What is drawn anew is measured anew.
+        if extent is None and not _is_measured(told.outline):
+            extent = before.extent_percent
         reach = before.reach_um if reach is None else reach
     sighting = Sighting(
         finding_id=finding_id,
@@ -131,8 +142,10 @@ def _add_sighting(
         note=told.note,
     )
     bench.session.add(sighting)
-    if told.colours:
+    if told.colours or told.outline is not None:
         bench.session.flush()
+    if told.outline is not None:
+        _add_outline(bench, told.outline, sighting, at)
     for colour in told.colours:
         bench.session.add(
             ColourReading(
@@ -143,6 +156,23 @@ def _add_sighting(
                 lab_b=colour.b,
             )
         )
+
+
+def _is_measured(outline: OutlineTold | None) -> bool:
+    return outline is not None and outline.shape is not OutlineShape.POINT
+
+
+def _add_outline(bench: Bench, told: OutlineTold, sighting: Sighting, at: str) -> None:
+    finding = bench.session.get_one(Finding, sighting.finding_id)
+    sighted = Sighted(bench.work, finding, sighting)
+    faults = Faults()
+    drawn = faults.read(
+        f"{at}/outline",
+        lambda outline: outline_of(bench.session, bench.viewer, sighted, outline),
+        told,
+    )
+    faults.refuse()
+    bench.session.add(drawn)
 
 
 def _refuse_off_the_sheet(bench: Bench, told: SightingTold, at: str) -> None:

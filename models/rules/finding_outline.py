@@ -113,7 +113,8 @@ def area_mm2(outline: Sequence[Point]) -> float:
     """Return the area of an outline, by the shoelace formula."""
     following = [*outline[1:], *outline[:1]]
     pairs = zip(outline, following, strict=True)
-    return abs(sum(x1 * y2 - x2 * y1 for (x1, y1), (x2, y2) in pairs)) / 2
+    turned: float = sum(x1 * y2 - x2 * y1 for (x1, y1), (x2, y2) in pairs)
+    return abs(turned) / 2
 
 
 def cut_to(outline: Sequence[Point], sheet: Sheet) -> tuple[Point, ...]:
@@ -152,7 +153,8 @@ def reach_mm(points: Sequence[Point], edge: Edge, sheet: Sheet) -> float:
     }
     if edge is not Edge.ALL:
         return max(0.0, *from_edges[edge])
-    return max(0.0, *(min(ways) for ways in zip(*from_edges.values(), strict=True)))
+    nearest: list[float] = [min(ways) for ways in zip(*from_edges.values(), strict=True)]
+    return max(0.0, *nearest)
 
 
 def nearest_edge(points: Sequence[Point], sheet: Sheet) -> Edge:

@@ -12,6 +12,7 @@ left and right are exchanged.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from math import hypot
 
 from models.errors import BadValue, OutsideKnownRange
 from models.vocabulary import Side
@@ -104,7 +105,7 @@ def _turn(corners: Sequence[Point], index: int) -> float:
     """Return the sine of the angle at a corner: above 0 where the way turns clockwise."""
     (ax, ay), (bx, by), (cx, cy) = (corners[(index + step) % 4] for step in (-1, 0, 1))
     before, after = (bx - ax, by - ay), (cx - bx, cy - by)
-    lengths = [(x * x + y * y) ** 0.5 for x, y in (before, after)]
+    lengths = [hypot(*before), hypot(*after)]
     if min(lengths) < SHORTEST_SIDE:
         return 0.0
     return (before[0] * after[1] - before[1] * after[0]) / (lengths[0] * lengths[1])

@@ -23,6 +23,7 @@ from models.vocabulary import (
     LayerSide,
     Mechanism,
     Outcome,
+    OutlineShape,
     Severity,
     Shown,
     Side,
@@ -152,6 +153,22 @@ class RegionTold:
     height_mm: float
 
 
+@dataclass(frozen=True, kw_only=True)
+class OutlineTold:
+    """What a finding covers, as it was drawn; an edge and its reach are told with the sighting.
+
+    `points` are mm from the upper left of the sheet as seen from the recto, or with
+    `on_photograph` fractions of the upright picture. A band may tell a part of its edge.
+    """
+
+    shape: OutlineShape
+    photograph: int | None = None
+    points: tuple[tuple[float, float], ...] = ()
+    on_photograph: bool = False
+    from_mm: float | None = None
+    to_mm: float | None = None
+
+
 @dataclass(frozen=True)
 class ColourTold:
     """An instrument reading in CIE L*a*b*."""
@@ -185,6 +202,7 @@ class SightingTold:
     note: str = ""
     cause: CauseTold | None = None
     colours: tuple[ColourTold, ...] = ()
+    outline: OutlineTold | None = None
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,228 @@
+"""Where on the sheet was each finding seen to be, at one visit after the other?
+
+What was drawn at a visit counts. Where nothing was drawn, the band that was told or
+the region of the finding stands for it. A visit that says nothing of the place saw it
+where it was before, so the last of its places is where the finding is now; the places
+before that one show how it grew.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from sqlmodel import Session
+
+from models.actions.finding_outlines import sheet_of, sheet_seen
+from models.rules.finding_outline import Band, Sheet, band_outlines, extent_percent, reach_mm
+from models.rules.sheet_corners import Point, SheetOnPhotograph
+from models.tables.case_rows import SightingRow, sighting_rows
+from models.tables.outlines import (
+    MILLION,
+    FindingOutline,
+    PhotographContrast,
+    PhotographCorners,
+    contrasts_of_work,
+    corners_of_work,
+    kept_points,
+    outlines_of_work,
+)
+from models.tables.photographs import ListedPhotograph, photographs_of_work
+from models.tables.register import get_work
+from models.tables.visible import Viewer
+from models.tables.works import Work
+from models.vocabulary import MICROMETRES_PER_MM, Change, Edge, OutlineShape, Side
+
+GONE = frozenset({Change.NO_LONGER_VISIBLE, Change.TREATED})
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a finding was seen to be at a visit.
+
+    `outlines` are mm of the sheet, or fractions of the photograph `only_on` where the
+    corners of the sheet are not known. `extent_percent` is measured, never typed.
+    """
+
+    sighting_id: int
+    on_edtf: str
+    shape: OutlineShape
+    outlines: tuple[tuple[Point, ...], ...]
+    only_on: int | None = None
+    is_drawn: bool = False
+    extent_percent: float | None = None
+    reach_mm: float | None = None
+
+
+@dataclass(frozen=True)
+class FindingPlaced:
+    """A finding, its last sighting, and its places, oldest first; equal ones are one."""
+
+    finding_id: int
+    no: int
+    term: str
+    side: Side
+    edge: Edge | None
+    follows_window_edge: bool
+    last: SightingRow
+    places: tuple[Place, ...]
+
+    @property
+    def is_gone(self) -> bool:
+        """Whether it was treated or is no longer visible."""
+        return self.last.change in GONE
+
+
+@dataclass(frozen=True)
+class WorkPlaced:
+    """All that is needed to draw the findings of a work on any of its photographs."""
+
+    work: Work
+    sheet: Sheet | None
+    findings: tuple[FindingPlaced, ...]
+    photographs: tuple[ListedPhotograph, ...]
+    corners: Mapping[int, PhotographCorners]
+    outlines: Mapping[int, FindingOutline]
+    contrasts: Mapping[int, PhotographContrast]
+
+
+def findings_placed(session: Session, viewer: Viewer, work_id: int) -> WorkPlaced:
+    """Return where the findings of a work are. Raises NotFound."""
+    work = get_work(session, viewer, work_id)
+    sheet = sheet_of(work)
+    photographs = tuple(photographs_of_work(session, viewer, work_id))
+    corners = corners_of_work(session, viewer, work_id)
+    outlines = outlines_of_work(session, viewer, work_id)
+    by_finding: dict[int, list[SightingRow]] = {}
+    for row in sighting_rows(session, viewer, [work_id]):
+        by_finding.setdefault(row.finding_id, []).append(row)
+    reader = _Reader(sheet, outlines, corners, {p.photograph.id or 0: p for p in photographs})
+    found = [reader.finding(rows) for rows in by_finding.values()]
+    return WorkPlaced(
+        work=work,
+        sheet=sheet,
+        findings=tuple(sorted(found, key=lambda finding: finding.no)),
+        photographs=photographs,
+        corners=corners,
+        outlines=outlines,
+        contrasts=contrasts_of_work(session, viewer, work_id),
+    )
+
+
+@dataclass(frozen=True)
+class _Reader:
+    """Reads the rows of one work as places on its sheet."""
+
+    sheet: Sheet | None
+    outlines: Mapping[int, FindingOutline]
+    corners: Mapping[int, PhotographCorners]
+    photographs: Mapping[int, ListedPhotograph]
+
+    def finding(self, rows: list[SightingRow]) -> FindingPlaced:
+        # What nobody saw this time is as it was.
+        last = ([row for row in rows if row.change is not Change.NOT_SEEN] or rows)[-1]
+        return FindingPlaced(
+            finding_id=last.finding_id,
+            no=last.finding_no,
+            term=last.term,
+            side=last.side,
+            edge=last.edge,
+            follows_window_edge=last.follows_window_edge,
+            last=last,
+            places=self._places(rows),
+        )
+
+    def _places(self, rows: Iterable[SightingRow]) -> tuple[Place, ...]:
+        found: list[Place] = []
+        for row in rows:
+            place = self._place(row, is_first=not found)
+            if place is not None and not (found and _is_same(found[-1], place)):
+                found.append(place)
+        return tuple(found)
+
+    def _place(self, row: SightingRow, *, is_first: bool) -> Place | None:
+        outline = self.outlines.get(row.id)
+        if outline is not None and outline.shape is not OutlineShape.BAND:
+            return self._drawn(row, outline)
+        reach_um = row.reach_um
+        if reach_um is None and is_first:
+            reach_um = row.first_reach_um
+        if row.edge is not None and reach_um is not None and row.change not in GONE:
+            return self._band(row, reach_um, outline)
+        return self._region(row) if is_first else None
+
+    def _drawn(self, row: SightingRow, outline: FindingOutline) -> Place:
+        unit = MICROMETRES_PER_MM if outline.on_sheet else MILLION
+        points = tuple((left / unit, top / unit) for left, top in kept_points(outline))
+        on_sheet = outline.on_sheet
+        if not on_sheet:
+            seen = self._seen(outline.photograph_id)
+            if seen is not None:
+                points, on_sheet = tuple(map(seen.on_sheet, points)), True
+        measured: tuple[float | None, float | None] = (None, None)
+        if on_sheet and self.sheet is not None:
+            measured = _measured(outline.shape, points, row.edge, self.sheet)
+        return Place(
+            sighting_id=row.id,
+            on_edtf=row.on_edtf,
+            shape=outline.shape,
+            outlines=(points,),
+            only_on=None if on_sheet else outline.photograph_id,
+            is_drawn=True,
+            extent_percent=measured[0],
+            reach_mm=measured[1],
+        )
+
+    def _seen(self, photograph_id: int | None) -> SheetOnPhotograph | None:
+        listed = self.photographs.get(photograph_id or 0)
+        if listed is None:
+            return None
+        return sheet_seen(listed.photograph, self.corners.get(photograph_id or 0), self.sheet)
+
+    def _band(
+        self, row: SightingRow, reach_um: int, outline: FindingOutline | None
+    ) -> Place | None:
+        if self.sheet is None or row.edge is None:
+            return None
+        part = (None, None) if outline is None else (outline.from_um, outline.to_um)
+        start, end = (None if um is None else um / MICROMETRES_PER_MM for um in part)
+        band = Band(row.edge, reach_um / MICROMETRES_PER_MM, start, end)
+        outlines = band_outlines(band, self.sheet)
+        return Place(
+            sighting_id=row.id,
+            on_edtf=row.on_edtf,
+            shape=OutlineShape.BAND,
+            outlines=outlines,
+            is_drawn=outline is not None,
+            extent_percent=extent_percent(outlines, self.sheet),
+            reach_mm=band.reach_mm,
+        )
+
+    def _region(self, row: SightingRow) -> Place | None:
+        given = (
+            row.region_left_um,
+            row.region_top_um,
+            row.region_width_um,
+            row.region_height_um,
+        )
+        left, top, width, height = ((um or 0) / MICROMETRES_PER_MM for um in given)
+        if not width or not height:
+            return None
+        right, bottom = left + width, top + height
+        outline = ((left, top), (right, top), (right, bottom), (left, bottom))
+        return Place(
+            sighting_id=row.id,
+            on_edtf=row.on_edtf,
+            shape=OutlineShape.OUTLINE,
+            outlines=(outline,),
+            extent_percent=None if self.sheet is None else extent_percent([outline], self.sheet),
+        )
+
+
+def _measured(
+    shape: OutlineShape, points: tuple[Point, ...], edge: Edge | None, sheet: Sheet
+) -> tuple[float | None, float | None]:
+    extent = extent_percent([points], sheet) if shape is OutlineShape.OUTLINE else None
+    return extent, None if edge is None else reach_mm(points, edge, sheet)
+
+
+def _is_same(one: Place, other: Place) -> bool:
+    return (one.outlines, one.only_on) == (other.outlines, other.only_on)

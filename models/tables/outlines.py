@@ -1,0 +1,199 @@
+"""Where on a photograph and on the sheet does a finding lie, and where is the sheet on it?
+
+Places on a picture are whole parts per million of the upright picture, from its left
+and its top. An outline that was drawn where the corners of the sheet were known is kept
+in whole micrometres of the sheet, as seen from the recto; one that was drawn before that
+is kept as drawn, and read through the corners as soon as they are known: nothing is
+converted twice, and a corner put right moves it to its true place. A band keeps here only
+the part of the edge; edge and reach stand with the finding and its sighting.
+"""
+
+import json
+from collections.abc import Collection, Sequence
+from typing import NamedTuple
+
+from sqlalchemy import CheckConstraint, Index
+from sqlalchemy import select as columns
+from sqlmodel import Session, col, select
+
+from models.errors import NotFound
+from models.tables.base import (
+    Record,
+    flag,
+    key,
+    link,
+    number,
+    size_um,
+    strict,
+    text,
+    version,
+    whole,
+    word,
+)
+from models.tables.findings import Finding, Sighting
+from models.tables.photographs import Photograph
+from models.tables.visible import Viewer, visible_works
+from models.tables.works import Work
+from models.vocabulary import OutlineShape
+
+MILLION = 1_000_000
+# As far outside the picture as models/rules/sheet_corners.py takes a corner.
+LOWEST_PPM, HIGHEST_PPM = -MILLION, 2 * MILLION
+# 400 points of two figures with their brackets.
+LONGEST_POINTS = 12_000
+
+# Parts per million from the left and from the top.
+Ppm = tuple[int, int]
+
+
+def _ppm(name: str) -> int:
+    column: int = whole(name, LOWEST_PPM, HIGHEST_PPM, nullable=False)
+    return column
+
+
+class PhotographCorners(Record, table=True):
+    """The four corners of the sheet on a photograph, clockwise as they are seen there."""
+
+    __tablename__ = "photograph_corners"
+    __table_args__ = strict(
+        Index("uq_photograph_corners_photograph_id", "photograph_id", unique=True)
+    )
+
+    id: int | None = key()
+    photograph_id: int = link("photograph.id", index=False)
+    upper_left_x_ppm: int = _ppm("upper_left_x_ppm")
+    upper_left_y_ppm: int = _ppm("upper_left_y_ppm")
+    upper_right_x_ppm: int = _ppm("upper_right_x_ppm")
+    upper_right_y_ppm: int = _ppm("upper_right_y_ppm")
+    lower_right_x_ppm: int = _ppm("lower_right_x_ppm")
+    lower_right_y_ppm: int = _ppm("lower_right_y_ppm")
+    lower_left_x_ppm: int = _ppm("lower_left_x_ppm")
+    lower_left_y_ppm: int = _ppm("lower_left_y_ppm")
+    version: int = version()
+
+
+class FindingOutline(Record, table=True):
+    """What a sighting was seen to cover. `points`: JSON of pairs, µm of the sheet or ppm."""
+
+    __tablename__ = "finding_outline"
+    __table_args__ = strict(
+        Index("uq_finding_outline_sighting_id", "sighting_id", unique=True),
+        CheckConstraint("(from_um IS NULL) = (to_um IS NULL)", name="part_whole"),
+    )
+
+    id: int | None = key()
+    sighting_id: int = link("sighting.id", index=False)
+    photograph_id: int | None = link("photograph.id", nullable=True)
+    shape: OutlineShape = word("shape", OutlineShape)
+    on_sheet: bool = flag()
+    points: str = text("points", longest=LONGEST_POINTS)
+    from_um: int | None = size_um("from_um", lowest=0)
+    to_um: int | None = size_um("to_um", lowest=0)
+    version: int = version()
+
+
+class PhotographContrast(Record, table=True):
+    """A stain against clean paper beside it, as a photograph shows them: indicative only.
+
+    CIE L*a*b* under D50. It stands apart from the readings of instruments, and no rule reads it.
+    """
+
+    __tablename__ = "photograph_contrast"
+    __table_args__ = strict(Index("uq_photograph_contrast_sighting_id", "sighting_id", unique=True))
+
+    id: int | None = key()
+    sighting_id: int = link("sighting.id", index=False)
+    photograph_id: int = link("photograph.id")
+    stain_x_ppm: int = _ppm("stain_x_ppm")
+    stain_y_ppm: int = _ppm("stain_y_ppm")
+    clean_x_ppm: int = _ppm("clean_x_ppm")
+    clean_y_ppm: int = _ppm("clean_y_ppm")
+    stain_l: float = number("stain_l", 0, 100, nullable=False)
+    stain_a: float = number("stain_a", -200, 200, nullable=False)
+    stain_b: float = number("stain_b", -200, 200, nullable=False)
+    clean_l: float = number("clean_l", 0, 100, nullable=False)
+    clean_a: float = number("clean_a", -200, 200, nullable=False)
+    clean_b: float = number("clean_b", -200, 200, nullable=False)
+    version: int = version()
+
+
+class SightedWhere(NamedTuple):
+    """A sighting, the work it belongs to and the finding."""
+
+    sighting: Sighting
+    finding: Finding
+
+
+def corner_points(row: PhotographCorners) -> tuple[Ppm, Ppm, Ppm, Ppm]:
+    """Return the corners clockwise from the upper left."""
+    return (
+        (row.upper_left_x_ppm, row.upper_left_y_ppm),
+        (row.upper_right_x_ppm, row.upper_right_y_ppm),
+        (row.lower_right_x_ppm, row.lower_right_y_ppm),
+        (row.lower_left_x_ppm, row.lower_left_y_ppm),
+    )
+
+
+def corner_values(corners: Sequence[Ppm]) -> dict[str, int]:
+    """Return the columns of four corners, clockwise from the upper left."""
+    names = ("upper_left", "upper_right", "lower_right", "lower_left")
+    return {
+        f"{name}_{axis}_ppm": ppm
+        for name, corner in zip(names, corners, strict=True)
+        for axis, ppm in zip("xy", corner, strict=True)
+    }
+
+
+def packed_points(points: Sequence[tuple[int, int]]) -> str:
+    """Return points as they are kept."""
+    return json.dumps([list(point) for point in points], separators=(",", ":"))
+
+
+def kept_points(outline: FindingOutline) -> tuple[tuple[int, int], ...]:
+    """Return the points of an outline in the unit it was kept in."""
+    return tuple((left, top) for left, top in json.loads(outline.points))
+
+
+def corners_of_photographs(
+    session: Session, viewer: Viewer, photograph_ids: Collection[int]
+) -> dict[int, PhotographCorners]:
+    """Return the corners of these photographs, by photograph, where they are known."""
+    found = select(PhotographCorners).join(Photograph).join(Work)
+    found = found.where(visible_works(viewer))
+    found = found.where(col(PhotographCorners.photograph_id).in_(photograph_ids))
+    return {row.photograph_id: row for row in session.exec(found)}
+
+
+def corners_of_work(session: Session, viewer: Viewer, work_id: int) -> dict[int, PhotographCorners]:
+    """Return the corners of every photograph of a work, by photograph."""
+    found = select(PhotographCorners).join(Photograph).join(Work)
+    found = found.where(visible_works(viewer), Photograph.work_id == work_id)
+    return {row.photograph_id: row for row in session.exec(found)}
+
+
+def outlines_of_work(session: Session, viewer: Viewer, work_id: int) -> dict[int, FindingOutline]:
+    """Return what the sightings of a work were drawn to cover, by sighting."""
+    found = select(FindingOutline).join(Sighting).join(Finding).join(Work)
+    found = found.where(visible_works(viewer), Finding.work_id == work_id)
+    return {row.sighting_id: row for row in session.exec(found)}
+
+
+def contrasts_of_work(
+    session: Session, viewer: Viewer, work_id: int
+) -> dict[int, PhotographContrast]:
+    """Return what was read from photographs of a work, by sighting."""
+    found = select(PhotographContrast).join(Sighting).join(Finding).join(Work)
+    found = found.where(visible_works(viewer), Finding.work_id == work_id)
+    return {row.sighting_id: row for row in session.exec(found)}
+
+
+def get_sighting(session: Session, viewer: Viewer, sighting_id: int) -> SightedWhere:
+    """Return a sighting with its finding. Raises NotFound when it is withdrawn or not visible."""
+    found = columns(Sighting, Finding).join(Finding).join(Work)
+    found = found.where(visible_works(viewer), col(Sighting.id) == sighting_id)
+    for table in (Sighting, Finding):
+        found = found.where(col(table.withdrawn_reason).is_(None))
+    row = session.execute(found).first()
+    if row is None:
+        raise NotFound("sighting", sighting_id)
+    return SightedWhere(*row)
