@@ -1,8 +1,9 @@
-"""What does the form of a visit show before anybody typed, and after a refusal?
+"""What does the form of a visit show before anybody typed, come back to, and after a refusal?
 
-One form in the order of the bench. What the record knows is filled in beforehand:
-who is signed in, today, the layers and holds as they are, so that a new mount is
-built from the old one by swapping. After a refusal everything typed comes back.
+One form in the order of the bench, its steps one after the other. What the record knows
+is filled in beforehand: who is signed in, today, the layers and holds as they are, so
+that a new mount is built from the old one by swapping. After a refusal everything typed
+comes back.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -10,13 +11,14 @@ from dataclasses import dataclass, field, replace
 
 from sqlmodel import Session
 
+from api.pages.bench_steps import Step, StepShown, steps_shown
 from api.pages.findings_shown import FindingShown, findings_shown
 from api.pages.forecast_shown import ForecastShown, forecast_shown
 from api.pages.form_shown import FormShown
 from api.pages.package_shown import PackageShown
 from api.pages.package_typed import BUILT, OUT, STAYS, SWAPPED, USUAL, holds_now, layers_now
 from api.pages.visit_typed import NO, QUESTIONS, TESTS, UNKNOWN_HAND, YES
-from api.pages.visits_shown import hold_in_words, layer_said, visit_shown
+from api.pages.visits_shown import VisitShown, hold_in_words, layer_said, visit_shown
 from api.pages.work_page import WorkShown, work_shown
 from api.template_filters import day, mm
 from models.actions.forecasts import forecast_now
@@ -25,8 +27,9 @@ from models.actions.work_records import WorkRecords
 from models.risk.acid_transfer import TEST_FACTORS
 from models.rules.place_tree import PlaceTree
 from models.rules.urgent_signs import FIRST_ACTS, LOCAL_CODES, SIGN_OF_QUESTION, Urgent
-from models.tables.bench_choices import Choice, Chosen, bench_choices, works_in_same_package
+from models.tables.bench_choices import Choice, Chosen, bench_choices
 from models.tables.case_rows import HoldRow, LayerRow
+from models.tables.drafts import OnBench
 from models.tables.visible import Viewer
 from models.vocabulary import (
     SEEN_FROM_OUTSIDE,
@@ -164,11 +167,30 @@ class Tried:
 
 
 @dataclass(frozen=True)
+class ToRecord:
+    """What would be recorded, and what would be due after it; nothing of it is stored."""
+
+    visit: VisitShown
+    forecast: ForecastShown
+
+
+@dataclass(frozen=True)
+class Difference:
+    """A field of which another page has saved something else than what was typed here."""
+
+    field: str
+    there: str
+    here: str
+
+
+@dataclass(frozen=True)
 class VisitFormPage:
-    """What templates/visits/form.html is given.
+    """What templates/visits/bench.html is given.
 
     `first_act` is what is done while a sign keeps the package closed, else empty; `kept` is
-    what was typed into parts that a visit of this kind does not have.
+    what was typed into parts that a visit of this kind does not have. `version` is the saved
+    state that the page shows, 0 when nothing was saved yet; `saved` is when, as the clock of
+    the house shows it. `elsewhere` is what another page has saved meanwhile.
     """
 
     work: WorkShown
@@ -186,11 +208,19 @@ class VisitFormPage:
     mount_rows: int
     same_package: tuple[NamedPart, ...]
     first_act: str
-    repeat_key: str | None
+    person: int
+    step: Step
+    steps: tuple[StepShown, ...]
+    key: str = ""
+    version: int = 0
+    saved: str = ""
+    on_bench: tuple[OnBench, ...] = ()
+    elsewhere: tuple[Difference, ...] = ()
     kept: Mapping[str, Sequence[str]] = field(default_factory=dict)
     refusal: str = ""
     theirs: Theirs | None = None
     tried: Tried | None = None
+    outcome: ToRecord | None = None
 
 
 def visit_form_page(
@@ -201,19 +231,20 @@ def visit_form_page(
     *,
     name: str,
     today: int,
+    step: Step = Step.START,
 ) -> VisitFormPage:
     """Return the form as it is before anybody typed; `name` is who is signed in."""
     force = in_force(session)
     tree = force.tree
     forecast = forecast_now(session, records, today=today, force=force)
     beforehand = _beforehand(records, kind, name=name, today=today)
-    together = works_in_same_package(session, viewer, records.work.id)
+    choices = bench_choices(session, viewer, records.work.id)
     return VisitFormPage(
         work=work_shown(records),
         kind=kind,
         kinds=tuple(_kinds(records, kind, tree, may_be_opened=forecast.may_be_opened)),
         form=FormShown(beforehand, beforehand=beforehand),
-        words=bench_words(session, kind),
+        words=_words(choices, kind),
         forecast=forecast_shown(forecast, today=today),
         questions=_questions(),
         findings=findings_shown(records.sightings, ()),
@@ -222,9 +253,11 @@ def visit_form_page(
         remains=tuple(NamedPart(r.id, r.what) for r in records.remains if not r.ended),
         has_mount=records.current_mount is not None,
         mount_rows=max(len(layers_now(records)) + BLANK_LAYERS, FEWEST_LAYERS),
-        same_package=tuple(NamedPart(w.id or 0, f"{w.number} {w.title}") for w in together),
+        same_package=tuple(NamedPart(int(w.of), w.name) for w in choices[Choice.SAME_PACKAGE]),
         first_act=_first_act(forecast.urgent),
-        repeat_key=None,
+        person=viewer.person_id,
+        step=step,
+        steps=steps_shown(kind, step),
     )
 
 
@@ -248,9 +281,39 @@ def _first_act(urgent: Sequence[Urgent]) -> str:
 
 # Parts of the form that only an unframing has, by how their fields begin.
 OF_AN_UNFRAMING = frozenset(
-    {"stop", "closed_as_it_was", "found", "dismount", "layer", "mount", "added", "also_unframed"}
+    {
+        *("stop", "closed_as_it_was", "found", "dismount", "wet"),
+        *("layer", "mount", "added", "also_unframed"),
+    }
 )
 KEPT = "kept:"
+# Fields that speak of the page and not of the visit.
+OF_THE_PAGE = frozenset({"work", "version", "hand", "to", "to_kind"})
+
+
+def with_typed_of_kind(page: VisitFormPage, typed: Mapping[str, Sequence[str]]) -> VisitFormPage:
+    """Return the form with what was saved of a visit; what no page has sent yet is as before."""
+    return replace(page, form=replace(page.form, values=typed or page.form.beforehand))
+
+
+def difference(
+    theirs: Mapping[str, Sequence[str]], mine: Mapping[str, Sequence[str]]
+) -> tuple[Difference, ...]:
+    """Return the fields in which two states of a visit differ."""
+    names = sorted({*theirs, *mine} - {"step", "based_on", "mount_seen"})
+    both = ((name, list(theirs.get(name, ())), list(mine.get(name, ()))) for name in names)
+    return tuple(
+        Difference(field_said(name), ", ".join(filter(None, a)), ", ".join(filter(None, b)))
+        for name, a, b in both
+        if a != b and any((*a, *b))
+    )
+
+
+def field_said(name: str) -> str:
+    """Return a field by its place in the form, in words: "new 1, severity"."""
+    parts = name.replace("_", " ").split("/")
+    counted = [str(int(part) + 1) if part.isdecimal() else part for part in parts]
+    return ", ".join([" ".join(counted[:2]), *counted[2:]])
 
 
 def with_another_kind(page: VisitFormPage, typed: Mapping[str, Sequence[str]]) -> VisitFormPage:
@@ -369,7 +432,10 @@ def _questions() -> tuple[QuestionShown, ...]:
 
 def bench_words(session: Session, kind: VisitKind) -> Words:
     """Return everything that can be chosen at a visit of a kind."""
-    choices = bench_choices(session)
+    return _words(bench_choices(session), kind)
+
+
+def _words(choices: Mapping[Choice, tuple[Chosen, ...]], kind: VisitKind) -> Words:
     figures = shipped_default_figures()
 
     def names(choice: Choice) -> tuple[str, ...]:

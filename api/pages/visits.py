@@ -1,20 +1,23 @@
-"""How is a visit recorded at the bench, without a script?
+"""How is a visit made at the bench, so that nothing of it is ever lost?
 
-One form, sent whole. What is refused comes back with everything that was typed,
-each fault beside its field. Was somebody quicker, both states are shown: what is
-on record now, and what was typed, which is then told on top of it. A package can
-be tried before the visit is finished: the visit is told to the record, the verdict
-read, and all of it dropped again.
+All steps stand in one form. Each change posts the form to the visit's draft; without a
+script "save and go on" does. Come back by any way, and what was typed is there. Finishing
+records the visit once, however often it is sent. What is refused leads to the step and
+field at fault, with everything that was typed. Was somebody quicker, both states are shown:
+what is on record now, and what was typed, which is then told on top of it.
 """
 
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from datetime import date, datetime
 
 from fastapi import APIRouter, Request
-from fastapi.responses import RedirectResponse, Response
+from fastapi.responses import JSONResponse, RedirectResponse, Response
 from sqlmodel import Session
 
 from api.dependencies import (
     MaybeSignedIn,
+    Now,
     ReadSession,
     SignedIn,
     Today,
@@ -22,28 +25,36 @@ from api.dependencies import (
     requires,
 )
 from api.forms import Typed, TypedForm
+from api.installation import installation_of
+from api.pages.bench_steps import Step, step_named, step_of, steps_shown
 from api.pages.forecast_shown import forecast_shown
 from api.pages.form_answers import REFUSED, STALE, Refusal
 from api.pages.form_shown import FormShown
 from api.pages.package_shown import package_shown
 from api.pages.path_ids import PathId
 from api.pages.visit_form import (
+    OF_THE_PAGE,
+    ToRecord,
     Tried,
     VisitFormPage,
+    difference,
     is_mount_gone,
     kept_of,
     parts_that_are_gone,
     theirs_of,
     visit_form_page,
     with_another_kind,
+    with_typed_of_kind,
     without_dismount,
 )
 from api.pages.visit_typed import VisitRead, read_package, read_visit
+from api.pages.visits_shown import visits_shown
 from api.pages.work_page import SEE_OTHER, records_of
 from api.routes import Route
 from api.templating import show
+from models.actions.drafts import Draft, DraftTold, draft_of, finish_draft, save_draft
 from models.actions.forecasts import forecast_now, sign_that_closes
-from models.actions.sign_ins import Recognised
+from models.actions.sign_ins import Recognised, new_secret
 from models.actions.visit_words import meant_by
 from models.actions.visits import record_visit
 from models.actions.work_records import WorkRecords
@@ -51,13 +62,15 @@ from models.errors import BadValue, Fault, HingebookError, NotFound, RuleBroken,
 from models.rules.calendar_days import day_number
 from models.rules.permissions import Deed
 from models.rules.visit_as_told import VisitTold
+from models.tables.drafts import open_drafts
 from models.tables.visible import Viewer
+from models.tables.visit_notes import visit_note_rows
 from models.vocabulary import VisitKind
 from seed_data.shipped import shipped_default_figures
 
 router = APIRouter(route_class=Route)
 
-TEMPLATE = "visits/form.html"
+TEMPLATE = "visits/bench.html"
 # Beside which field a broken rule stands.
 FIELD_OF = {
     **dict.fromkeys(("in_the_future", "before_it_was_made", "ended_before_it_began"), "on"),
@@ -73,7 +86,7 @@ FIELD_OF = {
 
 
 @router.get("/works/{work_id:int}/visits/new", dependencies=[requires(Deed.RECORD_VISIT)])
-def visit_form(
+def visit_opened(
     request: Request,
     session: ReadSession,
     viewer: SignedIn,
@@ -82,91 +95,223 @@ def visit_form(
     work_id: PathId,
     kind: str = VisitKind.LOOK,
 ) -> Response:
-    """Show the form of a visit of one kind."""
-    records = records_of(session, viewer, work_id)
+    """Show the first step of a visit, begun with its first change; or the one that lies open."""
     of_kind = _kind(kind)
-    page = visit_form_page(
-        session, viewer, records, of_kind, name=_name(recognised), today=day_number(today)
-    )
-    return show(request, TEMPLATE, page)
+    on_bench = open_drafts(session, viewer, work_id=work_id)
+    same = next((draft for draft in on_bench if draft.kind is of_kind), None)
+    if same is not None:
+        return RedirectResponse(f"/bench/{same.key}", SEE_OTHER)
+    page = _page(request, session, viewer, recognised, work_id, of_kind, today)
+    return show(request, TEMPLATE, replace(page, key=new_secret(), on_bench=tuple(on_bench)))
 
 
-@router.post("/works/{work_id:int}/visits", dependencies=[requires(Deed.RECORD_VISIT)])
-def visit_sent(
+@router.get("/bench/{key}", dependencies=[requires(Deed.RECORD_VISIT)])
+def visit_taken_up(session: ReadSession, viewer: SignedIn, key: str) -> Response:
+    """Lead to the step at which a visit was left."""
+    draft = draft_of(session, viewer, key)
+    step = step_named(next(iter(draft.typed.get("step", ())), ""), draft.kind)
+    return _to(key, step)
+
+
+@router.get("/bench/{key}/{step}", dependencies=[requires(Deed.RECORD_VISIT)])
+def visit_step(
     request: Request,
-    session: WriteSession,
+    session: ReadSession,
     viewer: SignedIn,
     recognised: MaybeSignedIn,
     today: Today,
-    work_id: PathId,
-    form: Typed,
+    key: str,
+    step: str,
 ) -> Response:
-    """Record the visit, or show the form again with what is wrong."""
-    kind, on = _kind(form["kind"]), day_number(today)
-    records = records_of(session, viewer, work_id)
-    read: VisitRead | None = None
-    try:
-        _refuse_what_is_gone(records, form)
-        read = _read(session, form, kind, records)
-        read = replace(read, told=_kept_closed(records, read.told, form, today=on))
-        with session.begin_nested():
-            stored = record_visit(session, viewer, work_id, read.told, today=on)
-    except Refusal as error:
-        records = records_of(session, viewer, work_id)
-        page = visit_form_page(session, viewer, records, kind, name=_name(recognised), today=on)
-        return _refused(request, page, records, form, read, error)
-    return RedirectResponse(f"/works/{work_id}?visit={stored.visit_id}", SEE_OTHER)
+    """Show one step with all that was typed so far; a finished visit leads to its work."""
+    draft = draft_of(session, viewer, key)
+    if draft.visit_id is not None:
+        return _recorded(draft.work_id, draft.visit_id)
+    now = step_named(step, draft.kind)
+    if step != now:
+        return _to(key, now)
+    page = _page(request, session, viewer, recognised, draft.work_id, draft.kind, today, now)
+    return show(request, TEMPLATE, _as_saved(request, page, draft))
 
 
-@router.get("/works/{work_id:int}/visits", dependencies=[requires(Deed.READ)])
-@router.get("/works/{work_id:int}/visits/kind", dependencies=[requires(Deed.READ)])
-def loaded_again(work_id: PathId) -> Response:
-    """Lead to the work from the address of a form that was sent."""
-    return RedirectResponse(f"/works/{work_id}", SEE_OTHER)
-
-
-@router.post("/works/{work_id:int}/visits/kind", dependencies=[requires(Deed.RECORD_VISIT)])
+@router.post("/bench/{key}/kind", dependencies=[requires(Deed.RECORD_VISIT)])
 def kind_changed(
     request: Request,
     session: WriteSession,
     viewer: SignedIn,
     recognised: MaybeSignedIn,
     today: Today,
-    work_id: PathId,
+    now: Now,
+    key: str,
     form: Typed,
 ) -> Response:
-    """Show the form of another kind of visit with what was typed so far; nothing is stored."""
-    request.state.keep = False
-    kind, on = _kind(form["to_kind"]), day_number(today)
-    records = records_of(session, viewer, work_id)
-    page = visit_form_page(session, viewer, records, kind, name=_name(recognised), today=on)
-    page = replace(with_another_kind(page, form.fields), repeat_key=form.repeat_key or None)
-    return show(request, TEMPLATE, page)
+    """Make it a visit of another kind, with all that was typed so far."""
+    told = _told(form)
+    kind = _kind(form["to_kind"])
+    page = _page(request, session, viewer, recognised, told.work_id, kind, today)
+    page = with_another_kind(page, told.typed)
+    typed = {**page.form.values, **page.kept, "kind": [kind.value]}
+    save_draft(session, viewer, key, replace(told, kind=kind, typed=typed), now=now)
+    return _to(key, Step.START)
 
 
-@router.post("/works/{work_id:int}/visits/new", dependencies=[requires(Deed.RECORD_VISIT)])
+@router.post("/bench/{key}/tried", dependencies=[requires(Deed.RECORD_VISIT)])
 def package_tried(
     request: Request,
     session: WriteSession,
     viewer: SignedIn,
     recognised: MaybeSignedIn,
     today: Today,
-    work_id: PathId,
+    key: str,
     form: Typed,
 ) -> Response:
     """Show what the package told in the form would do; nothing is stored."""
     request.state.keep = False
-    kind, on = _kind(form["kind"]), day_number(today)
-    records = records_of(session, viewer, work_id)
-    page = visit_form_page(session, viewer, records, kind, name=_name(recognised), today=on)
+    told, on = _told(form), day_number(today)
+    page = _page(request, session, viewer, recognised, told.work_id, told.kind, today, Step.PACKAGE)
+    page = replace(page, key=key)
+    records = records_of(session, viewer, told.work_id)
     read: VisitRead | None = None
     try:
         _refuse_what_is_gone(records, form)
         read = read_package(form, records)
-        tried = _tried(session, viewer, work_id, read, today=on)
+        tried = _tried(session, viewer, told.work_id, read, today=on)
     except Refusal as error:
         return _refused(request, page, records, form, read, error)
     return show(request, TEMPLATE, replace(_with_typed(page, form), tried=tried))
+
+
+@router.post("/bench/{key}/outcome", dependencies=[requires(Deed.RECORD_VISIT)])
+def visit_looked_through(
+    request: Request,
+    session: WriteSession,
+    viewer: SignedIn,
+    recognised: MaybeSignedIn,
+    today: Today,
+    key: str,
+    form: Typed,
+) -> Response:
+    """Show what would be recorded, and the next dates; nothing is stored."""
+    request.state.keep = False
+    told = _told(form)
+    page = _page(request, session, viewer, recognised, told.work_id, told.kind, today, Step.FINISH)
+    page = replace(page, key=key)
+    records = records_of(session, viewer, told.work_id)
+    read: VisitRead | None = None
+    try:
+        read = _read_all(session, form, told.kind, records, today=day_number(today))
+        with session.begin_nested():
+            stored = record_visit(session, viewer, told.work_id, read.told, today=day_number(today))
+        outcome = _outcome(session, viewer, told.work_id, stored.visit_id, today)
+    except Refusal as error:
+        return _refused(request, page, records, form, read, error)
+    return show(request, TEMPLATE, replace(_with_typed(page, form), outcome=outcome))
+
+
+@router.post("/bench/{key}/record", dependencies=[requires(Deed.RECORD_VISIT)])
+def visit_finished(
+    request: Request,
+    session: WriteSession,
+    viewer: SignedIn,
+    recognised: MaybeSignedIn,
+    today: Today,
+    now: Now,
+    key: str,
+    form: Typed,
+) -> Response:
+    """Record the visit, once; or show the step at fault with everything typed."""
+    told, on = _told(form), day_number(today)
+    records = records_of(session, viewer, told.work_id)
+    read: VisitRead | None = None
+    try:
+        save_draft(session, viewer, key, told, now=now)
+        read = _read_all(session, form, told.kind, records, today=on)
+        with session.begin_nested():
+            stored = record_visit(session, viewer, told.work_id, read.told, today=on)
+        finish_draft(session, viewer, key, stored.visit_id, now=now)
+    except Refusal as error:
+        if error.code == "recorded_already":
+            return _recorded_already(session, viewer, key, told, error)
+        if isinstance(error, Stale) and isinstance(error.theirs, Draft):
+            return _changed_elsewhere(request, session, viewer, recognised, today, key, form, error)
+        records = records_of(session, viewer, told.work_id)
+        page = _page(
+            request, session, viewer, recognised, told.work_id, told.kind, today, Step.FINISH
+        )
+        return _refused(request, replace(page, key=key), records, form, read, error)
+    return _recorded(told.work_id, stored.visit_id)
+
+
+# Below its neighbours: their addresses would be taken for steps.
+@router.post("/bench/{key}/{step}", dependencies=[requires(Deed.RECORD_VISIT)])
+def step_saved(
+    request: Request,
+    session: WriteSession,
+    viewer: SignedIn,
+    recognised: MaybeSignedIn,
+    today: Today,
+    now: Now,
+    key: str,
+    step: str,
+    form: Typed,
+    to: str = "",
+) -> Response:
+    """Save what was typed so far; a script is told the version, a person sees the next step."""
+    told = _told(form)
+    try:
+        draft = save_draft(session, viewer, key, told, now=now)
+    except Stale as error:
+        return _changed_elsewhere(request, session, viewer, recognised, today, key, form, error)
+    if _is_asked_by_script(request):
+        return JSONResponse({"version": draft.version, "saved": _clock(request, draft.saved)})
+    return _to(key, step_named(form["to"] or to or step, draft.kind))
+
+
+def _page(
+    request: Request,
+    session: Session,
+    viewer: Viewer,
+    recognised: Recognised | None,
+    work_id: int,
+    kind: VisitKind,
+    today: date,
+    step: Step = Step.START,
+) -> VisitFormPage:
+    records = records_of(session, viewer, work_id)
+    return visit_form_page(
+        session, viewer, records, kind, name=_name(recognised), today=day_number(today), step=step
+    )
+
+
+def _as_saved(request: Request, page: VisitFormPage, draft: Draft) -> VisitFormPage:
+    """Return the page with what lies in the draft."""
+    page = with_typed_of_kind(page, draft.typed)
+    return replace(
+        page,
+        key=draft.key,
+        version=draft.version,
+        kept=kept_of(draft.typed),
+        saved=_clock(request, draft.saved),
+    )
+
+
+def _told(form: TypedForm) -> DraftTold:
+    """Return what a page sends of a visit. Raises NotFound for a kind or work that cannot be."""
+    work = form["work"]
+    if not (work.isascii() and work.isdigit() and len(work) < 10):
+        raise NotFound("work", work[:20])
+    version = form["version"]
+    seen = int(version) if version.isascii() and version.isdigit() and len(version) < 10 else 0
+    typed = {name: list(v) for name, v in form.fields.items() if name not in OF_THE_PAGE}
+    return DraftTold(int(work), _kind(form["kind"]), typed, seen, form["hand"][:100])
+
+
+def _read_all(
+    session: Session, form: TypedForm, kind: VisitKind, records: WorkRecords, *, today: int
+) -> VisitRead:
+    _refuse_what_is_gone(records, form)
+    read = _read(session, form, kind, records)
+    return replace(read, told=_kept_closed(records, read.told, form, today=today))
 
 
 def _read(session: Session, form: TypedForm, kind: VisitKind, records: WorkRecords) -> VisitRead:
@@ -212,6 +357,55 @@ def _tried(session: Session, viewer: Viewer, work_id: int, read: VisitRead, *, t
     return Tried(forecast_shown(forecast, today=today), package_shown(records, forecast.verdict))
 
 
+def _outcome(
+    session: Session, viewer: Viewer, work_id: int, visit_id: int, today: date
+) -> ToRecord:
+    records = records_of(session, viewer, work_id)
+    visits = visits_shown(records, visit_note_rows(session, viewer, [work_id]))
+    forecast = forecast_now(session, records, today=day_number(today))
+    return ToRecord(
+        next(visit for visit in visits if visit.id == visit_id),
+        forecast_shown(forecast, today=day_number(today)),
+    )
+
+
+def _recorded_already(
+    session: Session, viewer: Viewer, key: str, told: DraftTold, error: HingebookError
+) -> Response:
+    """Lead to the visit that this one became, unless something was typed after it."""
+    draft = draft_of(session, viewer, key)
+    if draft.typed != told.typed or draft.visit_id is None:
+        raise error
+    return _recorded(draft.work_id, draft.visit_id)
+
+
+def _changed_elsewhere(
+    request: Request,
+    session: Session,
+    viewer: Viewer,
+    recognised: Recognised | None,
+    today: date,
+    key: str,
+    form: TypedForm,
+    error: HingebookError,
+) -> Response:
+    """Show what another page has saved meanwhile beside what was typed here."""
+    theirs = draft_of(session, viewer, key)
+    if _is_asked_by_script(request):
+        return JSONResponse({"version": theirs.version}, STALE)
+    told = _told(form)
+    step = step_named(form["step"], told.kind)
+    page = _page(request, session, viewer, recognised, theirs.work_id, told.kind, today, step)
+    page = replace(
+        _with_typed(page, form),
+        key=theirs.key,
+        version=theirs.version,
+        refusal=error.message,
+        elsewhere=difference(theirs.typed, told.typed),
+    )
+    return show(request, TEMPLATE, page, STALE)
+
+
 def _refused(
     request: Request,
     page: VisitFormPage,
@@ -224,13 +418,19 @@ def _refused(
     if error.code in FIELD_OF and not faults:
         faults = (Fault(f"/{FIELD_OF[error.code]}", error.message),)
     beside = faults if read is None else tuple(read.beside(fault) for fault in faults)
-    page = replace(_with_typed(page, form, beside), refusal=_refusal(error, beside))
+    now = step_of(beside[0]) if beside else step_named(form["step"], page.kind)
+    page = replace(
+        _with_typed(page, form, beside),
+        refusal=_refusal(error, beside),
+        step=now,
+        steps=steps_shown(page.kind, now, beside),
+    )
     if isinstance(error, Stale):
         # Both states have been shown: what is sent next is told on top of the newest.
-        now = page.form.beforehand
-        newest = {
+        before = page.form.beforehand
+        newest: Mapping[str, Sequence[str]] = {
             **form.fields,
-            **{name: now.get(name, [""]) for name in ("based_on", "mount_seen")},
+            **{name: before.get(name, [""]) for name in ("based_on", "mount_seen")},
         }
         if is_mount_gone(records, form.fields):
             newest = without_dismount(newest)
@@ -253,8 +453,13 @@ def _with_typed(
 ) -> VisitFormPage:
     """Return the page with everything that was typed."""
     shown = FormShown(form.fields, faults, page.form.beforehand)
-    kept = kept_of(form.fields)
-    return replace(page, form=shown, kept=kept, repeat_key=form.repeat_key or None)
+    version = form["version"]
+    return replace(
+        page,
+        form=shown,
+        kept=kept_of(form.fields),
+        version=int(version) if version.isascii() and version.isdigit() else 0,
+    )
 
 
 def _refuse_what_is_gone(records: WorkRecords, form: TypedForm) -> None:
@@ -264,6 +469,23 @@ def _refuse_what_is_gone(records: WorkRecords, form: TypedForm) -> None:
             "Somebody changed this package since you opened it; look at what is there, and tell"
             " the visit on top of it."
         )
+
+
+def _to(key: str, step: Step) -> Response:
+    return RedirectResponse(f"/bench/{key}/{step}", SEE_OTHER)
+
+
+def _recorded(work_id: int, visit_id: int) -> Response:
+    return RedirectResponse(f"/works/{work_id}?visit={visit_id}", SEE_OTHER)
+
+
+def _clock(request: Request, at: datetime) -> str:
+    """Return the time of day at which something was saved, as the clock of the house shows it."""
+    return f"{installation_of(request).settings.local(at):%H:%M}"
+
+
+def _is_asked_by_script(request: Request) -> bool:
+    return "application/json" in request.headers.get("accept", "")
 
 
 def _kind(word: str) -> VisitKind:

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
-from sqlalchemy import CompoundSelect, Select, Text, func, literal, type_coerce, union_all
+from sqlalchemy import CompoundSelect, Select, Text, cast, func, literal, type_coerce, union_all
 from sqlalchemy import select as columns
 from sqlalchemy.orm import aliased
-from sqlmodel import Session, col, select
+from sqlmodel import Session, col
 
 from models.tables.materials import HousePackage, Lot, Material
 from models.tables.mounts import Mount
@@ -31,18 +31,27 @@ class Choice(StrEnum):
     HOUSE_PACKAGE = "house package"
     PERSON = "person"
     LOT_IN_USE = "lot in use"
+    SAME_PACKAGE = "in the same package"
 
 
 @dataclass(frozen=True)
 class Chosen:
-    """A name that can be chosen; `of` is the material of a lot, or what a finding suggests."""
+    """A name that can be chosen.
+
+    `of` is the material of a lot, what a finding suggests, or the key of a work.
+    """
 
     name: str
     of: str = ""
 
 
-def bench_choices(session: Session) -> Mapping[Choice, tuple[Chosen, ...]]:
-    """Return everything that can be chosen, each list by name."""
+def bench_choices(
+    session: Session, viewer: Viewer | None = None, work_id: int = 0
+) -> Mapping[Choice, tuple[Chosen, ...]]:
+    """Return everything that can be chosen, each list by name.
+
+    For somebody with a work at hand also the other works that lie in its package now.
+    """
     house = _named(Choice.HOUSE_PACKAGE, HousePackage.name).where(~col(HousePackage.ended))
     lots = columns(literal(Choice.LOT_IN_USE.value), col(Lot.number), col(Material.name))
     lots = lots.join(Material, col(Material.id) == Lot.material_id).where(col(Lot.in_use))
@@ -55,6 +64,7 @@ def bench_choices(session: Session) -> Mapping[Choice, tuple[Chosen, ...]]:
         _named(Choice.PERSON, Person.name).where(col(Person.erased_reason).is_(None)),
         house,
         lots,
+        *([] if viewer is None else [_in_same_package(viewer, work_id)]),
     )
     rows = sorted((Choice(kind), name, of) for kind, name, of in session.execute(found))
     return {
@@ -63,15 +73,16 @@ def bench_choices(session: Session) -> Mapping[Choice, tuple[Chosen, ...]]:
     }
 
 
-def works_in_same_package(session: Session, viewer: Viewer, work_id: int) -> list[Work]:
-    """Return the other works that lie in the package of a work now, by number."""
+def _in_same_package(viewer: Viewer, work_id: int) -> Select[str, str, str]:
     own, other = aliased(Mount), aliased(Mount)
-    found = select(Work).join(other, col(other.work_id) == Work.id)
+    named = col(Work.number) + " " + col(Work.title)
+    found = columns(literal(Choice.SAME_PACKAGE.value), named, cast(col(Work.id), Text))
+    found = found.join(other, col(other.work_id) == Work.id)
     found = found.join(own, col(own.package_id) == other.package_id)
     for mount in (own, other):
         found = found.where(~col(mount.ended), col(mount.withdrawn_reason).is_(None))
-    found = found.where(visible_works(viewer), col(own.work_id) == work_id, Work.id != work_id)
-    return list(session.exec(found.order_by(col(Work.number))))
+    found = found.where(visible_works(viewer), col(own.work_id) == work_id)
+    return found.where(col(Work.id) != work_id)
 
 
 def _named(choice: Choice, name: str) -> Select[str, str, str]:

@@ -65,14 +65,28 @@ def _book(app: FastAPI, engine: Engine) -> None:
 
 
 def opened(browser: Browser, work: int, kind: str = "unframing") -> Fields:
+    """The fields of a new visit, all its steps at once, with the key of its draft."""
     page = browser.get(f"/works/{work}/visits/new?kind={kind}")
     assert page.status_code == 200, page.text
-    return fields_of(page.text, f"/works/{work}/visits")
+    return form_in(page.text)
 
 
-def sent(browser: Browser, work: int, fields: Fields, **changes: str | list[str]) -> httpx.Response:
-    told_fields = {name.replace("__", "/"): value for name, value in changes.items()}
-    return browser.send_form(f"/works/{work}/visits", {**fields, **told_fields})
+def form_in(page: str) -> Fields:
+    action = re.search(r'action="(/bench/([^/"]+)/[^"]+)" data-key', page)
+    assert action is not None, page
+    return {**fields_of(page, action[1]), "key": action[2]}
+
+
+def sent(
+    browser: Browser, fields: Fields, to: str = "record", **changes: str | list[str]
+) -> httpx.Response:
+    told = {name: value for name, value in {**fields, **changes}.items() if name != "key"}
+    return browser.send_form(f"/bench/{fields['key']}/{to}", told)
+
+
+def shown_after(browser: Browser, answer: httpx.Response) -> httpx.Response:
+    assert answer.status_code == 303, answer.text
+    return browser.get(answer.headers["location"])
 
 
 def count(engine: Engine, table: type[Visit] | type[Mount]) -> int:
@@ -90,7 +104,7 @@ def test_a_look_is_recorded_and_leads_back_with_the_next_date(
         ["Ben Rabbet"],
         ["front", "back of frame"],
     )
-    answer = sent(framer, work, fields, summary="As before.", minutes="10")
+    answer = sent(framer, fields, summary="As before.", minutes="10")
     assert (answer.status_code, answer.headers["location"]) == (303, f"/works/{work}?visit=2")
     page = text_of(framer.get(answer.headers["location"]).text)
     assert "Recorded. Look on 25 November 2026. Next: " in page
@@ -121,7 +135,7 @@ def test_the_whole_bench_job_in_one_form(framer: Browser, engine: Engine) -> Non
         "treatments/0/term": "surface cleaning",
         "treatments/0/note": "dry, verso only",
     }
-    answer = sent(framer, work, fields)
+    answer = sent(framer, fields)
     assert answer.status_code == 303, text_of(answer.text)
     with Session(engine) as session:
         visit = session.exec(select(Visit).order_by(col(Visit.id).desc())).first()
@@ -150,7 +164,7 @@ def test_findings_so_far_are_told_by_one_choice_each(framer: Browser, engine: En
     fields = opened(framer, work, "look")
     assert fields["finding/1/change"] == ["not seen this time"]
     fields |= {"finding/1/change": "grown", "finding/1/severity": "severe"}
-    assert sent(framer, work, fields).status_code == 303
+    assert sent(framer, fields).status_code == 303
     with Session(engine) as session:
         sightings = session.exec(select(Sighting).order_by(col(Sighting.id))).all()
         assert [(s.finding_id, s.change, s.severity) for s in sightings[2:]] == [
@@ -173,17 +187,17 @@ def test_every_fault_stands_beside_its_field_and_nothing_typed_is_lost(
         "treatments/1/term": "surface cleaning",
         "treatments/1/material": "Nothing such",
     }
-    answer = sent(framer, work, fields)
+    answer = sent(framer, fields)
     assert answer.status_code == 422
     wrong = set(re.findall(r'id="fault-([^"]+)"', answer.text))
     assert wrong == {"new/1/term", "mount/layers/2/material", "treatments/1/material"}
     assert all(f'href="#{name}"' in answer.text for name in wrong)
     assert "Everything you typed is still here." in answer.text
-    again = fields_of(answer.text, f"/works/{work}/visits")
+    again = form_in(answer.text)
     lost = {
         name: value
         for name, value in fields.items()
-        if name != "form_token" and again.get(name) not in (value, [value])
+        if name not in ("form_token", "hand", "step") and again.get(name) not in (value, [value])
     }
     assert lost == {}
     assert count(engine, Visit) == 1
@@ -216,7 +230,7 @@ def test_a_value_that_cannot_be_is_named_beside_its_field(
 ) -> None:
     work = a_bench_work(engine)
     fields = opened(framer, work) | ALL_NO | BURN
-    answer = sent(framer, work, fields | OFF | {name: typed})
+    answer = sent(framer, fields | OFF | {name: typed})
     beside = {
         "new/0/clean/L": "new/0/clean/a",
         "inscriptions/0/text": "inscriptions/0/where",
@@ -229,16 +243,16 @@ def test_a_value_that_cannot_be_is_named_beside_its_field(
 def test_a_question_that_nobody_answered_is_not_a_no(framer: Browser, engine: Engine) -> None:
     work = a_bench_work(engine)
     fields = opened(framer, work)
-    assert sent(framer, work, fields).status_code == 422
-    from_notes = sent(framer, work, fields | {"stop/from_notes": "1", "on": "March 1998"})
+    assert sent(framer, fields).status_code == 422
+    from_notes = sent(framer, fields | {"stop/from_notes": "1", "on": "March 1998"})
     assert from_notes.status_code == 303
 
 
 def test_one_yes_is_a_stop_and_says_how_the_work_was_left(framer: Browser, engine: Engine) -> None:
     work = a_bench_work(engine)
     fields = opened(framer, work) | ALL_NO | {"stop/1": "yes"}
-    assert 'id="fault-stop/left"' in sent(framer, work, fields).text
-    assert sent(framer, work, fields | {"stop/left": "closed, flat, face up"}).status_code == 303
+    assert 'id="fault-stop/left"' in sent(framer, fields).text
+    assert sent(framer, fields | {"stop/left": "closed, flat, face up"}).status_code == 303
     with Session(engine) as session:
         visit = session.get_one(Visit, 2)
         assert (visit.stop_why, visit.stop_left) == ("loose or flaking", "closed, flat, face up")
@@ -250,7 +264,7 @@ def test_a_stop_that_changed_something_inside_is_refused_in_words(
     work = a_bench_work(engine)
     fields = opened(framer, work) | ALL_NO
     fields |= {"stop/1": "yes", "stop/left": "closed", "layer/1/act": "out"}
-    answer = sent(framer, work, fields)
+    answer = sent(framer, fields)
     assert answer.status_code == 422
     assert 'id="fault-stop"' in answer.text
     assert "A visit that was stopped before unframing can have changed nothing" in answer.text
@@ -261,7 +275,7 @@ def test_what_was_tried_and_left_did_not_come_off_and_needs_no_tick(
 ) -> None:
     work = a_bench_work(engine)
     fields = opened(framer, work) | ALL_NO | {"dismount/1/outcome": "tried and left"}
-    assert sent(framer, work, fields).status_code == 303
+    assert sent(framer, fields).status_code == 303
     with Session(engine) as session:
         assert session.exec(select(Mount)).one().ended is False
 
@@ -271,10 +285,10 @@ def test_a_mount_without_holds_is_asked_how_the_work_came_out(
 ) -> None:
     work = a_bench_work(engine, mount=replace(SOUND, holds=()))
     fields = opened(framer, work) | ALL_NO | {"dismount/done": "1"}
-    assert 'id="fault-dismount/outcome"' in sent(framer, work, fields).text
+    assert 'id="fault-dismount/outcome"' in sent(framer, fields).text
     fields |= {"dismount/outcome": "freed"}
-    assert 'id="fault-dismount/freed_by"' in sent(framer, work, fields).text
-    assert sent(framer, work, fields | {"dismount/freed_by": "lifted"}).status_code == 303
+    assert 'id="fault-dismount/freed_by"' in sent(framer, fields).text
+    assert sent(framer, fields | {"dismount/freed_by": "lifted"}).status_code == 303
 
 
 def test_everything_wrong_is_said_at_once_whichever_part_of_the_form_it_is_in(
@@ -291,7 +305,7 @@ def test_everything_wrong_is_said_at_once_whichever_part_of_the_form_it_is_in(
         "treatments/0/term": "surface clening",
     }
     fields = opened(framer, work) | ALL_NO | BURN | OFF | {"mount/how": "built"} | wrong
-    answer = sent(framer, work, fields)
+    answer = sent(framer, fields)
     assert answer.status_code == 422
     assert set(re.findall(r'id="fault-([^"]+)"', answer.text)) == set(wrong)
     assert "7 values cannot be right." in answer.text
@@ -310,7 +324,7 @@ def test_a_broken_rule_stands_beside_its_field(
     framer: Browser, engine: Engine, told: Fields, beside: str
 ) -> None:
     work = a_bench_work(engine)
-    answer = sent(framer, work, opened(framer, work) | ALL_NO | told)
+    answer = sent(framer, opened(framer, work) | ALL_NO | told)
     assert answer.status_code in (409, 422)
     assert f'id="fault-{beside}"' in answer.text
     assert f'href="#{beside}"' in answer.text
@@ -321,7 +335,7 @@ def test_questions_without_an_answer_are_marked_for_who_cannot_see_them(
     framer: Browser, engine: Engine
 ) -> None:
     work = a_bench_work(engine)
-    page = sent(framer, work, opened(framer, work)).text
+    page = sent(framer, opened(framer, work)).text
     radios = re.findall(r'<input type="radio" name="stop/2"[^>]*>', page)
     assert all('aria-invalid="true"' in radio for radio in radios)
     assert len(radios) == 2
@@ -337,14 +351,14 @@ def test_while_a_sign_stands_only_a_stop_or_old_notes_can_be_recorded(
     assert 'value="unframing"' not in page.split("</h1>")[1].split("<form")[0]
     assert "No unframing: Leave it closed, bag it, isolate it" in text_of(page)
     fields = opened(framer, work) | ALL_NO
-    plain = sent(framer, work, fields)
+    plain = sent(framer, fields)
     assert (plain.status_code, 'id="fault-stop"' in plain.text) == (409, True)
     assert "The package stays closed: record the stop" in plain.text
     assert count(engine, Visit) == 2
     stop: Fields = {"stop/3": "yes", "stop/left": "closed, bagged"}
-    assert sent(framer, work, fields | stop).status_code == 303
+    assert sent(framer, fields | stop).status_code == 303
     notes = opened(framer, work) | {"stop/from_notes": "1", "on": "March 1998"}
-    assert sent(framer, work, notes).status_code == 303
+    assert sent(framer, notes).status_code == 303
 
 
 def test_a_box_check_is_offered_only_of_what_lies_in_a_box(
@@ -365,22 +379,23 @@ def test_a_change_of_kind_loses_nothing_that_was_typed(framer: Browser, engine: 
     fields |= {"summary": "Brown\nalong the edge", "seen": ["front", "verso"]}
     fields |= {"mount/how": "built", "mount/layers/0/material": RAG, "repeat_key": "one-key"}
     del fields["mount/layers/2/same"]
-    look = framer.send_form(f"/works/{work}/visits/kind", fields | {"to_kind": "look"})
+    look = shown_after(framer, sent(framer, fields, "kind", to_kind="look"))
     assert look.status_code == 200
-    as_look = fields_of(look.text, f"/works/{work}/visits")
+    as_look = form_in(look.text)
     assert (as_look["kind"], as_look["seen"]) == (["look"], ["front"])
     assert as_look["summary"] == ["Brown\nalong the edge"]
     assert not any(name.startswith(("dismount/", "mount/", "stop/")) for name in as_look)
-    wrong = sent(framer, work, as_look | {"minutes": "long"})
+    wrong = sent(framer, as_look | {"minutes": "long"})
     assert wrong.status_code == 422
-    as_look = fields_of(wrong.text, f"/works/{work}/visits") | {"minutes": "5"}
-    back = framer.send_form(f"/works/{work}/visits/kind", as_look | {"to_kind": "unframing"})
-    again = fields_of(back.text, f"/works/{work}/visits")
+    as_look = form_in(wrong.text) | {"minutes": "5"}
+    back = shown_after(framer, sent(framer, as_look, "kind", to_kind="unframing"))
+    again = form_in(back.text)
     told_before: Fields = {n: v if isinstance(v, list) else [v] for n, v in fields.items()}
     told_before |= {"minutes": ["5"], "form_token": again["form_token"]}
+    told_before |= {name: again[name] for name in ("key", "hand", "version")}
     assert {n: v for n, v in again.items() if v != told_before.get(n)} == {}
     assert count(engine, Visit) == 1
-    assert sent(framer, work, again | {"seen": ["front"]}).status_code == 303
+    assert sent(framer, again | {"seen": ["front"]}).status_code == 303
 
 
 def test_a_look_becomes_an_unframing_with_its_package_as_it_is(
@@ -388,19 +403,11 @@ def test_a_look_becomes_an_unframing_with_its_package_as_it_is(
 ) -> None:
     work = a_bench_work(engine)
     look = opened(framer, work, "look") | {"summary": "half a sentence"}
-    answer = framer.send_form(f"/works/{work}/visits/kind", look | {"to_kind": "unframing"})
-    fields = fields_of(answer.text, f"/works/{work}/visits")
+    answer = shown_after(framer, sent(framer, look, "kind", to_kind="unframing"))
+    fields = form_in(answer.text)
     assert fields["summary"] == ["half a sentence"]
     assert (fields["mount/layers/0/material"], fields["layer/1/act"]) == ([RAG], ["stays"])
-    assert sent(framer, work, fields | ALL_NO).status_code == 303
-
-
-@pytest.mark.parametrize("path", ["visits", "visits/kind"])
-def test_the_address_of_a_form_that_was_sent_leads_to_the_work(
-    framer: Browser, engine: Engine, path: str
-) -> None:
-    work = a_bench_work(engine)
-    assert framer.get(f"/works/{work}/{path}").headers["location"] == f"/works/{work}"
+    assert sent(framer, fields | ALL_NO).status_code == 303
 
 
 def test_whoever_dismounted_what_somebody_else_took_off_is_not_asked_to_do_it_again(
@@ -415,17 +422,17 @@ def test_whoever_dismounted_what_somebody_else_took_off_is_not_asked_to_do_it_ag
         work,
         VisitTold(on="2026-11-24", kind=VisitKind.UNFRAMING, by=IMAGINARY, dismount=off),
     )
-    answer = sent(framer, work, fields)
+    answer = sent(framer, fields)
     assert answer.status_code == 409
     page = text_of(answer.text)
     assert "The latest visit on record: unframing, 24 November 2026, by R. Imaginary." in page
     assert "freed by water" in page
     assert "harm: a thin spot" in page
     assert "The mount that you saw holds the work no more" in page
-    again = fields_of(answer.text, f"/works/{work}/visits")
+    again = form_in(answer.text)
     assert "dismount/done" not in again
     assert (again["dismount/harm"], again["summary"]) == ([""], ["Brown."])
-    assert sent(framer, work, again).status_code == 303
+    assert sent(framer, again).status_code == 303
     assert count(engine, Mount) == 2
 
 
@@ -439,16 +446,16 @@ def test_whoever_was_slower_sees_both_states_and_keeps_what_was_typed(
         layer=LayerTold(role=LayerRole.WINDOW_MAT, material=GROUNDWOOD), replaces=1
     )
     told(engine, work, VisitTold(on="2026-11-24", kind=VisitKind.UNFRAMING, layers_fitted=(swap,)))
-    answer = sent(framer, work, fields)
+    answer = sent(framer, fields)
     page = text_of(answer.text)
     assert answer.status_code == 409
     assert "Somebody changed this package since you opened it" in page
     assert f"window mat: {GROUNDWOOD}" in page
     assert "condition: foxed" in page
     assert "The mat is brown." in page
-    again = fields_of(answer.text, f"/works/{work}/visits")
+    again = form_in(answer.text)
     assert again["based_on"] != fields["based_on"]
-    assert sent(framer, work, again).status_code == 303
+    assert sent(framer, again).status_code == 303
 
 
 def test_a_mount_told_on_an_older_state_is_refused_and_then_told_on_top(
@@ -459,14 +466,14 @@ def test_a_mount_told_on_an_older_state_is_refused_and_then_told_on_top(
     fields |= {"mount/how": "built", **OFF}
     back = LayerFittedTold(layer=LayerTold(role=LayerRole.BACKING, material=GROUNDWOOD))
     told(engine, work, VisitTold(on="2026-11-24", kind=VisitKind.UNFRAMING, layers_fitted=(back,)))
-    answer = sent(framer, work, fields)
+    answer = sent(framer, fields)
     assert answer.status_code == 409
     assert "Somebody changed this work since you opened it" in answer.text
     assert f"backing board: {GROUNDWOOD}" in answer.text
     assert count(engine, Mount) == 1
-    again = fields_of(answer.text, f"/works/{work}/visits")
+    again = form_in(answer.text)
     assert again["mount/how"] == ["built"]
-    assert sent(framer, work, again).status_code == 303
+    assert sent(framer, again).status_code == 303
     assert count(engine, Mount) == 2
 
 
@@ -478,7 +485,7 @@ def test_a_field_that_the_form_does_not_have_tells_nothing(
     framer: Browser, engine: Engine, name: str
 ) -> None:
     work = a_bench_work(engine)
-    assert sent(framer, work, opened(framer, work, "look") | {name: "out"}).status_code == 303
+    assert sent(framer, opened(framer, work, "look") | {name: "out"}).status_code == 303
 
 
 @pytest.mark.parametrize("kind", ["look", "unframing", "box check"])
@@ -487,17 +494,17 @@ def test_a_form_full_of_nonsense_is_refused_in_words(
 ) -> None:
     work = a_bench_work(engine)
     fields = opened(framer, work, kind)
-    keep = ("form_token", "repeat_key", "kind", "based_on")
+    keep = ("key", "form_token", "kind", "work", "based_on")
     nonsense: Fields = {name: value if name in keep else "1e999" for name, value in fields.items()}
-    for path in (f"/works/{work}/visits", f"/works/{work}/visits/new"):
-        assert framer.send_form(path, nonsense).status_code in (409, 422)
+    for to in ("record", "tried", "outcome"):
+        assert sent(framer, nonsense, to).status_code in (409, 422)
     assert count(engine, Visit) == 1
 
 
 def test_a_form_sent_twice_is_one_visit(framer: Browser, engine: Engine) -> None:
     work = a_bench_work(engine)
     fields = opened(framer, work, "look")
-    first, second = (sent(framer, work, fields) for _ in range(2))
+    first, second = (sent(framer, fields) for _ in range(2))
     assert first.headers["location"] == second.headers["location"] == f"/works/{work}?visit=2"
     assert count(engine, Visit) == 2
 
@@ -522,7 +529,7 @@ def test_a_work_of_unknown_history_is_found_dismounted_and_remounted_at_once(
         "mount/how": "usual",
         "mount/house_package": "Small print",
     }
-    answer = sent(framer, work, fields)
+    answer = sent(framer, fields)
     assert answer.status_code == 303, text_of(answer.text)
     with Session(engine) as session:
         old, new = session.exec(select(Mount).order_by(col(Mount.mount_no))).all()
@@ -538,14 +545,14 @@ def test_a_package_is_tried_and_nothing_is_stored(framer: Browser, engine: Engin
     work = a_bench_work(engine, mount=POOR)
     fields = opened(framer, work)
     fields |= {"mount/how": "built", "mount/layers/0/material": RAG, "summary": "half a sentence"}
-    answer = framer.send_form(f"/works/{work}/visits/new", fields)
+    answer = sent(framer, fields, "tried")
     page = text_of(answer.text)
     assert answer.status_code == 200
     assert "As it would be sound Every layer is sound." in page
     assert "As it is now: almost certain (over 95 %)" in page
-    assert fields_of(answer.text, f"/works/{work}/visits")["summary"] == ["half a sentence"]
+    assert form_in(answer.text)["summary"] == ["half a sentence"]
     assert (count(engine, Visit), count(engine, Mount)) == (1, 1)
-    assert sent(framer, work, fields | ALL_NO | OFF).status_code == 303
+    assert sent(framer, fields | ALL_NO | OFF).status_code == 303
 
 
 def test_a_package_that_cannot_be_tried_says_why_beside_the_field(
@@ -553,7 +560,7 @@ def test_a_package_that_cannot_be_tried_says_why_beside_the_field(
 ) -> None:
     work = a_bench_work(engine)
     fields = opened(framer, work) | {"mount/how": "built", "mount/layers/0/material": "Bord"}
-    answer = framer.send_form(f"/works/{work}/visits/new", fields)
+    answer = sent(framer, fields, "tried")
     assert answer.status_code == 422
     assert 'id="fault-mount/layers/0/material"' in answer.text
 
@@ -561,13 +568,14 @@ def test_a_package_that_cannot_be_tried_says_why_beside_the_field(
 def test_the_form_is_for_those_at_the_bench(owner: Browser, engine: Engine) -> None:
     work = a_bench_work(engine)
     assert owner.get(f"/works/{work}/visits/new").status_code == 404
-    assert owner.send_form(f"/works/{work}/visits", {"kind": "look"}).status_code == 403
+    assert owner.send_form("/bench/any/record", {"kind": "look"}).status_code == 403
 
 
 def test_a_kind_of_visit_that_there_is_not_is_not_found(keeper: Browser, engine: Engine) -> None:
     work = a_bench_work(engine)
     assert keeper.get(f"/works/{work}/visits/new?kind=glance").status_code == 404
-    assert keeper.send_form(f"/works/{work}/visits", {"kind": "glance"}).status_code == 404
+    glance: Fields = {"key": "any", "kind": "glance", "work": str(work)}
+    assert sent(keeper, glance).status_code == 404
 
 
 def test_twelve_statements_for_the_form(app: FastAPI, keeper: Browser, engine: Engine) -> None:
