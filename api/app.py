@@ -19,8 +19,9 @@ from api.errors import answer_errors, on_anything_else, refusal
 from api.installation import Installation
 from api.nightly import forecasts_kept_true, renewer_of
 from api.pages import causes as cause_pages
-from api.pages import first_keeper, inside_sheet, sign_in, visit_page, work_page
+from api.pages import first_keeper, inside_sheet, pictures, sign_in, visit_page, work_page
 from api.pages import grade_decisions as grade_decision_pages
+from api.pages import photographs as photograph_pages
 from api.pages import reminders as reminder_pages
 from api.pages import visits as visit_pages
 from api.pages.list_pages import LIST_PAGES
@@ -44,6 +45,7 @@ from api.rest import (
     own_evidence,
     owners,
     people,
+    photographs,
     places,
     policy,
     postponements,
@@ -72,6 +74,7 @@ REST: tuple[APIRouter, ...] = (
     visits.router,
     mounts.router,
     findings.router,
+    photographs.router,
     causes.router,
     mounting_histories.router,
     light.router,
@@ -99,6 +102,8 @@ PAGES: tuple[APIRouter, ...] = (
     sign_in.router,
     first_keeper.router,
     work_page.router,
+    photograph_pages.router,
+    pictures.router,
     inside_sheet.router,
     grade_decision_pages.router,
     visit_pages.router,

@@ -20,6 +20,7 @@ from starlette.exceptions import HTTPException
 from api.dependencies import SentAgain
 from api.error_page import error_page
 from api.installation import installation_of
+from api.photograph_uploads import NotThere
 from api.record_versions import BadVersionSeen, NoVersionSeen
 from api.routes import READS_ONLY
 from api.sign_in import NotSignedIn, TooSoon, WrongFormToken, recognise
@@ -155,6 +156,8 @@ def _more(error: HingebookError) -> dict[str, Any]:
         return {"near": list(error.near)}
     if isinstance(error, Stale) and error.theirs is not None:
         return {"theirs": jsonable_encoder(error.theirs)}
+    if isinstance(error, NotThere):
+        return {"received_bytes": error.received_bytes}
     return {}
 
 

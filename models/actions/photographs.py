@@ -24,6 +24,7 @@ from models.actions.record_changes import (
 )
 from models.actions.visits import get_visit
 from models.errors import BadValue, RuleBroken
+from models.exchange.kept_photographs import PictureKept
 from models.rules.half_known_dates import HalfKnownDate, read_record_date
 from models.rules.permissions import OPEN_FOR_DAYS, Deed, may, require
 from models.rules.record_order import refuse_future
@@ -49,19 +50,6 @@ from models.tables.visits import Visit
 from models.vocabulary import PhotographStage, PhotographView
 
 ONE_RECORD = "uq_photograph_upload_key"
-
-
-@dataclass(frozen=True, kw_only=True)
-class PictureKept:
-    """A picture as it is kept: sizes are those of the upright picture; the date is EDTF."""
-
-    sha256: str
-    media_type: str
-    byte_count: int
-    file_name: str
-    width_px: int
-    height_px: int
-    taken_on: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -208,6 +196,15 @@ def read_photograph(session: Session, viewer: Viewer, photograph_id: int) -> Pho
     """Return one photograph. Raises NotFound when it is not this person's to see."""
     require(viewer.role, Deed.READ)
     return _shown(photograph_listed(session, viewer, photograph_id))
+
+
+def photograph_made_of(
+    session: Session, viewer: Viewer, upload_key: str
+) -> PhotographOnRecord | None:
+    """Return the photograph that an upload has become, None while it has not."""
+    require(viewer.role, Deed.READ)
+    found = photograph_of_upload(session, viewer, upload_key)
+    return None if found is None else read_photograph(session, viewer, key_of(found))
 
 
 def list_of_work(session: Session, viewer: Viewer, work_id: int) -> tuple[PhotographOnRecord, ...]:

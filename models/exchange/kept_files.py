@@ -21,12 +21,10 @@ def keep_file(folder: Path, content: bytes) -> str:
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     if not (folder / sha256).exists():
         descriptor, written = tempfile.mkstemp(dir=folder, prefix="coming-")
-        with os.fdopen(descriptor, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
+        os.close(descriptor)
+        write_to_disk(Path(written), content)
         Path(written).replace(folder / sha256)
-        _fsync(folder)
+        settle(folder)
     return sha256
 
 
@@ -41,7 +39,7 @@ def keep_written(folder: Path, file: Path) -> str:
             coming = Path(bench) / sha256
             _link_or_copy(file, coming)
             coming.replace(folder / sha256)
-        _fsync(folder)
+        settle(folder)
     return sha256
 
 
@@ -51,11 +49,7 @@ def _link_or_copy(file: Path, coming: Path) -> None:
         os.link(file, coming)
     except OSError:
         shutil.copyfile(file, coming)
-        descriptor = os.open(coming, os.O_RDONLY)
-        try:
-            os.fsync(descriptor)
-        finally:
-            os.close(descriptor)
+        settle(coming)
 
 
 def kept_file(folder: Path, sha256: str) -> Path | None:
@@ -65,8 +59,17 @@ def kept_file(folder: Path, sha256: str) -> Path | None:
     return folder / sha256
 
 
-def _fsync(folder: Path) -> None:
-    descriptor = os.open(folder, os.O_RDONLY)
+def write_to_disk(file: Path, content: bytes) -> None:
+    """Write a file of its own, on the disk when this returns; its folder is settled apart."""
+    with file.open("wb") as opened:
+        opened.write(content)
+        opened.flush()
+        os.fsync(opened.fileno())
+
+
+def settle(there: Path) -> None:
+    """Return when what was written of a file, or which files a folder holds, is on the disk."""
+    descriptor = os.open(there, os.O_RDONLY)
     try:
         os.fsync(descriptor)
     finally:

@@ -21,6 +21,7 @@ from PIL import ExifTags, Image, ImageCms, ImageOps, UnidentifiedImageError
 from pillow_heif import register_heif_opener
 
 from models.errors import BadValue
+from models.exchange.kept_files import settle, write_to_disk
 
 # What is taken, and what each is called on the web. MPO: a JPEG with further pictures in it.
 MEDIA_TYPES = {
@@ -189,11 +190,11 @@ def _leave(made: Path, upright: Image.Image, read: PhotographRead) -> None:
     made.mkdir()
     for side in SIDES_PX:
         smaller = ImageOps.contain(upright, (side, side)) if _is_longer(upright, side) else upright
-        _write(made / f"{side}.jpg", _as_jpeg(smaller, QUALITY))
+        write_to_disk(made / f"{side}.jpg", _as_jpeg(smaller, QUALITY))
     index = _leave_parts(made, upright)
     told = json.dumps({**asdict(read), "parts": index})
-    _write(made / FACTS, told.encode())
-    _fsync(made)
+    write_to_disk(made / FACTS, told.encode())
+    settle(made)
 
 
 def _is_longer(picture: Image.Image, side_px: int) -> bool:
@@ -227,18 +228,3 @@ def _as_jpeg(picture: Image.Image, quality: int) -> bytes:
     content = BytesIO()
     picture.save(content, "JPEG", quality=quality)
     return content.getvalue()
-
-
-def _write(file: Path, content: bytes) -> None:
-    with file.open("wb") as opened:
-        opened.write(content)
-        opened.flush()
-        os.fsync(opened.fileno())
-
-
-def _fsync(folder: Path) -> None:
-    descriptor = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)

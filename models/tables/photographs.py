@@ -97,9 +97,9 @@ def get_photograph(
 
 
 def photograph_of_upload(session: Session, viewer: Viewer, upload_key: str) -> Photograph | None:
-    """Return the photograph that was made of an upload, withdrawn or not."""
+    """Return the photograph that was made of an upload."""
     found = select(Photograph).join(Work, col(Work.id) == Photograph.work_id)
-    found = found.where(visible_works(viewer), Photograph.upload_key == upload_key)
+    found = found.where(visible_works(viewer), _stands(), Photograph.upload_key == upload_key)
     return session.exec(found).first()
 
 

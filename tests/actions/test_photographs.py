@@ -4,7 +4,6 @@ from sqlmodel import Session
 from models.actions.photographs import (
     PhotographOnRecord,
     PhotographTold,
-    PictureKept,
     add_photograph,
     correct_photograph,
     join_visit,
@@ -16,6 +15,7 @@ from models.actions.photographs import (
     withdraw_photograph,
 )
 from models.errors import BadValue, NotAllowed, NotFound, RuleBroken, Stale
+from models.exchange.kept_photographs import PictureKept
 from models.rules.half_known_dates import read_date
 from models.rules.permissions import OPEN_FOR_DAYS
 from models.tables.visible import Viewer
