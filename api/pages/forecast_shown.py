@@ -17,20 +17,35 @@ from models.rules.urgent_signs import LOCAL_CODES
 from models.rules.work_forecast import ChanceRange, Driver, NextDate, WorkForecast
 
 FORECAST_YEARS = 5
-# The bar of a driver, in units of its drawing.
-BAR_WIDTH = 200
+# The bar of what leads to harm is so long, in units of its drawing; a part shorter than
+# the least is not told from its neighbours and counts among the rest.
+BAR_WIDTH = 1000
+LEAST_PART = 4
 MOST_DRIVERS_SHOWN = 6
+# Steps that put a date where it is, whatever the formula and the limits say.
+_OVERRULING = ("Does not wait", "Instead of", "Put off")
+_MOVED_BY_LIMITS = "That makes it"
 PLANNING_FIGURES = "These are planning figures, to decide where to look first; they are no promise."
 
 
 @dataclass(frozen=True)
 class DateShown:
-    """One next date: `is_due` when its day has come; `on` is empty when no day is set."""
+    """One next date: `is_due` when its day has come; `on` is empty when no day is set.
+
+    `reason` is the one of its steps that put it on its day.
+    """
 
     name: str
     on: str
     is_due: bool
     steps: tuple[str, ...]
+
+    @property
+    def reason(self) -> str:
+        """Return the step that put the date on its day; empty where there are no steps."""
+        overruling = [step for step in self.steps if step.startswith(_OVERRULING)]
+        moving = [step for step in self.steps if _MOVED_BY_LIMITS in step]
+        return next(iter((*reversed(overruling), *moving, *self.steps)), "")
 
 
 @dataclass(frozen=True)
@@ -53,15 +68,22 @@ class ChanceShown:
 
 @dataclass(frozen=True)
 class DriverShown:
-    """What leads to harm: how it harms, by which layer, where it would show, its share."""
+    """What leads to harm: how it harms, by which layer, where it would show, its share.
+
+    `figures` are those it enters the chance with. `begun` and `width` are its part of the bar
+    of all of them.
+    """
 
     mechanism: str
     layer: str
     grade: str
     place: str
     share: str
-    bar_width: float
+    begun: float
+    width: float
     because: str
+    is_weak_layer: bool
+    figures: "FiguresShown"
 
 
 @dataclass(frozen=True)
@@ -110,6 +132,7 @@ class ForecastShown:
     signs: tuple[SignShown, ...]
     may_be_opened: bool
     drivers: tuple[DriverShown, ...]
+    bar_width: int
     figures: tuple[FiguresShown, ...]
     allowed: str
     allowed_hazard: str
@@ -139,7 +162,8 @@ def forecast_shown(
         remat_by=_day(forecast.remat_by, today),
         signs=_signs(forecast),
         may_be_opened=forecast.may_be_opened,
-        drivers=_drivers(forecast.drivers),
+        drivers=_drivers(forecast),
+        bar_width=BAR_WIDTH,
         figures=_figures(forecast.drivers),
         allowed=f"{forecast.allowed_chance * 100:g} %",
         allowed_hazard=f"{-log1p(-forecast.allowed_chance):.4f}",
@@ -158,7 +182,9 @@ def _dates(forecast: WorkForecast, today: int) -> tuple[DateShown, ...]:
 
 def _date(name: str, found: NextDate, today: int) -> DateShown:
     is_due = found.on is not None and found.on <= today
-    return DateShown(name, _day(found.on, today), is_due, found.steps)
+    # Two layers with one and the same sign say it once.
+    steps = tuple(dict.fromkeys(found.steps))
+    return DateShown(name, _day(found.on, today), is_due, steps)
 
 
 def _headline(forecast: WorkForecast, today: int) -> str:
@@ -187,19 +213,27 @@ def _signs(forecast: WorkForecast) -> tuple[SignShown, ...]:
     )
 
 
-def _drivers(drivers: Sequence[Driver]) -> tuple[DriverShown, ...]:
-    return tuple(
-        DriverShown(
-            mechanism=driver.mechanism,
-            layer=driver.layer,
-            grade=driver.grade,
-            place=driver.place,
-            share=percent(driver.share_5y),
-            bar_width=round(driver.share_5y * BAR_WIDTH, 1),
-            because=driver.because,
+def _drivers(forecast: WorkForecast) -> tuple[DriverShown, ...]:
+    shown: list[DriverShown] = []
+    begun = 0.0
+    for driver, figures in zip(forecast.drivers, _figures(forecast.drivers), strict=True):
+        width = round(min(driver.share_5y * BAR_WIDTH, BAR_WIDTH - begun), 1)
+        shown.append(
+            DriverShown(
+                mechanism=driver.mechanism,
+                layer=driver.layer,
+                grade=driver.grade,
+                place=driver.place,
+                share=percent(driver.share_5y),
+                begun=round(begun, 1),
+                width=width if width >= LEAST_PART else 0.0,
+                because=driver.because,
+                is_weak_layer=bool(forecast.weak_layer) and driver.layer == forecast.weak_layer,
+                figures=figures,
+            )
         )
-        for driver in drivers[:MOST_DRIVERS_SHOWN]
-    )
+        begun += width
+    return tuple(shown[:MOST_DRIVERS_SHOWN])
 
 
 def _figures(drivers: Sequence[Driver]) -> tuple[FiguresShown, ...]:

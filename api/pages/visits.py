@@ -48,7 +48,7 @@ from api.pages.visit_form import (
     without_dismount,
 )
 from api.pages.visit_typed import VisitRead, read_package, read_visit
-from api.pages.visits_shown import visits_shown
+from api.pages.visits_shown import visit_shown
 from api.pages.work_page import SEE_OTHER, records_of
 from api.routes import Route
 from api.templating import show
@@ -361,10 +361,11 @@ def _outcome(
     session: Session, viewer: Viewer, work_id: int, visit_id: int, today: date
 ) -> ToRecord:
     records = records_of(session, viewer, work_id)
-    visits = visits_shown(records, visit_note_rows(session, viewer, [work_id]))
+    notes = visit_note_rows(session, viewer, [work_id])
+    row = next(visit for visit in records.visits if visit.id == visit_id)
     forecast = forecast_now(session, records, today=day_number(today))
     return ToRecord(
-        next(visit for visit in visits if visit.id == visit_id),
+        visit_shown(row, records, notes),
         forecast_shown(forecast, today=day_number(today)),
     )
 

@@ -5,6 +5,7 @@ mount tells its layers while it lasted, its holds, how each came off and what th
 left behind.
 """
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -22,6 +23,8 @@ from models.tables.visit_notes import INSCRIPTION, TREATMENT, VisitNoteRow
 from models.vocabulary import LayerRole
 
 UNKNOWN_HAND = "an unknown hand"
+# So many visits stand in full on the page of a work.
+SHOWN_IN_FULL = 5
 
 
 @dataclass(frozen=True)
@@ -59,6 +62,19 @@ class VisitShown:
 
 
 @dataclass(frozen=True)
+class EarlierVisit:
+    """A visit in a line: what was found is counted."""
+
+    id: int
+    on: str
+    kind: str
+    by: str
+    summary: str
+    findings: int
+    to_write_up: bool
+
+
+@dataclass(frozen=True)
 class MountShown:
     """One mount the work has or had; holds with how they came off."""
 
@@ -77,9 +93,33 @@ class MountShown:
     note: str
 
 
-def visits_shown(records: WorkRecords, notes: Sequence[VisitNoteRow]) -> tuple[VisitShown, ...]:
-    """Return all visits, newest first."""
-    return tuple(visit_shown(row, records, notes) for row in reversed(records.visits))
+def newest_visits(records: WorkRecords, notes: Sequence[VisitNoteRow]) -> tuple[VisitShown, ...]:
+    """Return the newest visits in full, newest first."""
+    newest = records.visits[-SHOWN_IN_FULL:]
+    return tuple(visit_shown(row, records, notes) for row in reversed(newest))
+
+
+def earlier_visits(records: WorkRecords) -> tuple[EarlierVisit, ...]:
+    """Return the visits before the newest, newest first, each in a line."""
+    found = Counter(row.visit_id for row in records.sightings)
+    return tuple(
+        EarlierVisit(
+            id=row.id,
+            on=date_said(row.on_edtf),
+            kind=row.kind,
+            by=UNKNOWN_HAND if row.by_unknown_hand else row.by or "",
+            summary=row.summary,
+            findings=found[row.id],
+            to_write_up=row.to_write_up,
+        )
+        for row in reversed(records.visits[:-SHOWN_IN_FULL])
+    )
+
+
+def visit_of(typed: str, records: WorkRecords, notes: Sequence[VisitNoteRow]) -> VisitShown | None:
+    """Return the visit of this work that an address names; None when there is none."""
+    row = next((visit for visit in records.visits if str(visit.id) == typed), None)
+    return None if row is None else visit_shown(row, records, notes)
 
 
 def visit_shown(row: VisitRow, records: WorkRecords, notes: Sequence[VisitNoteRow]) -> VisitShown:

@@ -2,7 +2,8 @@
 
 Everything is read in twelve statements, however long the record: the work's rows,
 its stays, the tree of places, the notes of its visits, and who asks. The forecast
-is worked out live. A label's code leads here too.
+is worked out live. The newest visits stand in full, those before in a line each. A
+label's code leads here too.
 """
 
 from collections.abc import Sequence
@@ -20,13 +21,24 @@ from api.pages.forecast_shown import ForecastShown, forecast_shown
 from api.pages.light_shown import LightShown, light_shown
 from api.pages.package_shown import PackageShown, package_shown
 from api.pages.path_ids import PathId
-from api.pages.visits_shown import MountShown, VisitShown, mounts_shown, visits_shown
+from api.pages.sheet_drawing import SheetDrawing, sheet_drawing
+from api.pages.visits_shown import (
+    EarlierVisit,
+    MountShown,
+    VisitShown,
+    earlier_visits,
+    mounts_shown,
+    newest_visits,
+    visit_of,
+)
+from api.pages.years_drawing import YearsDrawing, years_drawing
+from api.pages.years_told import YearsTold
 from api.routes import Route
 from api.template_filters import height_by_width
 from api.templating import show
 from models.actions.forecasts import forecast_now
 from models.actions.in_force import in_force
-from models.actions.light_ledgers import work_ledger
+from models.actions.light_ledgers import light_of_place, work_ledger
 from models.actions.suggested_causes import causes_of
 from models.actions.work_records import WorkRecords, load_records
 from models.errors import BadValue, NotFound
@@ -77,7 +89,9 @@ class WorkPage:
     """What templates/works/work.html is given; `recorded` is the visit just recorded."""
 
     work: WorkShown
+    sheet: SheetDrawing
     stays: tuple[StayShown, ...]
+    years: YearsDrawing
     forecast: ForecastShown
     package: PackageShown
     light: LightShown
@@ -85,6 +99,8 @@ class WorkPage:
     causes: CausesShown
     mounts: tuple[MountShown, ...]
     visits: tuple[VisitShown, ...]
+    earlier: tuple[EarlierVisit, ...]
+    may_compare: bool
     may_visit: bool
     may_move: bool
     may_keep: bool
@@ -129,22 +145,36 @@ def read_work_page(
     tree = force.tree
     stays = records.stays or tuple(stay_rows(session, viewer, [work_id]))
     forecast = forecast_now(session, records, today=today, force=force)
-    visits = visits_shown(records, notes)
+    ledger = work_ledger(records, stays, force, today=today)
     return WorkPage(
         work=work_shown(records),
+        sheet=sheet_drawing(records.work.height_um, records.work.width_um),
         stays=_stays(tree, stays),
+        years=years_drawing(
+            YearsTold(
+                records=records,
+                stays=stays,
+                forecast=forecast,
+                ledger=ledger,
+                paths=[tree.path(stay.place_id) for stay in stays],
+                lights=[light_of_place(force, stay.place_id) for stay in stays],
+                today=today,
+            )
+        ),
         forecast=forecast_shown(forecast, today=today, path_of=tree.path),
         package=package_shown(records, forecast.verdict),
-        light=light_shown(work_ledger(records, stays, force, today=today), today=today),
+        light=light_shown(ledger, today=today),
         findings=findings_shown(records.sightings, notes),
         causes=causes_shown(viewer, causes_of(records, force, today=today)),
         mounts=mounts_shown(records),
-        visits=visits,
+        visits=newest_visits(records, notes),
+        earlier=earlier_visits(records),
+        may_compare=len(records.visits) > 1,
         may_visit=may(viewer.role, Deed.RECORD_VISIT),
         may_move=may(viewer.role, Deed.MOVE_WORK),
         may_keep=may(viewer.role, Deed.KEEP_REGISTER),
         is_in_box=tree.effective(records.work.place_id).use is PlaceUse.BOX,
-        recorded=next((v for v in visits if str(v.id) == recorded), None),
+        recorded=visit_of(recorded, records, notes),
     )
 
 
