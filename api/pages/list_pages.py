@@ -6,6 +6,7 @@ from api.pages import (
     calendar_keys,
     climate,
     due,
+    findings_on_photograph,
     house_packages,
     incidents,
     light,
@@ -23,6 +24,7 @@ from api.pages import (
 
 LIST_PAGES: tuple[APIRouter, ...] = (
     works.router,
+    findings_on_photograph.router,
     due.router,
     postponements.router,
     calendar_keys.router,

@@ -1,0 +1,260 @@
+"""How do the findings of a work lie on one of its photographs, as a drawing?
+
+The drawing lies over the picture and is counted in its pixels; without a photograph it
+lies on a plain sheet, counted in tenths of a millimetre. Where the finding is now is
+drawn plainly, where it was before faintly with its date, and what is gone by a broken line.
+"""
+
+import json
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from math import hypot
+
+from api.pages.dates_said import date_said
+from models.actions.finding_outlines import fractions, sheet_seen, side_seen
+from models.actions.findings_placed import FindingPlaced, Place, WorkPlaced
+from models.errors import OutsideKnownRange
+from models.rules.finding_outline import Sheet
+from models.rules.sheet_corners import Corners, Point, SheetOnPhotograph, sheet_on_photograph
+from models.tables.photographs import Photograph
+from models.vocabulary import OutlineShape, Side
+
+# A plain sheet is drawn in tenths of a millimetre.
+UNITS_PER_MM = 10
+WHOLE: Corners = ((0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0))
+# As fractions of the longer side of the drawing.
+LABEL, POINT = 0.016, 0.009
+_TOP_FIRST = {"gone": 0, "earlier": 1, "now": 2}
+
+
+@dataclass(frozen=True)
+class Canvas:
+    """What is drawn upon: a photograph or a plain sheet, and where the sheet is on it."""
+
+    width: int
+    height: int
+    side: Side
+    seen: SheetOnPhotograph | None
+    corners: tuple[Point, ...] = ()
+    photograph_id: int | None = None
+
+    @property
+    def longer(self) -> int:
+        """The longer side."""
+        return max(self.width, self.height)
+
+    def at(self, place: Place, outline: Sequence[Point]) -> list[Point] | None:
+        """Return an outline as it lies on the drawing, None where nobody knows."""
+        if place.only_on is not None:
+            seen = list(outline) if place.only_on == self.photograph_id else None
+        else:
+            seen = self._of_sheet(outline)
+        return seen and [(x * self.width, y * self.height) for x, y in seen]
+
+    def _of_sheet(self, outline: Sequence[Point]) -> list[Point] | None:
+        if self.seen is None:
+            return None
+        try:
+            return [self.seen.on_picture(point) for point in outline]
+        except OutsideKnownRange:
+            return None
+
+
+@dataclass(frozen=True)
+class ShapeShown:
+    """One outline, or one point, with where its label stands. `kind`: now, earlier or gone."""
+
+    kind: str
+    no: int
+    finding_id: int
+    said: str
+    label: str
+    label_x: float
+    label_y: float
+    points: str = ""
+    is_ragged: bool = False
+    x: float = 0.0
+    y: float = 0.0
+
+
+@dataclass(frozen=True)
+class DrawingShown:
+    """What templates/photographs/_findings_drawing.html draws."""
+
+    width: int
+    height: int
+    label: float
+    point: float
+    corners: str
+    shapes: tuple[ShapeShown, ...] = field(default=())
+
+
+def canvas_of(photograph: Photograph | None, placed: WorkPlaced) -> Canvas | None:
+    """Return what is drawn upon; None without a photograph where the sheet was not measured."""
+    if photograph is None:
+        return None if placed.sheet is None else _plain(placed.sheet)
+    corners = placed.corners.get(photograph.id or 0)
+    return Canvas(
+        photograph.width_px,
+        photograph.height_px,
+        side_seen(photograph),
+        sheet_seen(photograph, corners, placed.sheet),
+        () if corners is None else fractions(corners),
+        photograph.id,
+    )
+
+
+def _plain(sheet: Sheet) -> Canvas:
+    seen = sheet_on_photograph(
+        WHOLE, width_mm=sheet.width_mm, height_mm=sheet.height_mm, side=Side.RECTO
+    )
+    size = (round(sheet.width_mm * UNITS_PER_MM), round(sheet.height_mm * UNITS_PER_MM))
+    return Canvas(*size, Side.RECTO, seen, WHOLE)
+
+
+def drawing_of(canvas: Canvas, findings: Iterable[FindingPlaced]) -> DrawingShown:
+    """Return the findings of this side as they lie on the drawing, the present ones on top."""
+    shapes = [s for f in findings if f.side is canvas.side for s in _shapes(canvas, f)]
+    corners = [(x * canvas.width, y * canvas.height) for x, y in canvas.corners]
+    return DrawingShown(
+        canvas.width,
+        canvas.height,
+        round(canvas.longer * LABEL, 1),
+        round(canvas.longer * POINT, 1),
+        points_said(corners) if canvas.photograph_id is not None else "",
+        tuple(sorted(shapes, key=lambda shape: _TOP_FIRST[shape.kind])),
+    )
+
+
+def points_said(points: Iterable[Point]) -> str:
+    """Return points as a drawing takes them."""
+    return " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
+
+
+def _shapes(canvas: Canvas, finding: FindingPlaced) -> Iterator[ShapeShown]:
+    for place in finding.places:
+        is_last = place is finding.places[-1]
+        kind = ("gone" if finding.is_gone else "now") if is_last else "earlier"
+        for index, outline in enumerate(place.outlines):
+            seen = canvas.at(place, outline)
+            if seen:
+                label = _label(finding, place, kind) if index == 0 else ""
+                yield _shape(canvas, finding, place, kind, seen, label)
+
+
+def _label(finding: FindingPlaced, place: Place, kind: str) -> str:
+    if kind == "now":
+        return str(finding.no)
+    on = finding.last.on_edtf if kind == "gone" else place.on_edtf
+    return f"{finding.no}, {date_said(on)}"
+
+
+def _shape(
+    canvas: Canvas,
+    finding: FindingPlaced,
+    place: Place,
+    kind: str,
+    seen: Sequence[Point],
+    label: str,
+) -> ShapeShown:
+    is_point = place.shape is OutlineShape.POINT
+    label_x, label_y = _label_place(canvas, finding, place, seen, kind)
+    return ShapeShown(
+        kind=kind,
+        no=finding.no,
+        finding_id=finding.finding_id,
+        said=place_said(finding, place, kind),
+        label=label,
+        label_x=round(label_x, 1),
+        label_y=round(label_y, 1),
+        points="" if is_point else points_said(seen),
+        is_ragged=place.shape is OutlineShape.BAND and not finding.follows_window_edge,
+        x=round(seen[0][0], 1),
+        y=round(seen[0][1], 1),
+    )
+
+
+def _label_place(
+    canvas: Canvas, finding: FindingPlaced, place: Place, seen: Sequence[Point], kind: str
+) -> Point:
+    """Beside a point, in the middle of an outline, one after the other along a band."""
+    if place.shape is OutlineShape.POINT:
+        return seen[0][0] + canvas.longer * 2 * LABEL, seen[0][1]
+    middle = sum(x for x, _ in seen) / len(seen), sum(y for _, y in seen) / len(seen)
+    if place.shape is not OutlineShape.BAND:
+        lower = 0.0 if kind == "now" else canvas.longer * 2 * LABEL
+        return middle[0], middle[1] + lower
+    on_band = _along(seen, (finding.no * 0.17 + (0.0 if kind == "now" else 0.09)) % 0.8 + 0.1)
+    return on_band if kind == "now" else _inward(canvas, on_band)
+
+
+def _along(seen: Sequence[Point], part: float) -> Point:
+    """Return a place on the middle line of a band: its labels stand one after the other."""
+    one, two, three, four = seen
+    if _apart(one, two) > _apart(one, four):
+        begin, end = _middle(one, four), _middle(two, three)
+    else:
+        begin, end = _middle(one, two), _middle(four, three)
+    return begin[0] + part * (end[0] - begin[0]), begin[1] + part * (end[1] - begin[1])
+
+
+def _inward(canvas: Canvas, point: Point) -> Point:
+    """Return a place beside an upright band, so that a date beside it stays on the picture."""
+    left = 5.5 * LABEL * canvas.longer
+    return min(max(point[0], left), canvas.width - left), point[1]
+
+
+def _apart(one: Point, other: Point) -> float:
+    return hypot(other[0] - one[0], other[1] - one[1])
+
+
+def _middle(one: Point, other: Point) -> Point:
+    return (one[0] + other[0]) / 2, (one[1] + other[1]) / 2
+
+
+def place_said(finding: FindingPlaced, place: Place, kind: str) -> str:
+    """Return in words what a shape shows: "3 mat burn, left edge, 12 mm in, 20 May 2019"."""
+    said = [f"{finding.no} {finding.term}"]
+    if finding.edge is not None:
+        said.append("all edges" if finding.edge == "all" else f"{finding.edge} edge")
+    if place.reach_mm is not None:
+        said.append(f"{place.reach_mm:.4g} mm in")
+    said.append(f"as seen {date_said(place.on_edtf)}")
+    if kind == "gone":
+        said.append(f"{finding.last.change} {date_said(finding.last.on_edtf)}")
+    return ", ".join(said)
+
+
+def told_to_script(canvas: Canvas, placed: WorkPlaced) -> str:
+    """Return what templates/static/findings_on.js needs to draw, as JSON."""
+    sheet = placed.sheet
+    corners = placed.corners.get(canvas.photograph_id or 0)
+    return json.dumps(
+        {
+            "photograph": canvas.photograph_id,
+            "width": canvas.width,
+            "height": canvas.height,
+            "side": canvas.side,
+            "sheet": None if sheet is None else [sheet.width_mm, sheet.height_mm],
+            "corners": [list(corner) for corner in canvas.corners],
+            "corners_version": 0 if corners is None else corners.version,
+            "findings": [_told(placed, one) for one in placed.findings if one.side is canvas.side],
+        }
+    )
+
+
+def _told(placed: WorkPlaced, finding: FindingPlaced) -> dict[str, object]:
+    outline = placed.outlines.get(finding.last.id)
+    place = finding.places[-1] if finding.places else None
+    return {
+        "id": finding.finding_id,
+        "no": finding.no,
+        "term": finding.term,
+        "sighting": finding.last.id,
+        "version": 0 if outline is None else outline.version,
+        "edge": finding.edge,
+        "mm": None if place is None else place.reach_mm,
+        "follows": finding.follows_window_edge,
+        "shape": None if place is None or not place.is_drawn else place.shape,
+        "points": [] if place is None or place.only_on is not None else list(place.outlines[0]),
+    }

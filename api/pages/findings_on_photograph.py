@@ -1,0 +1,339 @@
+"""Where do the findings of a work lie on its photographs, and how is that said and put right?
+
+The page shows one photograph with everything that was found on its side, the newest
+recto with known corners first; without any it shows a plain sheet of the right size.
+Drawing needs the script beside it; reading, and the corners in figures, do not.
+"""
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fastapi import APIRouter, Request
+from fastapi.responses import RedirectResponse, Response
+
+from api.dependencies import ReadSession, SignedIn, WriteSession, requires
+from api.forms import Typed, TypedForm
+from api.pages.dates_said import date_said
+from api.pages.findings_drawing import DrawingShown, canvas_of, drawing_of, told_to_script
+from api.pages.findings_shown import where_said
+from api.pages.form_answers import number, version_in
+from api.pages.path_ids import LARGEST, PathId
+from api.routes import Route
+from api.template_filters import mm
+from api.templating import show
+from models.actions.finding_outlines import place_finding, record_corners
+from models.actions.findings_placed import FindingPlaced, WorkPlaced, findings_placed
+from models.errors import BadValue, Fault, NotFound
+from models.risk.colour_difference import colour_difference
+from models.rules.permissions import Deed, may
+from models.rules.sheet_corners import CORNER_NAMES, Point
+from models.rules.visit_as_told import OutlineTold
+from models.tables.outlines import PhotographContrast, get_sighting
+from models.tables.photographs import ListedPhotograph, Photograph, get_photograph
+from models.tables.visible import Viewer
+from models.vocabulary import Edge, OutlineShape, PhotographView
+
+router = APIRouter(route_class=Route)
+
+SEE_OTHER = 303
+PREVIEW_PX, SHARP_PX = 960, 2400
+LONGEST_OUTLINE_TEXT = 40_000
+
+
+@dataclass(frozen=True)
+class ChoiceShown:
+    """One photograph that can be chosen. `path` leads to it."""
+
+    path: str
+    picture: str
+    said: str
+    is_now: bool
+
+
+@dataclass(frozen=True)
+class RowShown:
+    """One finding in the table below the picture."""
+
+    id: int
+    no: int
+    term: str
+    where: str
+    state: str
+    extent: str
+    is_measured: bool
+    contrast: str
+    is_drawn: bool
+
+
+@dataclass(frozen=True)
+class FindingsOn:
+    """What templates/photographs/_findings_on.html is given, as `findings_on`."""
+
+    work_id: int
+    photograph_id: int | None
+    said: str
+    picture: str
+    sharp_picture: str
+    drawing: DrawingShown
+    told: str
+    rows: tuple[RowShown, ...]
+    unplaced: int
+    lacks: str
+    may_draw: bool
+    corner_fields: tuple[tuple[str, str, str, str], ...]
+    corners_version: int
+    edges: tuple[str, ...] = tuple(edge for edge in Edge if edge is not Edge.ALL)
+
+
+@dataclass(frozen=True)
+class FindingsPage:
+    """What templates/photographs/findings.html is given."""
+
+    work_id: int
+    number: str
+    title: str
+    choices: tuple[ChoiceShown, ...]
+    findings_on: FindingsOn | None
+    faults: tuple[Fault, ...] = ()
+
+
+@router.get("/works/{work_id:int}/findings", dependencies=[requires(Deed.READ)])
+def findings_page(
+    request: Request,
+    session: ReadSession,
+    viewer: SignedIn,
+    work_id: PathId,
+    photograph: str = "",
+) -> Response:
+    """Show the findings of a work on one of its photographs."""
+    placed = findings_placed(session, viewer, work_id)
+    chosen = chosen_photograph(placed, photograph)
+    return show(request, "photographs/findings.html", _page(placed, chosen, viewer))
+
+
+@router.post("/photographs/{photograph_id:int}/corners", dependencies=[requires(Deed.RECORD_VISIT)])
+def corners_said(
+    request: Request, session: WriteSession, viewer: SignedIn, photograph_id: PathId, form: Typed
+) -> Response:
+    """Keep where the corners of the sheet are."""
+    photograph = get_photograph(session, viewer, photograph_id)
+    try:
+        record_corners(
+            session, viewer, photograph_id, corners_typed(form), based_on=version_in(form)
+        )
+    except BadValue as error:
+        return _refused(request, session, viewer, photograph.work_id, photograph_id, error)
+    return _to(photograph.work_id, photograph_id)
+
+
+@router.post("/sightings/{sighting_id:int}/outline", dependencies=[requires(Deed.RECORD_VISIT)])
+def finding_drawn(
+    request: Request, session: WriteSession, viewer: SignedIn, sighting_id: PathId, form: Typed
+) -> Response:
+    """Keep what a sighting on record was drawn to cover."""
+    sighted = get_sighting(session, viewer, sighting_id)
+    told: OutlineTold | None = None
+    try:
+        told = outline_typed(form["outline"])
+        place_finding(session, viewer, sighting_id, told, based_on=version_in(form))
+    except BadValue as error:
+        photograph = None if told is None else told.photograph
+        return _refused(request, session, viewer, sighted.finding.work_id, photograph, error)
+    return _to(sighted.finding.work_id, told.photograph)
+
+
+def _to(work_id: int, photograph_id: int | None) -> Response:
+    which = "" if photograph_id is None else f"?photograph={photograph_id}"
+    return RedirectResponse(f"/works/{work_id}/findings{which}#findings-on", SEE_OTHER)
+
+
+def _refused(
+    request: Request,
+    session: WriteSession,
+    viewer: Viewer,
+    work_id: int,
+    photograph_id: int | None,
+    error: BadValue,
+) -> Response:
+    placed = findings_placed(session, viewer, work_id)
+    chosen = chosen_photograph(placed, str(photograph_id or ""))
+    faults = tuple(Fault("", fault.message, fault.right) for fault in error.faults)
+    page = _page(placed, chosen, viewer, faults or (Fault("", error.message),))
+    return show(request, "photographs/findings.html", page, 422)
+
+
+def corners_typed(form: TypedForm) -> tuple[Point, ...]:
+    """Return four corners as fractions, typed in percent of the picture. Raises BadValue."""
+    return tuple(
+        (_percent(form, f"{name}_x"), _percent(form, f"{name}_y")) for name in _corner_names()
+    )
+
+
+def _corner_names() -> tuple[str, ...]:
+    return tuple(name.replace(" ", "_") for name in CORNER_NAMES)
+
+
+def _percent(form: TypedForm, name: str) -> float:
+    if not form[name].strip():
+        message = f"Where is the {name[:-2].replace('_', ' ')} corner?"
+        raise BadValue.at(f"/{name}", message, "Tap all four, or type all eight figures.")
+    return number(form[name]) / 100
+
+
+def outline_typed(text: str) -> OutlineTold:
+    """Return an outline from the JSON that the script writes. Raises BadValue."""
+    try:
+        if len(text) > LONGEST_OUTLINE_TEXT:
+            raise ValueError
+        told = json.loads(text)
+        return OutlineTold(
+            shape=OutlineShape(told["shape"]),
+            photograph=_key(told.get("photograph")),
+            points=tuple((float(left), float(top)) for left, top in told.get("points", ())),
+            on_photograph=told.get("on_photograph") is True,
+            from_mm=_figure(told.get("from_mm")),
+            to_mm=_figure(told.get("to_mm")),
+        )
+    except (ValueError, TypeError, KeyError, AttributeError, OverflowError, RecursionError):
+        raise BadValue.at("/outline", "This drawing cannot be read.", "Draw it again.") from None
+
+
+def _key(given: object) -> int | None:
+    if given is None:
+        return None
+    if isinstance(given, int) and 1 <= given <= LARGEST:
+        return given
+    raise ValueError(given)
+
+
+def _figure(given: object) -> float | None:
+    return None if given is None else float(str(given))
+
+
+def chosen_photograph(placed: WorkPlaced, named: str) -> Photograph | None:
+    """Return the photograph that was named, else the one that shows most. Raises NotFound."""
+    photographs = [listed.photograph for listed in placed.photographs]
+    if named:
+        found = next((p for p in photographs if str(p.id) == named), None)
+        if found is None:
+            raise NotFound("photograph", named)
+        return found
+    # Newest first already: one on which findings can be placed, of the front, in plain light.
+    ranked = sorted(
+        photographs,
+        key=lambda p: (p.id not in placed.corners, p.view is not PhotographView.RECTO),
+    )
+    return ranked[0] if ranked else None
+
+
+def _page(
+    placed: WorkPlaced,
+    chosen: Photograph | None,
+    viewer: Viewer,
+    faults: tuple[Fault, ...] = (),
+) -> FindingsPage:
+    work = placed.work
+    return FindingsPage(
+        work_id=work.id or 0,
+        number=work.number,
+        title=work.title,
+        choices=tuple(_choice(listed, chosen) for listed in placed.photographs),
+        findings_on=findings_on(placed, chosen, viewer),
+        faults=faults,
+    )
+
+
+def _choice(listed: ListedPhotograph, chosen: Photograph | None) -> ChoiceShown:
+    photograph = listed.photograph
+    return ChoiceShown(
+        path=f"/works/{photograph.work_id}/findings?photograph={photograph.id}",
+        picture=f"/photographs/{photograph.id}/320",
+        said=photograph_said(photograph),
+        is_now=chosen is not None and photograph.id == chosen.id,
+    )
+
+
+def photograph_said(photograph: Photograph) -> str:
+    """Return what a photograph shows: "recto, mat lifted, 20 May 2024"."""
+    parts = (photograph.view, photograph.stage, date_said(photograph.taken_on_edtf))
+    return ", ".join(dict.fromkeys(str(part) for part in parts if part))
+
+
+def findings_on(placed: WorkPlaced, chosen: Photograph | None, viewer: Viewer) -> FindingsOn | None:
+    """Return one photograph with its findings; None where there is nothing to draw upon."""
+    canvas = canvas_of(chosen, placed)
+    if canvas is None:
+        return None
+    here = [finding for finding in placed.findings if finding.side is canvas.side]
+    drawing = drawing_of(canvas, here)
+    drawn = {shape.finding_id for shape in drawing.shapes}
+    corners = None if chosen is None else placed.corners.get(chosen.id or 0)
+    return FindingsOn(
+        work_id=placed.work.id or 0,
+        photograph_id=None if chosen is None else chosen.id,
+        said="A plain sheet" if chosen is None else photograph_said(chosen),
+        picture="" if chosen is None else f"/photographs/{chosen.id}/{PREVIEW_PX}",
+        sharp_picture="" if chosen is None else f"/photographs/{chosen.id}/{SHARP_PX}",
+        drawing=drawing,
+        told=told_to_script(canvas, placed),
+        rows=tuple(_row(placed, finding, drawn) for finding in here),
+        unplaced=len(placed.findings) - len(here),
+        lacks=_lacks(placed, chosen),
+        may_draw=may(viewer.role, Deed.RECORD_VISIT),
+        corner_fields=tuple(_corner_fields(canvas.corners)),
+        corners_version=0 if corners is None else corners.version,
+    )
+
+
+def _corner_fields(corners: Sequence[Point]) -> list[tuple[str, str, str, str]]:
+    """Return of each corner its name, its words, and its place in percent as typed."""
+    known = corners or (None,) * 4
+    return [
+        (
+            name.replace(" ", "_"),
+            name,
+            "" if corner is None else f"{100 * corner[0]:g}",
+            "" if corner is None else f"{100 * corner[1]:g}",
+        )
+        for name, corner in zip(CORNER_NAMES, known, strict=True)
+    ]
+
+
+def _lacks(placed: WorkPlaced, chosen: Photograph | None) -> str:
+    """Return what must be known before findings can be carried to this photograph."""
+    if placed.sheet is None:
+        return "The size of the sheet is not on record: findings lie only where they were drawn."
+    if chosen is not None and chosen.id not in placed.corners:
+        return (
+            "Nobody has said where the corners of the sheet are on this photograph:"
+            " set them once, and every finding finds its place."
+        )
+    return ""
+
+
+def _row(placed: WorkPlaced, finding: FindingPlaced, drawn: set[int]) -> RowShown:
+    last = finding.last
+    reach = "" if last.reach_um is None else f"{mm(last.reach_um)} mm in"
+    state = [last.change, last.severity, reach, date_said(last.on_edtf)]
+    contrast = placed.contrasts.get(last.id)
+    measured = finding.places[-1].extent_percent if finding.places else None
+    extent = measured if last.extent_percent is None else last.extent_percent
+    return RowShown(
+        id=finding.finding_id,
+        no=finding.no,
+        term=finding.term,
+        where=where_said(last),
+        state=", ".join(str(part) for part in state if part),
+        extent="" if extent is None else f"{extent:.3g} %",
+        is_measured=last.extent_percent is None and measured is not None,
+        contrast="" if contrast is None else contrast_said(contrast),
+        is_drawn=finding.finding_id in drawn,
+    )
+
+
+def contrast_said(contrast: PhotographContrast) -> str:
+    """Return how far a stain is from clean paper, as a photograph shows it."""
+    stain = (contrast.stain_l, contrast.stain_a, contrast.stain_b)
+    clean = (contrast.clean_l, contrast.clean_a, contrast.clean_b)
+    return f"ΔE2000 {float(colour_difference(stain, clean)):.1f}, from the photograph, indicative"

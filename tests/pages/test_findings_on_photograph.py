@@ -1,0 +1,197 @@
+"""Findings on the photographs of a work, read and drawn through pages."""
+
+import json
+import re
+from collections.abc import Callable
+
+import pytest
+from sqlalchemy import Engine
+from sqlmodel import select
+
+from models.actions.change_log import recording
+from models.database import read_session
+from models.rules.visit_as_told import ReachTold, SightingTold, VisitTold
+from models.tables.findings import Sighting
+from models.tables.outlines import FindingOutline, PhotographCorners
+from models.tables.works import Work
+from models.vocabulary import Change, Edge, PhotographView, Severity, VisitKind
+from tests.actions.test_finding_outlines import a_photograph
+from tests.builders import a_work, key_of
+from tests.pages.bench_work import a_bench_work, a_book, told
+from tests.pages.page_read import text_of
+from tests.with_app import NOON, Browser
+
+# The sheet is 300 mm wide and 390 mm high; the photographs are 2000 x 1500.
+CORNERS = ((10.0, 10.0), (90.0, 10.0), (90.0, 90.0), (10.0, 90.0))
+BURN = SightingTold(
+    change=Change.NEW,
+    term="mat burn",
+    severity=Severity.SLIGHT,
+    reach=ReachTold(Edge.LEFT, 15, follows_window_edge=True),
+)
+SEEN = VisitTold(on="2019-05-20", kind=VisitKind.LOOK, sightings=(BURN,))
+
+
+@pytest.fixture
+def work(app: object, engine: Engine) -> int:
+    a_book(engine)
+    work = a_bench_work(engine)
+    told(engine, work, SEEN)
+    return work
+
+
+def photographed(engine: Engine, work: int, view: PhotographView = PhotographView.RECTO) -> int:
+    with recording(engine, actor="test", now=NOON) as session:
+        return key_of(a_photograph(session, session.get_one(Work, work), view))
+
+
+def corners_typed(corners: tuple[tuple[float, float], ...] = CORNERS) -> dict[str, str]:
+    names = ("upper_left", "upper_right", "lower_right", "lower_left")
+    return {
+        f"{name}_{axis}": f"{value:g}"
+        for name, corner in zip(names, corners, strict=True)
+        for axis, value in zip("xy", corner, strict=True)
+    }
+
+
+def drawn(page: str) -> list[str]:
+    """The outlines on the picture, each once."""
+    return re.findall(r'<polygon class="line[^"]*" points="([^"]+)"', page)
+
+
+def test_without_a_photograph_the_findings_lie_on_a_plain_sheet(keeper: Browser, work: int) -> None:
+    page = keeper.get(f"/works/{work}/findings").text
+    # In tenths of a millimetre.
+    assert drawn(page) == ["0.0,0.0 150.0,0.0 150.0,3900.0 0.0,3900.0"]
+    assert "1 mat burn recto, left edge, 15 mm in, follows the window&#39;s edge" in text_of(page)
+
+
+def test_once_the_corners_are_set_a_band_lies_on_the_photograph(
+    keeper: Browser, engine: Engine, work: int
+) -> None:
+    photograph = photographed(engine, work)
+    page = keeper.get(f"/works/{work}/findings").text
+    assert drawn(page) == []
+    assert "Nobody has said where the corners of the sheet are" in page
+
+    answer = keeper.send_form(f"/photographs/{photograph}/corners", corners_typed())
+
+    assert (
+        answer.headers["location"] == f"/works/{work}/findings?photograph={photograph}#findings-on"
+    )
+    page = keeper.get(f"/works/{work}/findings?photograph={photograph}").text
+    # 15 of 300 mm are a twentieth of 1600 pixels.
+    assert drawn(page) == ["200.0,150.0 280.0,150.0 280.0,1350.0 200.0,1350.0"]
+
+
+def test_corners_that_make_no_sheet_are_refused_in_words(
+    keeper: Browser, engine: Engine, work: int
+) -> None:
+    photograph = photographed(engine, work)
+    answer = keeper.send_form(f"/photographs/{photograph}/corners", corners_typed(CORNERS[::-1]))
+    assert answer.status_code == 422
+    assert "The corners run the wrong way round." in text_of(answer.text)
+    missing = {**corners_typed(), "upper_right_x": ""}
+    answer = keeper.send_form(f"/photographs/{photograph}/corners", missing)
+    assert "Where is the upper right corner?" in text_of(answer.text)
+    with read_session(engine) as session:
+        assert session.exec(select(PhotographCorners)).all() == []
+
+
+def test_corners_that_somebody_else_set_meanwhile_are_not_overwritten(
+    keeper: Browser, engine: Engine, work: int
+) -> None:
+    photograph = photographed(engine, work)
+    keeper.send_form(f"/photographs/{photograph}/corners", corners_typed())
+    again = keeper.send_form(f"/photographs/{photograph}/corners", corners_typed())
+    assert again.status_code == 409
+
+
+def test_what_is_drawn_of_a_sighting_shows_on_every_photograph_of_its_side(
+    keeper: Browser, engine: Engine, work: int
+) -> None:
+    one, other = photographed(engine, work), photographed(engine, work)
+    for photograph in (one, other):
+        keeper.send_form(f"/photographs/{photograph}/corners", corners_typed())
+    with read_session(engine) as session:
+        sighting = session.exec(select(Sighting.id)).one()
+    outline = {"photograph": one, "shape": "outline", "points": [[0, 0], [30, 0], [30, 39]]}
+    answer = keeper.send_form(
+        f"/sightings/{sighting}/outline", {"outline": json.dumps(outline), "version": "0"}
+    )
+    assert answer.status_code == 303
+    pages = [keeper.get(f"/works/{work}/findings?photograph={p}").text for p in (one, other)]
+    assert [drawn(page) for page in pages] == [["200.0,150.0 360.0,150.0 360.0,270.0"]] * 2
+    # Half of a tenth by a tenth of the sheet.
+    assert "0.5 %" in text_of(pages[1])
+
+
+@pytest.mark.parametrize(
+    "outline",
+    ["", "[]", "{}", "x", '{"shape": "star"}', '{"shape": "point", "points": [[1]]}', "[" * 20_000],
+)
+def test_a_drawing_that_cannot_be_read_is_refused(
+    keeper: Browser, engine: Engine, work: int, outline: str
+) -> None:
+    answer = keeper.send_form("/sightings/1/outline", {"outline": outline, "version": "0"})
+    assert answer.status_code == 422
+    assert "This drawing cannot be read. Draw it again." in text_of(answer.text)
+    with read_session(engine) as session:
+        assert session.exec(select(FindingOutline)).all() == []
+
+
+def test_earlier_places_are_shown_with_their_date_beneath_the_present_one(
+    keeper: Browser, engine: Engine, work: int
+) -> None:
+    grown = SightingTold(finding=1, change=Change.GROWN, reach=ReachTold(Edge.LEFT, 30))
+    told(engine, work, VisitTold(on="2024-05-20", kind=VisitKind.LOOK, sightings=(grown,)))
+    page = keeper.get(f"/works/{work}/findings").text
+    assert drawn(page) == [
+        "0.0,0.0 150.0,0.0 150.0,3900.0 0.0,3900.0",
+        "0.0,0.0 300.0,0.0 300.0,3900.0 0.0,3900.0",
+    ]
+    assert re.findall(r'<text class="label"[^>]*>([^<]+)</text>', page) == ["1, 20 May 2019", "1"]
+
+
+def test_findings_of_the_other_side_are_counted_and_not_drawn(
+    keeper: Browser, engine: Engine, work: int
+) -> None:
+    photograph = photographed(engine, work, PhotographView.VERSO)
+    page = keeper.get(f"/works/{work}/findings?photograph={photograph}").text
+    assert drawn(page) == []
+    assert "Nothing was found on this side so far." in page
+
+
+def test_a_work_with_neither_photograph_nor_size_says_what_is_missing(
+    keeper: Browser, engine: Engine, work: int
+) -> None:
+    with recording(engine, actor="test", now=NOON) as session:
+        bare = key_of(a_work(session, number="GH 2"))
+    page = text_of(keeper.get(f"/works/{bare}/findings").text)
+    assert "There is no photograph of this work yet, and the size of its sheet is not on" in page
+
+
+def test_a_photograph_of_another_work_is_not_there(
+    keeper: Browser, engine: Engine, work: int
+) -> None:
+    assert keeper.get(f"/works/{work}/findings?photograph=99").status_code == 404
+    assert keeper.get(f"/works/{work}/findings?photograph=x").status_code == 404
+
+
+def test_an_owner_reads_the_findings_of_their_own_works_and_draws_none(
+    owner: Browser, engine: Engine, work: int
+) -> None:
+    with recording(engine, actor="test", now=NOON) as session:
+        other = key_of(a_work(session, number="GH 2", owner="Somebody else"))
+    page = owner.get(f"/works/{work}/findings").text
+    assert "data-desk " not in page
+    assert drawn(page) == ["0.0,0.0 150.0,0.0 150.0,3900.0 0.0,3900.0"]
+    assert owner.get(f"/works/{other}/findings").status_code == 404
+
+
+def test_the_page_takes_few_statements_however_many_photographs_there_are(
+    keeper: Browser, engine: Engine, work: int, statements_of: Callable[[Browser, str], int]
+) -> None:
+    for _ in range(3):
+        photographed(engine, work)
+    assert statements_of(keeper, f"/works/{work}/findings") <= 9
