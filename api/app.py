@@ -23,6 +23,7 @@ from api.pages import first_keeper, inside_sheet, pictures, sign_in, visit_page,
 from api.pages import grade_decisions as grade_decision_pages
 from api.pages import photographs as photograph_pages
 from api.pages import reminders as reminder_pages
+from api.pages import suggestions as suggestion_pages
 from api.pages import visits as visit_pages
 from api.pages.list_pages import LIST_PAGES
 from api.reminding import reminders_sent
@@ -110,6 +111,7 @@ PAGES: tuple[APIRouter, ...] = (
     reminder_pages.router,
     visit_page.router,
     cause_pages.router,
+    suggestion_pages.router,
     *LIST_PAGES,
 )
 

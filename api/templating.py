@@ -55,6 +55,13 @@ OTHER_WAYS = (
 HOME = "/works"
 
 
+def ways_named(role: Role, text: str) -> Iterator[Way]:
+    """Give the ways that this role may go and whose name begins so."""
+    begun = text.strip().casefold()
+    ways = (way for way in (*FIRST_WAYS, *OTHER_WAYS) if begun and may(role, way.deed))
+    return (way for way in ways if way.name.casefold().startswith(begun))
+
+
 @dataclass(frozen=True)
 class Frame:
     """What templates/base.html shows around every page. `repeat_key` is new for each page."""

@@ -57,6 +57,7 @@ from models.tables.register import (
     get_work_to_change,
     listed_work,
     numbers_found_under,
+    techniques,
     works_page,
 )
 from models.tables.visible import Viewer
@@ -65,6 +66,8 @@ from models.tables.works import Stay, Work, WorkWord
 from models.vocabulary import Replaceability, Surface, ValueBand
 
 LONGEST_NUMBER = 100
+# Fewer letters begin too many names of techniques to mean one.
+SHORTEST_OF_TECHNIQUE = 4
 # More words than this narrow a search no further; a longer text was pasted by mistake.
 MOST_WORDS_ASKED = 10
 
@@ -233,8 +236,29 @@ def _wanted(
     places = None
     if asked.place is not None:
         places = tree.below(place_seen_at(session, viewer, tree, asked.place))
-    beginnings = [prefix_range(word) for word in words]
-    return Wanted(owner_id=owner_id, place_ids=places, beginnings=beginnings)
+    return Wanted(
+        owner_id=owner_id,
+        place_ids=places,
+        beginnings=[prefix_range(word) for word in words],
+        techniques=_techniques_meant(session, words),
+    )
+
+
+def _techniques_meant(
+    session: Session, words: Sequence[str]
+) -> dict[tuple[str, str], frozenset[int]]:
+    """Return the keys of the techniques whose name has a word that begins so, by beginning."""
+    if not any(word.isalpha() for word in words):
+        return {}
+    named = [(key_of(one), words_of(one.name)) for one in techniques(session)]
+    meant = {
+        prefix_range(word): frozenset(
+            key for key, of_name in named if any(one.startswith(word) for one in of_name)
+        )
+        for word in words
+        if len(word) >= SHORTEST_OF_TECHNIQUE
+    }
+    return {beginning: keys for beginning, keys in meant.items() if keys}
 
 
 def _owner_seen(session: Session, viewer: Viewer, name: str) -> int | None:
@@ -248,9 +272,10 @@ def _owner_seen(session: Session, viewer: Viewer, name: str) -> int | None:
 def _near(session: Session, viewer: Viewer, words: Sequence[str]) -> tuple[str, ...]:
     near: list[str] = []
     # Another number is another thing: words with figures in them have no near misses.
+    of_techniques = [word for one in techniques(session) for word in words_of(one.name)]
     for word in (word for word in words if word.isalpha()):
-        known = words_like(session, viewer, prefix_range(word[0]))
-        near += near_words(word, [other for other in known if other.isalpha() and other != word])
+        known = {*words_like(session, viewer, prefix_range(word[0])), *of_techniques} - {word}
+        near += near_words(word, sorted(other for other in known if other.isalpha()))
     return tuple(dict.fromkeys(near))
 
 

@@ -5,8 +5,8 @@ person may not see is not on record for that person: lists, counts and
 neighbours are made of visible works alone.
 """
 
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
 
 from sqlalchemy import ColumnElement, and_, func
 from sqlmodel import Session, col, select
@@ -38,6 +38,7 @@ class Wanted:
     owner_id: int | None = None
     place_ids: Collection[int] | None = None
     beginnings: Sequence[Beginning] = ()
+    techniques: Mapping[Beginning, Collection[int]] = field(default_factory=dict)
 
 
 def get_work(session: Session, viewer: Viewer, work_id: int) -> Work:
@@ -227,7 +228,7 @@ def _listing() -> Select[Work, str, str, int]:
 
 
 def _conditions(session: Session, wanted: Wanted) -> list[ColumnElement[bool]]:
-    conditions = rarest_first(session, wanted.beginnings)
+    conditions = rarest_first(session, wanted.beginnings, wanted.techniques)
     if wanted.owner_id is not None:
         conditions.append(col(Work.owner_id) == wanted.owner_id)
     if wanted.place_ids is not None:

@@ -4,12 +4,13 @@ Every beginning is asked as a range of the index of `work_word`, never as a
 pattern. The rarest drives: it gives the candidates, and the others are asked of
 each candidate alone, so that a common word costs nothing beside a rare one. Are
 all of them common, the works are walked in the order they are shown, and the
-first pages fill at once.
+first pages fill at once. A beginning may also be that of a technique; then the
+works of that technique answer to it as well.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 
-from sqlalchemy import ColumnElement, and_, func
+from sqlalchemy import ColumnElement, and_, func, or_
 from sqlalchemy.orm import Mapped, aliased
 from sqlmodel import Session, col, select
 
@@ -23,14 +24,28 @@ Beginning = tuple[str, str]
 COMMON = 20_000
 
 
-def rarest_first(session: Session, beginnings: Sequence[Beginning]) -> list[ColumnElement[bool]]:
-    """Return the conditions on `work` that every beginning sets, the rarest first."""
+def rarest_first(
+    session: Session,
+    beginnings: Sequence[Beginning],
+    techniques: Mapping[Beginning, Collection[int]],
+) -> list[ColumnElement[bool]]:
+    """Return the conditions on `work` that every beginning sets, the rarest first.
+
+    `techniques` are the keys of those that a beginning means too.
+    """
     if not beginnings:
         return []
     hits = dict(zip(beginnings, _hits(session, beginnings), strict=True))
-    rarest, *others = sorted(hits, key=lambda beginning: hits[beginning])
-    rest = [_has(beginning) for beginning in others]
-    return [_has(rarest) if hits[rarest] >= COMMON else _is_one_with(rarest), *rest]
+    # A whole technique is common: it drives only where nothing else can.
+    rarest, *others = sorted(hits, key=lambda beginning: (beginning in techniques, hits[beginning]))
+    first = _has(rarest) if hits[rarest] >= COMMON else _is_one_with(rarest)
+    conditions = [(rarest, first), *((beginning, _has(beginning)) for beginning in others)]
+    return [
+        or_(condition, col(Work.technique_id).in_(techniques[beginning]))
+        if beginning in techniques
+        else condition
+        for beginning, condition in conditions
+    ]
 
 
 def words_like(session: Session, viewer: Viewer, first_letter: Beginning) -> list[str]:

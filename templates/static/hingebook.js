@@ -24,3 +24,114 @@ if (more) {
     });
   }
 }
+
+// What may be meant, while one types: a combobox as WAI-ARIA has it. Without it the same words
+// go to the list of works.
+const WAIT_MS = 60;
+const LONGEST_WAIT_MS = 700;
+for (const field of document.querySelectorAll("input.finds")) {
+  const list = document.createElement("ul");
+  const status = document.createElement("p");
+  list.id = `${field.id}-found`;
+  list.className = "found";
+  list.hidden = true;
+  list.setAttribute("role", "listbox");
+  list.setAttribute("aria-label", "What may be meant");
+  status.className = "unseen";
+  status.setAttribute("role", "status");
+  field.after(list, status);
+  const given = { role: "combobox", "aria-autocomplete": "list", "aria-expanded": "false" };
+  for (const [name, value] of Object.entries(given)) field.setAttribute(name, value);
+  field.setAttribute("aria-controls", list.id);
+  // In the head the first that may be meant is taken by Enter; a list is narrowed instead.
+  const takesFirst = field.id === "find";
+  let asked = "";
+  let coming = null;
+  let timer = 0;
+
+  const options = () => [...list.querySelectorAll("[role=option]")];
+  const current = () => list.querySelector("[aria-selected=true]");
+  const choose = (option) => {
+    current()?.setAttribute("aria-selected", "false");
+    option?.setAttribute("aria-selected", "true");
+    option?.scrollIntoView({ block: "nearest" });
+    if (option) field.setAttribute("aria-activedescendant", option.id);
+    else field.removeAttribute("aria-activedescendant");
+  };
+  const close = () => {
+    list.hidden = true;
+    field.setAttribute("aria-expanded", "false");
+    choose(null);
+  };
+  const open = () => {
+    list.hidden = list.childElementCount === 0;
+    field.setAttribute("aria-expanded", String(!list.hidden));
+  };
+  const ask = () => {
+    const q = field.value.trim();
+    if (q === asked) return;
+    asked = q;
+    coming = fill(q);
+  };
+  const fill = async (q) => {
+    if (!q) {
+      list.replaceChildren();
+      close();
+      return;
+    }
+    let text = "";
+    try {
+      const answer = await fetch(`/suggestions?q=${encodeURIComponent(q)}`);
+      if (!answer.ok || answer.redirected) return;
+      text = await answer.text();
+    } catch {
+      // Without the network the words still go to the list by Enter, and that page says so.
+      return;
+    }
+    if (q !== asked) return;
+    list.innerHTML = text;
+    const count = options().length;
+    status.textContent = count === 1 ? "1 suggestion" : `${count || "No"} suggestions`;
+    open();
+    choose(takesFirst ? options()[0] : null);
+  };
+  const go = (option) => location.assign(option.dataset.path);
+
+  field.addEventListener("input", () => {
+    clearTimeout(timer);
+    timer = setTimeout(ask, WAIT_MS);
+  });
+  field.addEventListener("focus", open);
+  field.addEventListener("blur", close);
+  field.addEventListener("keydown", async (event) => {
+    if (event.isComposing) return;
+    const all = options();
+    const at = all.indexOf(current());
+    if ((event.key === "ArrowDown" || event.key === "ArrowUp") && all.length) {
+      event.preventDefault();
+      open();
+      const step = event.key === "ArrowDown" ? 1 : -1;
+      choose(all[(at + step + all.length + (at < 0 && step < 0 ? 1 : 0)) % all.length]);
+    } else if (event.key === "Escape" && !list.hidden) {
+      event.preventDefault();
+      close();
+    } else if (event.key === "Enter" && takesFirst && field.value.trim()) {
+      // What was typed last may still be on its way.
+      event.preventDefault();
+      clearTimeout(timer);
+      ask();
+      await Promise.race([coming, new Promise((done) => setTimeout(done, LONGEST_WAIT_MS))]);
+      if (current()) go(current());
+      else field.form.submit();
+    } else if (event.key === "Enter" && current()) {
+      event.preventDefault();
+      go(current());
+    }
+  });
+  // A press must not take the focus, or the list is gone before it is let go.
+  list.addEventListener("pointerdown", (event) => event.preventDefault());
+  list.addEventListener("click", (event) => {
+    const option = event.target.closest("[role=option]");
+    if (option) go(option);
+  });
+}
