@@ -1,0 +1,159 @@
+"""Photographs taken at the bench: sent over a network that breaks, and looked at closely."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import httpx
+import pytest
+from PIL import Image
+from playwright.sync_api import Page, Route, expect
+
+from tests.browser.driven import browser, page, sign_in
+from tests.exchange.pictures import as_file
+from tests.served import command, serving
+
+# Four parts and a bit: noise that no file makes smaller.
+SIDES_PX = (1900, 1500)
+PARTS = "**/parts?*"
+# A browser notes each broken request and each refusal, whatever the page makes of it.
+BROKEN_OR_REFUSED = "Failed to load resource"
+LONGEST_MS = 30_000
+NAME, PASSWORD = "Kay Invented", "nine flat brushes"
+
+
+@pytest.fixture(scope="module")
+def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
+    folder: Path = tmp_path_factory.mktemp("studio")
+    data = folder / "data"
+    command(data, "migrate")
+    command(data, "person", "add", NAME, "--role", "keeper", given=f"{PASSWORD}\n")
+    token = command(data, "token", NAME).split()[-1]
+    with serving(data) as served, browser(folder) as opened:
+        for number in ("P 1", "P 2"):
+            told = {"number": number, "title": "The Mill in Winter"}
+            headers = {"Authorization": f"Bearer {token}"}
+            httpx.post(f"{served.address}/api/works", json=told, headers=headers).raise_for_status()
+        with page(opened, served.address, may_complain_of=BROKEN_OR_REFUSED) as shown:
+            sign_in(shown, NAME, PASSWORD)
+            yield shown
+
+
+@pytest.fixture(scope="module")
+def taken(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    noise = Image.effect_noise(SIDES_PX, 90).convert("RGB")
+    file = tmp_path_factory.mktemp("camera") / "front.jpg"
+    file.write_bytes(as_file(noise))
+    assert file.stat().st_size > 4 * 512 * 1024
+    return file
+
+
+class BrokenAfter:
+    """A network that carries so many parts and then none, until it is mended."""
+
+    def __init__(self, parts: int) -> None:
+        self.parts = parts
+        self.carried: list[str] = []
+
+    def __call__(self, route: Route) -> None:
+        if len(self.carried) >= self.parts:
+            route.abort()
+            return
+        self.carried.append(route.request.url)
+        route.continue_()
+
+
+def take(shown: Page, label: str, taken: Path) -> None:
+    shown.locator(".take-one", has_text=label).first.locator("input").set_input_files(taken)
+
+
+def test_a_photograph_broken_off_in_the_middle_goes_on_where_it_was(
+    shown: Page, taken: Path
+) -> None:
+    shown.goto("/works/1/photographs")
+    before = shown.locator(".strip li").count()
+    broken = BrokenAfter(parts=2)
+    shown.route(PARTS, broken)
+    take(shown, "Raking light", taken)
+    row = shown.locator("[data-takes] li")
+    expect(row).to_contain_text("The network or the server is away", timeout=LONGEST_MS)
+    shown.unroute(PARTS)
+    went_on: list[str] = []
+    shown.on("request", lambda sent: went_on.append(sent.url) if "/parts?" in sent.url else None)
+    # By itself after a pause, or at once by the button.
+    if row.get_by_role("button", name="Again now").is_visible():
+        row.get_by_role("button", name="Again now").click()
+    expect(row).to_contain_text("kept", timeout=LONGEST_MS)
+    assert went_on[0].endswith(f"offset={2 * 512 * 1024}")
+    shown.reload()
+    assert shown.locator(".strip li").count() == before + 1
+    expect(shown.locator(".strip li").first).to_contain_text("Raking light")
+
+
+def test_a_photograph_outlives_a_reload_of_its_page(shown: Page, taken: Path) -> None:
+    shown.goto("/works/2/photographs")
+    shown.route(PARTS, BrokenAfter(parts=1))
+    take(shown, "Verso", taken)
+    expect(shown.locator("[data-takes] li")).to_contain_text("is away", timeout=LONGEST_MS)
+    shown.goto("/works/1/photographs")
+    expect(shown.locator("[data-takes] li")).to_contain_text("Verso")
+    shown.unroute(PARTS)
+    expect(shown.locator("[data-takes] li")).to_contain_text("kept", timeout=LONGEST_MS)
+    shown.goto("/works/2/photographs")
+    expect(shown.locator(".strip li").first).to_contain_text("Verso")
+
+
+def test_a_refused_file_says_why_and_may_be_left(shown: Page, tmp_path: Path) -> None:
+    letter = tmp_path / "letter.jpg"
+    letter.write_bytes(b"Dear framer")
+    shown.goto("/works/1/photographs")
+    take(shown, "Mat lifted", letter)
+    row = shown.locator("[data-takes] li")
+    expect(row).to_contain_text("This is not a photograph. Send JPEG", timeout=LONGEST_MS)
+    row.get_by_role("button", name="Do without it").click()
+    expect(row).to_have_count(0)
+
+
+def view_box(shown: Page) -> list[float]:
+    said = shown.locator(".closely-picture").get_attribute("viewBox") or ""
+    return [float(part) for part in said.split()]
+
+
+def test_a_photograph_is_looked_at_closely_by_keys_buttons_and_drag(
+    shown: Page, tmp_path: Path
+) -> None:
+    large = tmp_path / "large.jpg"
+    large.write_bytes(as_file(Image.effect_noise((600, 400), 60).resize((4800, 3200))))
+    shown.goto("/works/1/photographs")
+    take(shown, "In the frame", large)
+    link = shown.locator("[data-takes] li").get_by_role("link", name="Look at it")
+    link.click(timeout=LONGEST_MS)
+    assert view_box(shown) == [0, 0, 4800, 3200]
+    shown.get_by_role("button", name="Nearer").click()
+    for _ in range(3):
+        shown.keyboard.press("+")
+    shown.wait_for_function(
+        "document.querySelector('.closely-picture').viewBox.baseVal.width < 1000"
+    )
+    x, y, wide, high = view_box(shown)
+    assert (round(wide), round(high)) == (round(4800 / 1.5**4), round(3200 / 1.5**4))
+    # Sharp: the parts of the full size lie over the whole.
+    expect(shown.locator("[data-parts] image").first).to_be_attached()
+    shown.keyboard.press("ArrowRight")
+    shown.wait_for_function(
+        f"document.querySelector('.closely-picture').viewBox.baseVal.x > {x + 1}"
+    )
+    picture = shown.locator(".closely-picture").bounding_box()
+    assert picture is not None
+    middle = (picture["x"] + picture["width"] / 2, picture["y"] + picture["height"] / 2)
+    shown.mouse.move(*middle)
+    shown.mouse.down()
+    shown.mouse.move(middle[0], middle[1] + 60)
+    shown.mouse.up()
+    shown.wait_for_function(
+        f"document.querySelector('.closely-picture').viewBox.baseVal.y < {y - 1}"
+    )
+    shown.keyboard.press("0")
+    shown.wait_for_function(
+        "document.querySelector('.closely-picture').viewBox.baseVal.width == 4800"
+    )
+    assert view_box(shown) == [0, 0, 4800, 3200]
