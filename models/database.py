@@ -115,12 +115,14 @@ def write_session(engine: Engine) -> Iterator[Session]:
 
     Waits for its turn. Raises Busy at once when `MOST_WAITING` others wait already.
     """
-    bound = engine.execution_options(hingebook_writes=True)
     with (
         _turn(engine),
-        Session(bound, close_resets_only=False, expire_on_commit=False) as session,
+        Session(engine, close_resets_only=False, expire_on_commit=False) as session,
         session.begin(),
     ):
+        # Said to the connection and not to an engine of its own, whose statements would each
+        # look for listeners in two places.
+        session.connection(execution_options={"hingebook_writes": True})
         yield session
 
 

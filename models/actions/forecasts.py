@@ -329,7 +329,7 @@ def _refresh_batch(
         connection.execute(delete(_STORED).where(_STORED.c.work_id.in_(gone)))
         connection.execute(delete(_ROWS).where(_ROWS.c.work_id.in_(gone)))
     _keep_rows(connection, found)
-    store_scores(session, cases, gone=gone)
+    store_scores(session, cases, [found[key].rows for key in cases], gone=gone)
     return {work_id: (records[work_id], found[work_id]) for work_id in found}
 
 

@@ -42,7 +42,8 @@ def remove_layers(bench: Bench, told: Sequence[LayerRemovedTold]) -> frozenset[L
         layer.condition, layer.kept = removed.condition, removed.kept
         layer.note = removed.note or layer.note
         roles.add(layer.role)
-    bench.session.flush()
+    if told:
+        bench.session.flush()
     return frozenset(roles)
 
 

@@ -15,6 +15,7 @@ from sqlalchemy import BindParameter, Insert, Row, Select, bindparam, delete, fu
 from sqlalchemy import select as columns
 from sqlmodel import Session, SQLModel, col
 
+from models.rules.component_row import ComponentRow
 from models.rules.house_build import read_build
 from models.rules.proposed_package import Stock, StockMaterial, Swap
 from models.rules.record_values import size_mm
@@ -59,10 +60,17 @@ def stock_key(stock: Stock) -> str:
     return hashlib.sha256(repr(stock).encode()).hexdigest()[:16]
 
 
-def store_scores(session: Session, cases: Mapping[int, WorkCase], *, gone: Sequence[int]) -> None:
+def store_scores(
+    session: Session,
+    cases: Mapping[int, WorkCase],
+    rows_of_works: Sequence[tuple[ComponentRow, ...]],
+    *,
+    gone: Sequence[int],
+) -> None:
     """Work out these works anew and store what the list of remats is read from.
 
-    `gone` are works of which nothing is kept.
+    `rows_of_works` are those of their packages, in the order of the cases; `gone` are works
+    of which nothing is kept.
     """
     wanted = [*cases, *gone]
     if wanted:
@@ -70,7 +78,7 @@ def store_scores(session: Session, cases: Mapping[int, WorkCase], *, gone: Seque
     if cases:
         stock = stock_now(session)
         key = stock_key(stock)
-        scores = remat_scores(list(cases.values()), stock)
+        scores = remat_scores(list(cases.values()), stock, rows_of_works)
         rows = [
             {"this_work": work_id, **stored_score(score, cases[work_id].today, key)}
             for work_id, score in zip(cases, scores, strict=True)

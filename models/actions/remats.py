@@ -30,6 +30,7 @@ from models.rules.record_values import Faults, size_mm
 from models.rules.remat_batches import Batches, RematToBatch, batches
 from models.rules.remat_score import LEAVE_IT, REPRINT
 from models.rules.remat_states import RematSaid, in_a_sentence, require_may_say, said_in_full
+from models.tables.kept_statements import WANTED
 from models.tables.materials import Lot
 from models.tables.register import get_work_to_change
 from models.tables.remats import (
@@ -226,10 +227,7 @@ def close_remats(
     session: Session, work_ids: Collection[int], *, remounted: Collection[int], today: int
 ) -> None:
     """Say of remats that they are done: of works mounted anew, or with nothing left to gain."""
-    open_rows = select(Remat).where(
-        col(Remat.work_id).in_(work_ids), col(Remat.state) != RematState.DONE
-    )
-    rows = list(session.exec(open_rows))
+    rows = list(session.exec(_OPEN, params={"wanted": list(work_ids)}))
     if not rows:
         return
     still = set(
@@ -244,6 +242,9 @@ def close_remats(
     for row in rows:
         if row.work_id in remounted or row.work_id not in still:
             _keep(session, row, row.work_id, said, row.by_id)
+
+
+_OPEN = select(Remat).where(col(Remat.work_id).in_(WANTED), col(Remat.state) != RematState.DONE)
 
 
 def batches_of(rows: Sequence[RematShown]) -> Batches:

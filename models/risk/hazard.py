@@ -61,7 +61,7 @@ class Components:
     @cached_property
     def group_starts(self) -> Indexes:
         """Return the first row of each group."""
-        return np.flatnonzero(np.diff(self.group, prepend=-1))
+        return np.flatnonzero(begins(self.group))
 
     @cached_property
     def work_of_group(self) -> Indexes:
@@ -71,7 +71,7 @@ class Components:
     @cached_property
     def work_starts(self) -> Indexes:
         """Return the first row of each work that has one."""
-        return np.flatnonzero(np.diff(self.work, prepend=-1))
+        return np.flatnonzero(begins(self.work))
 
     @cached_property
     def mixtures(self) -> Indexes:
@@ -92,6 +92,13 @@ class Components:
     def hazard_seen(self) -> Floats:
         """Return each row's hazard summed up to when its place was last seen."""
         return summed_hazard(self, self.clock_seen)
+
+
+def begins(numbers: Indexes) -> NDArray[np.bool_]:
+    """Say at which places another number begins than stands before it: at the first one too."""
+    is_other = np.ones(len(numbers), dtype=np.bool_)
+    np.not_equal(numbers[1:], numbers[:-1], out=is_other[1:])
+    return is_other
 
 
 def summed_hazard(rows: Components, clock: Floats) -> Floats:
@@ -198,7 +205,7 @@ def leading_shares(rows: Components, differences: Floats) -> Floats:
     worst = np.maximum.reduceat(differences, rows.group_starts)
     leads = np.flatnonzero(differences == worst[rows.group])
     # Of rows that are equal the first one leads.
-    first = leads[np.diff(rows.group[leads], prepend=-1) > 0]
+    first = leads[begins(rows.group[leads])]
     share = np.zeros(len(differences))
     share[first] = differences[first]
     total = np.bincount(rows.work, weights=share, minlength=rows.works)[rows.work]
@@ -213,7 +220,7 @@ def leading_rows(rows: Components, differences: Floats) -> Indexes:
     most = np.full(rows.works, np.inf)
     most[rows.work[rows.work_starts]] = np.maximum.reduceat(differences, rows.work_starts)
     leads = np.flatnonzero((differences == most[rows.work]) & (differences > 0))
-    first = leads[np.diff(rows.work[leads], prepend=-1) > 0]
+    first = leads[begins(rows.work[leads])]
     leading[rows.work[first]] = first
     return leading
 
@@ -242,10 +249,10 @@ def only_works(rows: Components, works: Indexes) -> Components:
 def _picked(rows: Components, at: Indexes, work: Indexes, works: int) -> Components:
     names = ("median", "shape", "theta", "clock_seen", "clock_now", "rate_per_year", "weights")
     kept = {name: getattr(rows, name).take(at, axis=0) for name in names}
-    begins = np.diff(rows.group.take(at), prepend=-1) > 0
-    group = np.cumsum(begins) - 1
+    first = begins(rows.group.take(at))
+    group = np.cumsum(first) - 1
     picked = Components(**kept, work=work.take(at), group=group, works=works)
-    vars(picked)["group_starts"] = np.flatnonzero(begins)
+    vars(picked)["group_starts"] = np.flatnonzero(first)
     # What was worked out of a row once holds wherever the row goes.
     if "hazard_seen" in vars(rows):
         vars(picked)["hazard_seen"] = rows.hazard_seen.take(at)

@@ -19,7 +19,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from models.risk.hazard import Components, Floats, Indexes
+from models.risk.hazard import Components, Floats, Indexes, begins
 from models.rules.default_figures import DefaultFigures
 from models.rules.package_components import ComponentRow, Experience
 from models.vocabulary import SEEN_FROM_OUTSIDE, UNKNOWN_GRADES, Mechanism, Shown
@@ -183,7 +183,7 @@ def harm_rows(rows: Packed, counts: Indexes, figures: FigureColumns) -> HarmRows
     place = (work * len(MECHANISMS) + mechanism) * len(PLACES) + shown
     components = Components(
         work=work,
-        group=np.cumsum(np.diff(place, prepend=-1) != 0) - 1,
+        group=np.cumsum(begins(place)) - 1,
         median=figures.median[at] * rows["factor"],
         shape=figures.shape[at],
         theta=figures.theta[at],

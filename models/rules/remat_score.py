@@ -116,10 +116,18 @@ class _Weighed:
     is_dry: bool = False
 
 
-def remat_scores(cases: Sequence[WorkCase], stock: Stock) -> list[RematScore]:
-    """Return what a remat of each work would do, all worked out in one pass."""
-    rows = [_rows(case, package_on_record(case)) for case in cases]
-    now = still_to_lose(rows, [case.findings for case in cases])
+def remat_scores(
+    cases: Sequence[WorkCase],
+    stock: Stock,
+    rows_of_works: Sequence[tuple[ComponentRow, ...]] | None = None,
+) -> list[RematScore]:
+    """Return what a remat of each work would do, all worked out in one pass.
+
+    `rows_of_works`: the rows of the packages on record, where a forecast has made them.
+    """
+    rows = rows_of_works or [_rows(case, package_on_record(case)) for case in cases]
+    found = [case.findings for case in cases]
+    now = still_to_lose(rows, found)
     ways = [
         way
         for of, case in enumerate(cases)
@@ -129,9 +137,11 @@ def remat_scores(cases: Sequence[WorkCase], stock: Stock) -> list[RematScore]:
             else [_as_it_is(of, case, rows[of])]
         )
     ]
-    then = still_to_lose(
-        [way.rows for way in ways], [_dated(cases[way.of].findings) for way in ways]
-    )
+    left, known = [way.rows for way in ways], [_dated(found[way.of]) for way in ways]
+    # Where every package stays as it is, so does what is still to lose.
+    is_same = len(ways) == len(cases) and known == found
+    is_same = is_same and all(way.rows is rows[way.of] for way in ways)
+    then = now if is_same else still_to_lose(left, known)
     weights = [weight_of_work(case.work.replaceability, case.work.value_band) for case in cases]
     reduced = risk_reduced(
         as_it_is=now.loss[[way.of for way in ways]],

@@ -207,6 +207,7 @@ class WorkForecast:
     allowed_chance: float
     climate: ClimateFacts = field(repr=False)
     kept: KeptWork = field(repr=False)
+    rows: tuple[ComponentRow, ...] = field(repr=False)
 
 
 def forecasts(cases: Sequence[WorkCase]) -> list[WorkForecast]:
@@ -450,6 +451,7 @@ def _forecast(one: _Studied, out: _WorkedOut, index: int) -> WorkForecast:
         allowed_chance=_allowed(one),
         climate=case.climate,
         kept=out.kept[index],
+        rows=one.rows,
     )
 
 

@@ -3,8 +3,9 @@
 Building a statement costs more than sending it. So a finder that is asked for
 every page and every visit says how its statement is built, given who may see
 what; it is built once for those who see all works and once for owners, and kept.
-The numbers it asks for are the parameter `WANTED`. It goes straight to the
-connection: what is pending in the session must have been flushed.
+The numbers it asks for are the parameter `WANTED`; of one alone, which is what a visit
+asks for, it is built to be equal to it, since a list is written out anew each time. It
+goes straight to the connection: what is pending in the session must have been flushed.
 """
 
 from collections.abc import Callable, Sequence
@@ -12,6 +13,9 @@ from functools import cache
 from typing import Any
 
 from sqlalchemy import BindParameter, ColumnElement, CursorResult, Select, bindparam
+from sqlalchemy.sql.elements import BinaryExpression
+from sqlalchemy.sql.operators import in_op
+from sqlalchemy.sql.visitors import ExternallyTraversible, replacement_traverse
 from sqlmodel import Session
 
 from models.tables.visible import Viewer, sees_all_works, visible_by_parameter
@@ -26,10 +30,34 @@ def send(
     session: Session, viewer: Viewer, build: Build, wanted: Sequence[int]
 ) -> CursorResult[*tuple[Any, ...]]:
     """Send the kept statement for these numbers, as far as the viewer may see."""
-    given = {"wanted": list(wanted), "viewer_owner_id": viewer.owner_id}
-    return session.connection().execute(_built(build, all_works=sees_all_works(viewer)), given)
+    all_works = sees_all_works(viewer)
+    given: dict[str, Any] = {"viewer_owner_id": viewer.owner_id}
+    if len(wanted) == 1:
+        given["wanted"] = wanted[0]
+        return session.connection().execute(_built_of_one(build, all_works=all_works), given)
+    given["wanted"] = list(wanted)
+    return session.connection().execute(_built(build, all_works=all_works), given)
 
 
 @cache
 def _built(build: Build, *, all_works: bool) -> Select[*tuple[Any, ...]]:
     return build(visible_by_parameter(all_works=all_works))
+
+
+@cache
+def _built_of_one(build: Build, *, all_works: bool) -> Select[*tuple[Any, ...]]:
+    of_many = _built(build, all_works=all_works)
+    of_one = replacement_traverse(of_many, {}, _equal_to_one)
+    assert isinstance(of_one, Select), "a part was put in place of a part"
+    return of_one
+
+
+def _equal_to_one(element: ExternallyTraversible, **_: Any) -> ExternallyTraversible | None:
+    """Return what stands in place of a part that is among the numbers wanted, None for others."""
+    if not isinstance(element, BinaryExpression) or element.operator is not in_op:
+        return None
+    asked = element.right
+    if not isinstance(asked, BindParameter) or asked.key != WANTED.key:
+        return None
+    is_equal: ColumnElement[bool] = element.left == bindparam(WANTED.key)
+    return is_equal

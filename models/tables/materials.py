@@ -171,8 +171,14 @@ def lots_in_use(session: Session) -> dict[int, Lot]:
 
 def open_recalls(session: Session) -> list[Recall]:
     """Return the recalls that nobody has lifted, oldest first."""
-    called = select(Recall).where(col(Recall.lifted_on).is_(None))
-    return list(session.exec(called.order_by(col(Recall.called_on), col(Recall.id))))
+    return list(session.exec(_OPEN_RECALLS))
+
+
+_OPEN_RECALLS = (
+    select(Recall)
+    .where(col(Recall.lifted_on).is_(None))
+    .order_by(col(Recall.called_on), col(Recall.id))
+)
 
 
 def find_house_package(session: Session, name: str) -> HousePackage | None:

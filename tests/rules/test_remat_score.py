@@ -16,9 +16,10 @@ from models.rules.package_facts import (
 )
 from models.rules.policy import Policy
 from models.rules.remat_score import RematScore, remat_scores
-from models.rules.work_forecast import WorkCase
+from models.rules.work_forecast import WorkCase, forecasts
 from models.vocabulary import (
     Advice,
+    LayerRole,
     Mechanism,
     PlaceUse,
     Replaceability,
@@ -160,3 +161,14 @@ def test_many_at_once_are_the_same_as_one_by_one() -> None:
         case(GLASS, BAD_MAT, WORK, BAD_BOARD, hold=SPRAY, years=3),
     ]
     assert remat_scores(cases, STOCK) == [score(one) for one in cases]
+
+
+def test_rows_that_a_forecast_has_made_are_not_made_again_and_say_the_same() -> None:
+    sound = replace(
+        case(GLASS, replace(GOOD_BOARD, role=LayerRole.WINDOW_MAT), WORK, GOOD_BOARD),
+        was_ever_examined=True,
+    )
+    cases = [sound, case(GLASS, BAD_MAT, WORK, GOOD_BOARD), replace(case(WORK), package=None)]
+    of_forecasts = [forecast.rows for forecast in forecasts(cases)]
+    assert remat_scores(cases, STOCK, of_forecasts) == remat_scores(cases, STOCK)
+    assert remat_scores(cases[:1], STOCK, of_forecasts[:1]) == [score(sound)]
