@@ -5,7 +5,6 @@ recto with known corners first; without any it shows a plain sheet of the right 
 Drawing needs the script beside it; reading, and the corners in figures, do not.
 """
 
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -18,7 +17,8 @@ from api.pages.dates_said import date_said
 from api.pages.findings_drawing import DrawingShown, canvas_of, drawing_of, told_to_script
 from api.pages.findings_shown import where_said
 from api.pages.form_answers import number, version_in
-from api.pages.path_ids import LARGEST, PathId
+from api.pages.outline_typed import outline_typed
+from api.pages.path_ids import PathId
 from api.routes import Route
 from api.template_filters import mm
 from api.templating import show
@@ -32,13 +32,12 @@ from models.rules.visit_as_told import OutlineTold
 from models.tables.outlines import PhotographContrast, get_sighting
 from models.tables.photographs import ListedPhotograph, Photograph, get_photograph
 from models.tables.visible import Viewer
-from models.vocabulary import Edge, OutlineShape, PhotographView
+from models.vocabulary import Edge, PhotographView
 
 router = APIRouter(route_class=Route)
 
 SEE_OTHER = 303
 PREVIEW_PX, SHARP_PX = 960, 2400
-LONGEST_OUTLINE_TEXT = 40_000
 
 
 @dataclass(frozen=True)
@@ -179,36 +178,6 @@ def _percent(form: TypedForm, name: str) -> float:
         message = f"Where is the {name[:-2].replace('_', ' ')} corner?"
         raise BadValue.at(f"/{name}", message, "Tap all four, or type all eight figures.")
     return number(form[name]) / 100
-
-
-def outline_typed(text: str) -> OutlineTold:
-    """Return an outline from the JSON that the script writes. Raises BadValue."""
-    try:
-        if len(text) > LONGEST_OUTLINE_TEXT:
-            raise ValueError
-        told = json.loads(text)
-        return OutlineTold(
-            shape=OutlineShape(told["shape"]),
-            photograph=_key(told.get("photograph")),
-            points=tuple((float(left), float(top)) for left, top in told.get("points", ())),
-            on_photograph=told.get("on_photograph") is True,
-            from_mm=_figure(told.get("from_mm")),
-            to_mm=_figure(told.get("to_mm")),
-        )
-    except (ValueError, TypeError, KeyError, AttributeError, OverflowError, RecursionError):
-        raise BadValue.at("/outline", "This drawing cannot be read.", "Draw it again.") from None
-
-
-def _key(given: object) -> int | None:
-    if given is None:
-        return None
-    if isinstance(given, int) and 1 <= given <= LARGEST:
-        return given
-    raise ValueError(given)
-
-
-def _figure(given: object) -> float | None:
-    return None if given is None else float(str(given))
 
 
 def chosen_photograph(placed: WorkPlaced, named: str) -> Photograph | None:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from api.forms import TypedForm
 from api.pages.form_answers import edtf, number
+from api.pages.outline_typed import outline_typed
 from api.pages.package_typed import (
     dismount_typed,
     found_typed,
@@ -211,6 +212,7 @@ def _seen_again(reader: RowReader, at: str, row: SightingRow, change: Change) ->
         extent_percent=_percent(reader, f"{at}/extent_percent"),
         note=reader.note(f"{at}/note"),
         colours=_colours(reader, at),
+        outline=reader.answers.read(f"{at}/outline", outline_typed),
     )
 
 
@@ -227,6 +229,7 @@ def _seen_first(reader: RowReader, at: str) -> SightingTold:
         note=reader.note(f"{at}/note"),
         cause=None if mechanism is None else CauseTold(mechanism, mount),
         colours=_colours(reader, at),
+        outline=reader.answers.read(f"{at}/outline", outline_typed),
     )
 
 

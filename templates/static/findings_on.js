@@ -5,7 +5,8 @@
   "use strict";
   const SVG = "http://www.w3.org/2000/svg";
   const CORNERS = ["upper left", "upper right", "lower right", "lower left"];
-  const CHANGES = ["unchanged", "grown", "treated", "no longer visible", "not seen this time"];
+  const NOT_SEEN = "not seen this time";
+  const CHANGES = ["unchanged", "grown", "treated", "no longer visible", NOT_SEEN];
   const ZOOMS = [1, 1.6, 2.5, 4];
   // In screen pixels: how near a tap must be to a point to mean it, and how far a drag begins.
   const NEAR = 18, DRAG = 5;
@@ -584,27 +585,30 @@
       field.dispatchEvent(new Event("change", { bubbles: true }));
     }
 
+    // A field, or a row of choices of one name.
     put(name, value) {
       const field = this.field(name);
       if (!field) return;
       if (field.type === "checkbox") field.checked = value;
       else field.value = value;
-      this.changed(field);
+      this.changed(field instanceof RadioNodeList ? [...field].find((one) => one.checked) ?? field[0] : field);
     }
 
     kept(desk) {
       return this.targets(desk).map((target) => {
-        const outline = this.field(`${target.value}/outline`)?.value;
-        const edge = this.field(`${target.value}/edge`)?.value ?? target.edge;
+        const written = this.field(`${target.value}/outline`)?.value;
+        const outline = written ? JSON.parse(written) : null;
+        const edge = this.field(`${target.value}/edge`)?.value || target.edge;
         const mm = Number(this.field(`${target.value}/mm`)?.value.replace(",", "."));
-        const isBand = edge && mm > 0 && !(outline && JSON.parse(outline).shape !== "band");
-        return { outline: outline && !isBand ? JSON.parse(outline) : null, band: isBand ? { edge, mm, follows: target.follows } : null };
+        if (outline && outline.shape !== "band") return { outline };
+        return { band: edge && mm > 0 ? { edge, mm, follows: target.follows } : null };
       });
     }
 
     // What was drawn of a known finding is told of it: it grew, or it was never placed before.
     tell(target) {
-      if (target.finding && !this.form.querySelector(`input[name="${target.value}/change"]:checked`)) {
+      const change = this.form.querySelector(`input[name="${target.value}/change"]:checked`)?.value;
+      if (target.finding && (!change || change === NOT_SEEN)) {
         this.change(target, target.mm || target.points.length ? "grown" : "unchanged");
       }
       const row = document.getElementById(target.value);

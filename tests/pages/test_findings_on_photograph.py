@@ -45,7 +45,7 @@ def photographed(engine: Engine, work: int, view: PhotographView = PhotographVie
         return key_of(a_photograph(session, session.get_one(Work, work), view))
 
 
-def corners_typed(corners: tuple[tuple[float, float], ...] = CORNERS) -> dict[str, str]:
+def corners_typed(corners: tuple[tuple[float, float], ...] = CORNERS) -> dict[str, str | list[str]]:
     names = ("upper_left", "upper_right", "lower_right", "lower_left")
     return {
         f"{name}_{axis}": f"{value:g}"
