@@ -8,23 +8,45 @@ TITLES = {
     401: "You are not signed in",
     403: "Not for you to do",
     404: "There is nothing here",
+    405: "This cannot be done here",
     409: "That would contradict the record",
     413: "Too large",
     422: "A value cannot be right",
+    429: "A little slower, please",
+    500: "Something broke here",
     503: "Try again in a moment",
+}
+# What a person can do next; said after what happened.
+NEXT = {
+    403: "A keeper can do this, or can say who may.",
+    404: "It may have been taken off the register, the address may be mistyped, or it may be a"
+    " record that is not yours to see. The search finds works by number, title or maker.",
+    409: "The back button leads to what you typed. Look at the record as it is now, then decide.",
+    413: "Nothing of it was kept. The back button leads to the form; choose a smaller file, or"
+    " send fewer at once.",
+    422: "The back button leads to what you typed.",
+    500: "The back button leads to what you typed. If it happens again, tell whoever looks after"
+    " this server the number below: it stands in the server's log beside the cause.",
+    503: "Nothing was lost. Reload this page, or go back and send again.",
 }
 
 
 @dataclass(frozen=True)
 class ErrorPage:
-    """What templates/errors/error.html is given."""
+    """What templates/errors/error.html is given; `reference` stands in the server's log too."""
 
     status: int
     heading: str
     message: str
+    what_next: str
+    reference: str
     faults: tuple[Fault, ...]
 
 
-def error_page(status: int, message: str, faults: tuple[Fault, ...]) -> ErrorPage:
+def error_page(
+    status: int, message: str, faults: tuple[Fault, ...], reference: str = ""
+) -> ErrorPage:
     """Return the page for a refusal."""
-    return ErrorPage(status, TITLES.get(status, "That did not work"), message, faults)
+    heading = TITLES.get(status, "That did not work")
+    said = "" if message.strip(".") == heading else message
+    return ErrorPage(status, heading, said, NEXT.get(status, ""), reference, faults)

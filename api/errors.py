@@ -6,6 +6,7 @@ with a page. What was sent is never repeated in an answer.
 """
 
 import logging
+import secrets
 from collections.abc import Mapping, Sequence
 from typing import Any
 from urllib.parse import quote
@@ -81,7 +82,16 @@ REFUSED_BY_HTTP = {
     413: ("too_large", "This is larger than what is taken here."),
 }
 
+# Without letters and figures that look or sound alike.
+REFERENCE_LETTERS, REFERENCE_LENGTH = "23456789BCDFGHJKMPQRTVWX", 8
+
 _log = logging.getLogger("hingebook")
+
+
+def new_reference() -> str:
+    """Return a number by which a fault is found in the server's log, easily read out aloud."""
+    letters = "".join(secrets.choice(REFERENCE_LETTERS) for _ in range(REFERENCE_LENGTH))
+    return f"{letters[:4]}-{letters[4:]}"
 
 
 def status_of(error: HingebookError, request: Request) -> int:
@@ -124,12 +134,16 @@ def refusal(
     faults: Sequence[Fault] = (),
     more: Mapping[str, Any] | None = None,
     headers: Mapping[str, str] | None = None,
+    reference: str = "",
 ) -> Response:
     """Return a refusal in the form in which it was asked for."""
     if is_rest(request):
         errors = {"errors": [vars(fault) for fault in faults]} if faults else {}
-        return problem(status, detail, code, more={**errors, **(more or {})}, headers=headers)
-    answer = show(request, "errors/error.html", error_page(status, detail, tuple(faults)), status)
+        noted = {"reference": reference} if reference else {}
+        told = {**errors, **noted, **(more or {})}
+        return problem(status, detail, code, more=told, headers=headers)
+    page = error_page(status, detail, tuple(faults), reference)
+    answer = show(request, "errors/error.html", page, status)
     answer.headers.update(headers or {})
     if "hx-request" in request.headers:
         answer.headers["HX-Retarget"] = "body"
@@ -193,9 +207,10 @@ def _on_database_error(request: Request, error: DBAPIError) -> Response:
 
 
 def on_anything_else(request: Request, error: Exception) -> Response:
-    """Note down what nobody foresaw and say so without telling what it was."""
-    _log.error("%s %s", request.method, request.url.path, exc_info=error)
-    return refusal(request, 500, BROKEN, "broken")
+    """Note down what nobody foresaw and say so without telling what it was, but by which number."""
+    reference = new_reference()
+    _log.error("%s: %s %s", reference, request.method, request.url.path, exc_info=error)
+    return refusal(request, 500, BROKEN, "broken", reference=reference)
 
 
 def _on_sent_again(request: Request, error: SentAgain) -> Response:

@@ -87,3 +87,15 @@ def test_where_no_suggestion_comes_enter_still_leads_to_the_list(shown: Page) ->
     shown.keyboard.press("Enter")
     shown.wait_for_url("**/works?q=h+0*")
     shown.unroute("**/suggestions*")
+
+
+def test_without_a_connection_a_form_is_not_sent_and_keeps_what_was_typed(shown: Page) -> None:
+    shown.goto("/works/new")
+    shown.fill("[name=title]", "The Weir")
+    shown.context.set_offline(True)
+    expect(shown.get_by_text("There is no connection just now")).to_be_visible()
+    shown.locator("main button[type=submit]").last.click()
+    expect(shown.get_by_text("Not sent: there is no connection")).to_be_visible()
+    assert shown.locator("[name=title]").input_value() == "The Weir"
+    shown.context.set_offline(False)
+    expect(shown.get_by_text("The connection is back")).to_be_visible()
