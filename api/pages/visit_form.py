@@ -54,6 +54,8 @@ from seed_data.shipped import shipped_default_figures
 NEW_FINDINGS = BLANK_LAYERS = 3
 FEWEST_LAYERS = 6
 NONE = "none"
+# Found most often where paper was matted; common practice, no source.
+USUAL_TERMS = ("mat burn", "foxing", "tide line", "hinge stain", "tape stain", "cockling", "fading")
 # What lies in most frames, front to back; whoever finds less blanks a row.
 FOUND_ROLES = (
     LayerRole.GLAZING,
@@ -117,6 +119,8 @@ class Words:
     seen: tuple[Shown, ...]
     # Of each term that suggests how it came about: by which mechanism.
     suggested: Mapping[str, str]
+    # What is found most often, to be taken with one tap.
+    usual_terms: tuple[str, ...]
     sides: tuple[str, ...] = tuple(Side)
     edges: tuple[str, ...] = tuple(Edge)
     severities: tuple[str, ...] = tuple(Severity)
@@ -446,6 +450,7 @@ def _words(choices: Mapping[Choice, tuple[Chosen, ...]], kind: VisitKind) -> Wor
         people=(*names(Choice.PERSON), UNKNOWN_HAND),
         terms=names(Choice.FINDING),
         suggested={term.name: term.of for term in choices[Choice.FINDING] if term.of},
+        usual_terms=tuple(term for term in USUAL_TERMS if term in names(Choice.FINDING)),
         methods=names(Choice.METHOD),
         treatments=names(Choice.TREATMENT),
         materials=names(Choice.MATERIAL),

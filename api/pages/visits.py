@@ -204,7 +204,10 @@ def visit_looked_through(
             stored = record_visit(session, viewer, told.work_id, read.told, today=day_number(today))
         outcome = _outcome(session, viewer, told.work_id, stored.visit_id, today)
     except Refusal as error:
-        return _refused(request, page, records, form, read, error)
+        answer = _refused(request, page, records, form, read, error)
+        # To a script this was a question: its answer is no error of the page that asked.
+        answer.status_code = 200 if _is_asked_by_script(request) else answer.status_code
+        return answer
     return show(request, TEMPLATE, replace(_with_typed(page, form), outcome=outcome))
 
 

@@ -1,0 +1,292 @@
+// The visit at the bench: every change is kept, whatever happens to page, network or server.
+//
+// Each change goes into this tablet's storage first and then to the visit's draft. Only what
+// the server has said it keeps is taken out of the storage again. Steps are parts of one form,
+// so going from one to the next needs no network.
+
+const PAUSE_MS = 600;
+const AGAIN_MS = 4000;
+const OF_THE_PAGE = new Set(["form_token", "hand", "version", "to"]);
+const STORE = "hingebook-bench:";
+
+const form = document.getElementById("visit");
+if (form) new Visit(form).begin();
+
+function Visit(form) {
+  const key = form.dataset.key;
+  const mine = `${STORE}${form.dataset.person}:`;
+  // Of two pages of one visit each keeps its own.
+  const place = () => `${mine}${key}:${form.elements.hand.value}`;
+  const state = document.getElementById("kept");
+  let sending = null;
+  let timer = 0;
+  let passing = false;
+  let isAway = false;
+
+  this.begin = () => {
+    const left = Object.keys(localStorage).find((name) => name.startsWith(`${mine}${key}:`));
+    const waiting = left && read(left);
+    // While a person chooses between two states, neither is sent by itself.
+    if (waiting && !("elsewhere" in form.dataset)) {
+      fill(waiting.told);
+      form.elements.version.value = waiting.version;
+      form.elements.hand.value = waiting.hand;
+      save();
+    }
+    sendOthers();
+    form.addEventListener("input", changed);
+    form.addEventListener("change", changed);
+    document.addEventListener("submit", submitted);
+    document.addEventListener("click", clicked);
+    addEventListener("online", () => read(place()) && save());
+    addEventListener("pagehide", leave);
+    addEventListener("popstate", () => show(location.pathname.split("/").pop()));
+    document.documentElement.classList.add("with-script");
+  };
+
+  // What is kept on this tablet.
+
+  function read(name) {
+    try {
+      return JSON.parse(localStorage.getItem(name));
+    } catch {
+      return null;
+    }
+  }
+
+  function keep(entry) {
+    try {
+      localStorage.setItem(place(), JSON.stringify(entry));
+      return true;
+    } catch {
+      return false; // The storage is full or forbidden: then only the server keeps it.
+    }
+  }
+
+  function fields() {
+    return [...new FormData(form)].filter(
+      ([name, value]) => typeof value === "string" && !OF_THE_PAGE.has(name),
+    );
+  }
+
+  function fill(told) {
+    const values = new Map();
+    for (const [name, value] of told) values.set(name, [...(values.get(name) ?? []), value]);
+    for (const field of [...form.elements]) {
+      if (!field.name || OF_THE_PAGE.has(field.name) || ["submit", "button"].includes(field.type)) continue;
+      const given = values.get(field.name) ?? [];
+      if (["checkbox", "radio"].includes(field.type)) field.checked = given.includes(field.value);
+      else field.value = given[0] ?? "";
+      values.delete(field.name);
+    }
+    // Fields that only the page before had, such as one row more.
+    for (const [name, given] of values) {
+      if (form.elements.namedItem(name)) continue;
+      for (const value of given) {
+        form.append(Object.assign(document.createElement("input"), { type: "hidden", name, value }));
+      }
+    }
+  }
+
+  // Saving.
+
+  function changed() {
+    keepNow();
+    say(isAway ? "away" : "writing");
+    clearTimeout(timer);
+    timer = setTimeout(save, PAUSE_MS);
+  }
+
+  function drop() {
+    for (const name of Object.keys(localStorage)) if (name.startsWith(`${mine}${key}:`)) localStorage.removeItem(name);
+  }
+
+  function typed() {
+    return { told: fields(), version: form.elements.version.value, hand: form.elements.hand.value };
+  }
+
+  function keepNow() {
+    const entry = typed();
+    keep(entry);
+    return entry;
+  }
+
+  function bodyOf(entry) {
+    const body = new URLSearchParams(entry.told);
+    body.set("version", entry.version);
+    body.set("hand", entry.hand);
+    body.set("form_token", form.elements.form_token.value);
+    return body;
+  }
+
+  function post(to, entry, more) {
+    return fetch(to, { method: "POST", body: bodyOf(entry), headers: { Accept: "application/json" }, ...more });
+  }
+
+  // Resolves to whether the server keeps all that stands in the form now.
+  function save() {
+    clearTimeout(timer);
+    sending ??= send().finally(() => (sending = null));
+    return sending;
+  }
+
+  async function send() {
+    for (;;) {
+      const entry = keepNow();
+      const answer = await post(`/bench/${key}/${step()}`, entry).catch(() => null);
+      if (!answer || answer.status >= 500) return later("away");
+      if (answer.status === 409) return stopped("elsewhere");
+      if (answer.status === 401 || answer.status === 403) return stopped("signed-out");
+      if (!answer.ok) return stopped("refused");
+      const kept = await answer.json();
+      isAway = false;
+      form.elements.version.value = kept.version;
+      if (location.pathname.endsWith("/visits/new")) history.replaceState(null, "", `/bench/${key}/${step()}`);
+      if (JSON.stringify(fields()) === JSON.stringify(entry.told)) {
+        localStorage.removeItem(place());
+        say("saved", kept.saved);
+        return true;
+      }
+    }
+  }
+
+  function later(why) {
+    isAway = true;
+    say(why);
+    timer = setTimeout(save, AGAIN_MS);
+    return false;
+  }
+
+  function stopped(why) {
+    say(why);
+    return false;
+  }
+
+  // Other visits of the same person that could not be sent when their pages were left.
+  async function sendOthers() {
+    for (const name of Object.keys(localStorage)) {
+      const [other] = name.startsWith(mine) ? name.slice(mine.length).split(":") : [key];
+      if (other === key) continue;
+      const answer = await post(`/bench/${other}/start`, read(name)).catch(() => null);
+      if (answer?.ok) localStorage.removeItem(name);
+    }
+  }
+
+  function leave() {
+    if (read(place())) post(`/bench/${key}/${step()}`, keepNow(), { keepalive: true }).catch(() => null);
+  }
+
+  function say(what, at = "") {
+    const words = {
+      writing: "Saving",
+      saved: `Everything saved, ${at}`,
+      away: "Kept on this tablet, the network is away",
+      elsewhere: "Somebody changed this visit elsewhere. ",
+      "signed-out": "Kept on this tablet, your sign-in is over. ",
+      refused: "Kept on this tablet, the server does not take it",
+    };
+    state.dataset.state = what;
+    state.textContent = words[what];
+    if (what === "elsewhere") state.append(aButton("Look at both", () => pass(null)));
+    if (what === "signed-out") {
+      const way = Object.assign(document.createElement("a"), { href: `/sign-in?next=/bench/${key}`, textContent: "Sign in again" });
+      state.append(way);
+    }
+  }
+
+  function aButton(words, act) {
+    const button = Object.assign(document.createElement("button"), { type: "button", textContent: words });
+    button.addEventListener("click", act);
+    return button;
+  }
+
+  // From step to step.
+
+  function step() {
+    return form.elements.step.value;
+  }
+
+  function go(slug) {
+    if (slug === step()) return save();
+    form.elements.step.value = slug;
+    show(slug);
+    history.pushState(null, "", `/bench/${key}/${slug}`);
+    changed();
+    const saved = save();
+    if (slug === "finish") saved.then((kept) => kept && lookThrough());
+    return saved;
+  }
+
+  function show(slug) {
+    if (!document.querySelector(`.step[data-step="${slug}"]`)) return;
+    form.elements.step.value = slug;
+    for (const part of document.querySelectorAll("[data-step]")) part.hidden = part.dataset.step !== slug;
+    for (const button of document.querySelectorAll(".step-line button")) {
+      if (button.value === slug) button.setAttribute("aria-current", "step");
+      else button.removeAttribute("aria-current");
+    }
+    scrollTo(0, 0);
+    const head = document.querySelector(`.step[data-step="${slug}"] :is(h2, legend)`);
+    head?.setAttribute("tabindex", "-1");
+    head?.focus({ preventScroll: true });
+  }
+
+  // What would be recorded and the next dates: worked out by the server, shown in place.
+  async function lookThrough() {
+    const answer = await post(`/bench/${key}/outcome`, typed()).catch(() => null);
+    if (!answer) return;
+    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    const refused = page.querySelector(".refused");
+    const part = refused ?? page.getElementById("outcome");
+    if (!part || step() !== "finish") return;
+    const outcome = document.getElementById("outcome");
+    outcome.replaceChildren(...part.childNodes);
+  }
+
+  function clicked(event) {
+    const way = event.target.closest("a[href^='#']");
+    const field = way && document.getElementById(decodeURIComponent(way.hash.slice(1)));
+    const part = field?.closest(".step");
+    if (part?.hidden) {
+      event.preventDefault();
+      go(part.dataset.step);
+      field.closest("details")?.setAttribute("open", "");
+      field.scrollIntoView({ block: "center" });
+      field.focus();
+    }
+    const put = event.target.closest("[data-put]");
+    if (put) {
+      const into = document.getElementById(put.dataset.put);
+      into.value = put.textContent.trim();
+      into.dispatchEvent(new Event("input", { bubbles: true }));
+    }
+    if (event.target.closest("[data-drop]")) drop();
+  }
+
+  function submitted(event) {
+    if (event.target !== form || passing) return;
+    event.preventDefault();
+    if ("elsewhere" in form.dataset) {
+      drop();
+      delete form.dataset.elsewhere;
+      document.querySelector(".refused")?.remove();
+    }
+    const by = event.submitter;
+    if (by?.dataset.tick) {
+      const box = form.querySelector(`[type=checkbox][name="${by.dataset.tick}"]`);
+      if (box) box.checked = true;
+      go(by.dataset.to);
+    } else if (by?.hasAttribute("formaction")) {
+      save().then((kept) => kept && pass(by));
+    } else {
+      go(by?.classList.contains("unseen") ? step() : by?.value || step());
+    }
+  }
+
+  // Let the browser send the form as it does without a script.
+  function pass(by) {
+    passing = true;
+    form.requestSubmit(by ?? document.querySelector(".visit-head button.unseen"));
+    passing = false;
+  }
+}

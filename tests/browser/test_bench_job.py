@@ -90,25 +90,35 @@ def _record_the_visit(shown: Page, work: int) -> None:
     shown.fill("[name=minutes]", "40")
     for question in range(4):
         shown.check(f"[name='stop/{question}'][value=no]")
+    _go_on(shown, "photographs")
+    _go_on(shown, "seen")
     shown.check("[name=seen][value=margins]")
     shown.fill("[name='new/0/term']", "mat burn")
-    shown.select_option("[name='new/0/severity']", "moderate")
-    shown.select_option("[name='new/0/edge']", "left")
+    shown.check("[name='new/0/severity'][value=moderate]")
+    shown.check("[name='new/0/edge'][value=left]")
     shown.fill("[name='new/0/mm']", "12")
     shown.check("[name='new/0/follows']")
+    _go_on(shown, "came-off")
     shown.get_by_text("The work came out").click()
     shown.check("[name='dismount/done']")
     shown.locator("select[name^='dismount/'][name$='/outcome']").select_option("freed")
     shown.locator("select[name^='dismount/'][name$='/freed_by']").select_option("water")
     shown.locator("[name^='dismount/'][name$='/residue']").fill("a little paste")
+    _go_on(shown, "package")
     shown.check("[name='mount/how'][value=built]")
     shown.get_by_text("Its rows, front to back").click()
     shown.uncheck("[name='mount/layers/0/same']")
     shown.fill("[name='mount/layers/0/material']", RAG)
     shown.fill("[name='mount/holds/0/material']", PASTE)
     shown.fill("[name='mount/holds/0/count']", "2")
+    _go_on(shown, "finish")
     shown.get_by_role("button", name="Finish the unframing").click()
     shown.wait_for_url(f"**/works/{work}?*")
+
+
+def _go_on(shown: Page, step: str) -> None:
+    shown.get_by_role("button", name="Save and go on").click()
+    shown.wait_for_url(f"**/bench/*/{step}")
 
 
 def _read_the_next_dates(shown: Page) -> None:

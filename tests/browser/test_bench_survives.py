@@ -1,0 +1,144 @@
+"""A visit at the bench survives the network, the server and the tablet going away."""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from tests.browser.driven import TABLET, browser, sign_in
+from tests.browser.test_bench_job import NAME, PASSWORD, _on_record
+from tests.served import Served, command, serving
+
+SAVED, AWAY = "Everything saved", "Kept on this tablet, the network is away"
+
+
+@contextmanager
+def tablet(opened: Browser, address: str) -> Iterator[Page]:
+    """A tablet of one framer; what its console says of a network that is away is no fault."""
+    context = opened.new_context(base_url=address, viewport=TABLET, locale="en-GB")  # type: ignore[arg-type]
+    shown = context.new_page()
+    faults: list[str] = []
+    shown.on("pageerror", lambda error: faults.append(str(error)))
+    sign_in(shown, NAME, PASSWORD)
+    yield shown
+    assert faults == []
+    context.close()
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    folder = tmp_path / "data"
+    command(folder, "migrate")
+    command(folder, "person", "add", NAME, "--role", "keeper", given=f"{PASSWORD}\n")
+    return folder
+
+
+def a_work(folder: Path, served: Served) -> int:
+    return _on_record(served.address, command(folder, "token", NAME).strip().split()[-1])
+
+
+def visits(folder: Path) -> int:
+    with sqlite3.connect(next(folder.glob("*.sqlite"))) as book:
+        number: int = book.execute("SELECT count(*) FROM visit").fetchone()[0]
+    return number
+
+
+def begun(shown: Page, work: int) -> None:
+    shown.goto(f"/works/{work}/visits/new?kind=unframing")
+    for question in range(4):
+        shown.check(f"[name='stop/{question}'][value=no]")
+    says(shown, SAVED)
+
+
+def says(shown: Page, words: str) -> None:
+    expect(shown.locator("#kept")).to_contain_text(words, timeout=15_000)
+
+
+def go(shown: Page, step: str) -> None:
+    shown.locator(f".step-line button[value={step}]").click()
+    expect(shown.locator(f".step[data-step={step}]")).to_be_visible()
+
+
+def test_the_network_is_cut_in_mid_visit_and_nothing_is_lost(folder: Path, tmp_path: Path) -> None:
+    with serving(folder) as served, browser(tmp_path) as opened:
+        work = a_work(folder, served)
+        with tablet(opened, served.address) as shown:
+            begun(shown, work)
+            shown.context.set_offline(True)
+            go(shown, "seen")
+            shown.fill("[name=summary]", "Brown along the left.")
+            says(shown, AWAY)
+            # On through the steps, although nobody answers.
+            go(shown, "finish")
+            shown.get_by_role("button", name="Finish the unframing").click()
+            says(shown, AWAY)
+            shown.context.set_offline(False)
+            says(shown, SAVED)
+            shown.reload()
+            assert shown.input_value("[name=summary]") == "Brown along the left."
+            shown.get_by_role("button", name="Finish the unframing").click()
+            shown.wait_for_url(f"**/works/{work}?*")
+    assert visits(folder) == 2
+
+
+def test_the_tablet_is_closed_while_the_network_is_away(folder: Path, tmp_path: Path) -> None:
+    with serving(folder) as served, browser(tmp_path) as opened:
+        work = a_work(folder, served)
+        with tablet(opened, served.address) as shown:
+            begun(shown, work)
+            shown.context.set_offline(True)
+            go(shown, "seen")
+            shown.fill("[name=summary]", "Brown along the left.")
+            says(shown, AWAY)
+            shown.goto("about:blank")
+            shown.context.set_offline(False)
+            shown.goto(f"/works/{work}/visits/new?kind=unframing")
+            says(shown, SAVED)
+            shown.reload()
+            assert shown.input_value("[name=summary]") == "Brown along the left."
+
+
+def test_the_server_is_killed_in_mid_visit_and_comes_back(folder: Path, tmp_path: Path) -> None:
+    with browser(tmp_path) as opened, serving(folder) as first:
+        work = a_work(folder, first)
+        port = int(first.address.rpartition(":")[2])
+        with tablet(opened, first.address) as shown:
+            begun(shown, work)
+            first.kill()
+            go(shown, "seen")
+            shown.fill("[name='new/0/term']", "mat burn")
+            shown.check("[name='new/0/severity'][value=moderate]")
+            says(shown, AWAY)
+            with serving(folder, port=port):
+                says(shown, SAVED)
+                go(shown, "finish")
+                expect(shown.locator("#outcome")).to_contain_text("mat burn")
+                shown.get_by_role("button", name="Finish the unframing").click()
+                shown.wait_for_url(f"**/works/{work}?*")
+                assert "mat burn" in shown.inner_text("main")
+    assert visits(folder) == 2
+
+
+def test_two_pages_of_one_visit_let_the_person_choose(folder: Path, tmp_path: Path) -> None:
+    with serving(folder) as served, browser(tmp_path) as opened:
+        work = a_work(folder, served)
+        with tablet(opened, served.address) as one:
+            begun(one, work)
+            go(one, "seen")
+            says(one, SAVED)
+            two = one.context.new_page()
+            two.goto(one.url)
+            one.fill("[name=summary]", "Foxed.")
+            says(one, SAVED)
+            two.fill("[name=summary]", "Torn.")
+            says(two, "changed this visit elsewhere")
+            two.get_by_role("button", name="Look at both").click()
+            expect(two.locator(".refused")).to_contain_text("Foxed.")
+            expect(two.locator(".refused")).to_contain_text("Torn.")
+            two.get_by_role("button", name="Keep what I typed here").click()
+            says(two, SAVED)
+            one.reload()
+            assert one.input_value("[name=summary]") == "Torn."
