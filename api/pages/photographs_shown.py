@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from api.pages.dates_said import date_said
 from models.actions.photographs import PhotographOnRecord
 from models.rules.calendar_days import day_in_words
+from models.tables.visit_notes import PHOTOGRAPH, VisitNoteRow
 from models.vocabulary import PhotographStage, PhotographView
 
 # What is shown of a work in a list is at most so high and wide.
@@ -66,12 +67,34 @@ def photograph_in_words(one: PhotographOnRecord) -> PhotographShown:
     return PhotographShown(
         id=one.id,
         says=said_of(one.view, one.stage),
-        when=_when(one),
+        when=_when(one.taken_on, one.recorded_on),
         by=one.taken_by or "",
         note=one.note,
         width_px=width,
         height_px=height,
         is_of_front=one.view == PhotographView.RECTO,
+    )
+
+
+def photographs_noted(notes: Iterable[VisitNoteRow]) -> tuple[PhotographShown, ...]:
+    """Return the photographs among the notes of a work, the newest first."""
+    pictures = [note for note in notes if note.kind == PHOTOGRAPH]
+    newest = sorted(pictures, key=lambda n: (n.on_first or n.recorded_on or 0, n.id), reverse=True)
+    return tuple(_noted(note) for note in newest)
+
+
+def _noted(note: VisitNoteRow) -> PhotographShown:
+    width, height = _within(THUMBNAIL_PX, note.width_px or 1, note.height_px or 1)
+    stage = None if note.kept is None else PhotographStage(note.kept)
+    return PhotographShown(
+        id=note.id,
+        says=said_of(PhotographView(note.what), stage),
+        when=_when(note.on_edtf, note.recorded_on),
+        by=note.by or "",
+        note=note.text,
+        width_px=width,
+        height_px=height,
+        is_of_front=note.what == PhotographView.RECTO,
     )
 
 
@@ -86,10 +109,10 @@ def first_of_front(found: Iterable[PhotographShown]) -> PhotographShown | None:
     return next((one for one in found if one.is_of_front), None)
 
 
-def _when(one: PhotographOnRecord) -> str:
-    if one.taken_on is not None:
-        return date_said(one.taken_on)
-    return "" if one.recorded_on is None else f"kept {day_in_words(one.recorded_on)}"
+def _when(taken_on: str | None, recorded_on: int | None) -> str:
+    if taken_on is not None:
+        return date_said(taken_on)
+    return "" if recorded_on is None else f"kept {day_in_words(recorded_on)}"
 
 
 def _within(side_px: int, width_px: int, height_px: int) -> tuple[int, int]:

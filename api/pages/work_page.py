@@ -21,6 +21,7 @@ from api.pages.forecast_shown import ForecastShown, forecast_shown
 from api.pages.light_shown import LightShown, light_shown
 from api.pages.package_shown import PackageShown, package_shown
 from api.pages.path_ids import PathId
+from api.pages.photographs_shown import PhotographShown, first_of_front, photographs_noted
 from api.pages.sheet_drawing import SheetDrawing, sheet_drawing
 from api.pages.visits_shown import (
     EarlierVisit,
@@ -55,6 +56,8 @@ from models.vocabulary import PlaceUse
 router = APIRouter(route_class=Route)
 
 SEE_OTHER = 303
+# So many photographs stand on the page itself.
+MOST_PHOTOGRAPHS = 6
 
 
 @dataclass(frozen=True)
@@ -90,6 +93,9 @@ class WorkPage:
 
     work: WorkShown
     sheet: SheetDrawing
+    first_photograph: PhotographShown | None
+    photographs: tuple[PhotographShown, ...]
+    photograph_count: int
     stays: tuple[StayShown, ...]
     years: YearsDrawing
     forecast: ForecastShown
@@ -145,10 +151,14 @@ def read_work_page(
     tree = force.tree
     stays = records.stays or tuple(stay_rows(session, viewer, [work_id]))
     forecast = forecast_now(session, records, today=today, force=force)
+    photographs = photographs_noted(notes)
     ledger = work_ledger(records, stays, force, today=today)
     return WorkPage(
         work=work_shown(records),
         sheet=sheet_drawing(records.work.height_um, records.work.width_um),
+        first_photograph=first_of_front(photographs),
+        photographs=photographs[:MOST_PHOTOGRAPHS],
+        photograph_count=len(photographs),
         stays=_stays(tree, stays),
         years=years_drawing(
             YearsTold(

@@ -1,12 +1,23 @@
-"""What was read, done and measured at visits: inscriptions, treatments, colour readings?
+"""What was read, done, measured and photographed: inscriptions, treatments, colours, pictures?
 
-Three kinds of note in one statement, because a work's page needs them all.
+Four kinds of note in one statement, because a work's page needs them all.
 """
 
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, Integer, Select, Text, cast, func, literal, null, union_all
+from sqlalchemy import (
+    ColumnElement,
+    Integer,
+    Select,
+    Text,
+    and_,
+    cast,
+    func,
+    literal,
+    null,
+    union_all,
+)
 from sqlalchemy import select as columns
 from sqlalchemy.orm import Mapped
 from sqlmodel import Session, col
@@ -16,6 +27,7 @@ from models.tables.findings import ColourReading, Finding, Sighting
 from models.tables.kept_statements import WANTED, send
 from models.tables.materials import Material
 from models.tables.people import Person
+from models.tables.photographs import Photograph
 from models.tables.terms import TreatmentTerm
 from models.tables.visible import Viewer
 from models.tables.visits import Inscription, Treatment, TreatmentMaterial, Visit
@@ -23,6 +35,7 @@ from models.tables.works import Work
 
 Statement = Select[*tuple[Any, ...]]
 INSCRIPTION, TREATMENT, COLOUR = "inscription", "treatment", "colour"
+PHOTOGRAPH = "photograph"
 BETWEEN_MATERIALS = "; "
 
 
@@ -30,13 +43,15 @@ class VisitNoteRow(NamedTuple):
     """One note. `what` is where an inscription is, the term of a treatment, the spot of a reading.
 
     `kept` is where an inscription went, `by` who treated, `materials` with what;
-    L*, a*, b* and the sighting belong to a colour reading.
+    L*, a*, b* and the sighting belong to a colour reading. Of a photograph `what` is its
+    view, `kept` its stage, `by` who took it, then when, when it came on record, and its sides;
+    it may belong to no visit.
     """
 
     kind: str
     id: int
     work_id: int
-    visit_id: int
+    visit_id: int | None
     sighting_id: int | None
     what: str
     text: str
@@ -46,6 +61,11 @@ class VisitNoteRow(NamedTuple):
     lab_l: float | None
     lab_a: float | None
     lab_b: float | None
+    on_edtf: str | None = None
+    on_first: int | None = None
+    recorded_on: int | None = None
+    width_px: int | None = None
+    height_px: int | None = None
 
 
 def visit_note_rows(
@@ -57,7 +77,7 @@ def visit_note_rows(
 
 def _notes(visible: ColumnElement[bool]) -> Statement:
     of_works = (visible, col(Work.id).in_(WANTED), col(Visit.withdrawn_reason).is_(None))
-    parts = (_inscriptions(), _treatments(), _colours())
+    parts = (_inscriptions(), _treatments(), _colours(), _photographs())
     found = union_all(*(part.where(*of_works) for part in parts)).subquery()
     return columns(found).order_by(found.c.visit_id, found.c.kind, found.c.id)
 
@@ -76,6 +96,7 @@ def _inscriptions() -> Statement:
             cast(null(), Text).label("by"),
             cast(null(), Text).label("materials"),
             *_no_colour(),
+            *_no_picture(),
         )
         .select_from(Inscription)
         .join(Visit, col(Visit.id) == Inscription.visit_id)
@@ -104,6 +125,7 @@ def _treatments() -> Statement:
             col(Person.name),
             used.scalar_subquery(),
             *_no_colour(),
+            *_no_picture(),
         )
         .select_from(Treatment)
         .join(TreatmentTerm, col(TreatmentTerm.id) == Treatment.term_id)
@@ -128,6 +150,7 @@ def _colours() -> Statement:
             cast(null(), Text),
             cast(null(), Text),
             *_lab(ColourReading.lab_l, ColourReading.lab_a, ColourReading.lab_b),
+            *_no_picture(),
         )
         .select_from(ColourReading)
         .join(Sighting, col(Sighting.id) == ColourReading.sighting_id)
@@ -136,6 +159,43 @@ def _colours() -> Statement:
         .join(Work, col(Work.id) == Finding.work_id)
         .where(col(Sighting.withdrawn_reason).is_(None))
     )
+
+
+def _photographs() -> Statement:
+    return (
+        columns(
+            literal(PHOTOGRAPH),
+            col(Photograph.id),
+            col(Photograph.work_id),
+            col(Photograph.visit_id),
+            cast(null(), Integer),
+            cast(col(Photograph.view), Text),
+            col(Photograph.note),
+            cast(col(Photograph.stage), Text),
+            col(Person.name),
+            cast(null(), Text),
+            *_no_colour(),
+            col(Photograph.taken_on_edtf),
+            col(Photograph.taken_on_first),
+            col(Photograph.recorded_on),
+            col(Photograph.width_px),
+            col(Photograph.height_px),
+        )
+        .select_from(Photograph)
+        .join(Work, col(Work.id) == Photograph.work_id)
+        .outerjoin(
+            Visit,
+            and_(col(Visit.id) == Photograph.visit_id, col(Visit.withdrawn_reason).is_(None)),
+        )
+        .outerjoin(Person, col(Person.id) == Photograph.person_id)
+        .where(col(Photograph.withdrawn_reason).is_(None))
+    )
+
+
+def _no_picture() -> list[Any]:
+    figures = ("on_first", "recorded_on", "width_px", "height_px")
+    whole = [cast(null(), Integer).label(name) for name in figures]
+    return [cast(null(), Text).label("on_edtf"), *whole]
 
 
 def _no_colour() -> list[Any]:
