@@ -14,6 +14,7 @@ from sqlmodel import Session
 
 from api.first_start import open_ready
 from api.logger_uploads import logger_folder
+from api.photograph_files import photograph_folder
 from api.settings import Settings
 from api.sign_in import hash_password
 from models.actions.change_log import recording
@@ -23,6 +24,7 @@ from models.errors import HingebookError
 from models.exchange.kept_files import keep_file
 from models.rules.calendar_days import day_number
 from models.tables.people import is_anybody_here
+from seed_data.demo.drawing import drawn_beside
 from seed_data.demo.record import LAST_DAY, record_demo
 from seed_data.demo.register import DemoPerson, read_people
 
@@ -81,11 +83,15 @@ def record_demo_once(settings: Settings, now: datetime) -> None:
                 return
         # Hashed beforehand: it takes long, and holds nobody up.
         hashes = [(person, hash_password(person.password)) for person in demo_sign_ins()]
-        with recording(engine, actor=ACTOR, now=now) as session:
+        with (
+            drawn_beside(photograph_folder(settings)) as pictures,
+            recording(engine, actor=ACTOR, now=now) as session,
+        ):
             # Two may have begun at once; the second finds it done.
             if not is_anybody_here(session):
                 today = max(day_number(settings.day_at(now)), LAST_DAY)
-                record_demo(session, today=today, keep=partial(keep_file, logger_folder(settings)))
+                keep = partial(keep_file, logger_folder(settings))
+                record_demo(session, today=today, keep=keep, pictures=pictures)
                 _add_sign_ins(session, hashes)
 
 

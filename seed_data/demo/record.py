@@ -56,6 +56,7 @@ from seed_data.demo.deeds import (
     Walked,
 )
 from seed_data.demo.logger_files import Keep, digest_alone, record_readings
+from seed_data.demo.pictures_taken import PictureReady, record_pictures
 from seed_data.demo.register import read_owners, read_people, read_places, read_works
 from seed_data.demo.stories import all_deeds
 from seed_data.shipped import shipped_default_figures
@@ -79,21 +80,38 @@ ORDER_ON_A_DAY: tuple[type[Deed], ...] = (
 )
 
 
-def record_demo(session: Session, *, today: int, keep: Keep = digest_alone) -> None:
+def no_pictures() -> list[PictureReady]:
+    """Return no photographs: where only the words of the book are wanted."""
+    return []
+
+
+def deeds_in_order() -> list[Deed]:
+    """Return every deed in the order in which it is recorded."""
+    return sorted(all_deeds(), key=_day_and_order)
+
+
+def record_demo(
+    session: Session,
+    *,
+    today: int,
+    keep: Keep = digest_alone,
+    pictures: Callable[[], list[PictureReady]] = no_pictures,
+) -> None:
     """Record the whole collection into a book that holds the reference data and nothing else.
 
     `today` is the day of the forecasts, not before LAST_DAY. The session is that of `recording`;
-    `keep` keeps the files of the loggers.
+    `keep` keeps the files of the loggers; `pictures` waits for the photographs.
     """
     book = DemoBook(session, _record_people(session))
     for place in read_places():
         book.places[place.path] = add_place(session, book.viewer, place).id
     for name, build in HOUSE.items():
         add_house_package(session, book.viewer, name, build, defaults=shipped_default_figures())
-    for deed in sorted(all_deeds(), key=_day_and_order):
+    for deed in deeds_in_order():
         book.record(deed)
     record_readings(session, book.viewer, book.places, keep, today=today)
     refresh_forecasts(session, list(book.works.values()), today=today)
+    record_pictures(session, book.viewer, book.works, pictures(), today=today)
 
 
 def _record_people(session: Session) -> Viewer:

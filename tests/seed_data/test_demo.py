@@ -1,5 +1,6 @@
 """What the invented collection shows, and that it is whole and the same each time."""
 
+import hashlib
 import re
 import shutil
 from collections.abc import Iterator
@@ -18,6 +19,7 @@ from models.actions.light_ledgers import works_in_light
 from models.actions.own_evidence import what_mounts_say
 from models.actions.stays import list_stays
 from models.database import open_database, read_session
+from models.exchange.kept_photographs import PictureKept
 from models.risk.experience import experience_factors
 from models.rules.calendar_days import day_date, day_number
 from models.rules.half_known_dates import read_date
@@ -26,6 +28,7 @@ from models.tables.forecasts import Forecast
 from models.tables.materials import HousePackage, Lot, Material
 from models.tables.mounts import Hold, Layer, Mount, Remain
 from models.tables.people import Owner, Person
+from models.tables.photographs import Photograph
 from models.tables.places import FollowUp, Incident, Place, Walk
 from models.tables.terms import FindingTerm, TreatmentTerm
 from models.tables.visible import THE_HOUSE
@@ -36,12 +39,14 @@ from models.vocabulary import (
     Change,
     DueKind,
     LayerRole,
+    PhotographStage,
     UrgentSign,
     Verdict,
     VisitKind,
 )
 from seed_data.demo.builds import BLACK_BOARD, HOUSE, OLD
-from seed_data.demo.record import LAST_DAY, record_demo
+from seed_data.demo.pictures_taken import PictureReady, pictures_taken
+from seed_data.demo.record import LAST_DAY, deeds_in_order, record_demo
 from seed_data.demo.register import read_people
 from seed_data.demo.stories import all_deeds
 from seed_data.load import load_reference_data
@@ -69,7 +74,27 @@ def record(engine: Engine) -> None:
     with recording(engine, actor="reference data", now=NOON) as session:
         load_reference_data(session)
     with recording(engine, actor="command", now=NOON) as session:
-        record_demo(session, today=LAST_DAY)
+        record_demo(session, today=LAST_DAY, pictures=as_if_drawn)
+
+
+def as_if_drawn() -> list[PictureReady]:
+    """The photographs as if they had been drawn: what each shows is tested elsewhere."""
+    corners = ((0.1, 0.1), (0.9, 0.1), (0.9, 0.9), (0.1, 0.9))
+    return [
+        PictureReady(
+            taken=one,
+            kept=PictureKept(
+                sha256=hashlib.sha256(one.file_name.encode()).hexdigest(),
+                media_type="image/jpeg",
+                byte_count=100_000,
+                file_name=one.file_name,
+                width_px=1080,
+                height_px=810,
+            ),
+            corners=None if one.stage is PhotographStage.IN_FRAME else corners,
+        )
+        for one in pictures_taken(deeds_in_order())
+    ]
 
 
 @pytest.fixture(scope="module")
@@ -414,6 +439,17 @@ def test_dates_are_half_known_where_people_only_half_know(demo: Session) -> None
     assert {"193X", "1850~", "1869?", "XXXX"} <= made
     mounted = demo.exec(select(Mount.mounted_edtf, Mount.mounted_assumed)).all()
     assert {("2005~", False), ("197X", False), ("XXXX", False), (None, True)} <= set(mounted)
+
+
+def test_every_work_has_photographs_and_they_stand_at_their_visits(demo: Session) -> None:
+    pictures = demo.exec(select(Photograph)).all()
+    assert len({one.work_id for one in pictures}) == 80
+    at_visits = [one for one in pictures if one.visit_id is not None]
+    # Those of the works that nobody has examined belong to no visit.
+    assert len(pictures) - len(at_visits) == 9
+    for one in at_visits:
+        visit = demo.get_one(Visit, one.visit_id)
+        assert (visit.work_id, visit.on_edtf) == (one.work_id, one.taken_on_edtf)
 
 
 def test_a_keeper_a_framer_and_an_owner_can_sign_in(demo: Session) -> None:
