@@ -290,7 +290,7 @@ function take(box) {
   let busy = false;
 
   for (const one of box.querySelectorAll("[data-with-script]")) one.hidden = false;
-  box.querySelector("[data-without-script]").hidden = true;
+  box.querySelector("[data-without-script]")?.setAttribute("hidden", "");
 
   const element = (name, text = "", className = "") => {
     const made = document.createElement(name);
@@ -422,6 +422,14 @@ function take(box) {
     sendAll();
   };
 
+  const fromDevice = box.querySelector("[data-from-device]");
+  fromDevice.addEventListener("change", () => {
+    for (const input of box.querySelectorAll("input[type=file]")) {
+      input.multiple = fromDevice.checked;
+      if (fromDevice.checked) input.removeAttribute("capture");
+      else input.setAttribute("capture", "environment");
+    }
+  });
   box.addEventListener("change", async (event) => {
     const input = event.target.closest("input[type=file]");
     if (!input) return;
@@ -455,18 +463,3 @@ function take(box) {
 }
 
 for (const box of document.querySelectorAll("[data-take]")) take(box);
-
-// Whoever signs out leaves nothing of theirs in a browser that others use.
-document.querySelector("form.leave")?.addEventListener("submit", (event) => {
-  let waiting = 0;
-  try {
-    waiting = Number(localStorage.getItem(WAITING)) || 0;
-  } catch {
-    // Nothing is kept here.
-  }
-  if (waiting && !confirm("Photographs have not arrived yet and would be lost. Sign out all the same?")) {
-    event.preventDefault();
-  } else {
-    indexedDB.deleteDatabase(KEPT);
-  }
-});
