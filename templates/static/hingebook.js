@@ -136,6 +136,30 @@ for (const field of document.querySelectorAll("input.finds")) {
   });
 }
 
+// Without a connection nothing is sent, and nothing typed is lost: it stays in its fields.
+const connection = document.createElement("p");
+connection.className = "connection";
+connection.hidden = true;
+connection.setAttribute("role", "status");
+document.body.append(connection);
+const say = (words) => {
+  connection.textContent = words;
+  connection.hidden = words === "";
+};
+window.addEventListener("offline", () => {
+  say("There is no connection just now. What you type stays on this page.");
+});
+window.addEventListener("online", () => {
+  say("The connection is back.");
+  setTimeout(() => say(""), 4000);
+});
+document.addEventListener("submit", (event) => {
+  if (navigator.onLine === false) {
+    event.preventDefault();
+    say("Not sent: there is no connection. What you typed is still here; send it again later.");
+  }
+}, true);
+
 // Whoever signs out leaves no photograph of theirs in a browser that others use.
 document.querySelector("form.leave")?.addEventListener("submit", (event) => {
   let waiting = 0;
