@@ -8,7 +8,7 @@ forecast rests on the default figure alone. A keeper may switch own evidence off
 of it or of one grade; that too counts from the next renewal on.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from heapq import nsmallest
 from typing import Any
@@ -104,9 +104,19 @@ class MountNamed:
     hazard: float
 
 
-def what_mounts_say(session: Session) -> Said:
-    """Ask every mount on record; it only reads, and takes minutes with very many works."""
-    return _all_witnesses(session, in_force(session))
+def what_mounts_say(session: Session, between: Callable[[], object] | None = None) -> Said:
+    """Ask every mount on record; it only reads, and takes minutes with very many works.
+
+    `between` is called after every few hundred works, for whoever must show to be alive.
+    """
+    found: dict[Grade, list[Witness]] = {}
+    for some in _witnesses_of_some(session, in_force(session)):
+        for one in some:
+            if one.seen.grade not in UNKNOWN_GRADES:
+                found.setdefault((one.seen.mechanism, one.seen.grade), []).append(one)
+        if between is not None:
+            between()
+    return found
 
 
 def renew_experience(session: Session, today: int, said: Said | None = None) -> bool:
@@ -193,18 +203,10 @@ def switch_own_evidence(
     return _state({scope: switch}, scope)
 
 
-def _all_witnesses(session: Session, force: InForce) -> dict[Grade, list[Witness]]:
-    found: dict[Grade, list[Witness]] = {}
-    for one in _each_witness(session, force):
-        if one.seen.grade not in UNKNOWN_GRADES:
-            found.setdefault((one.seen.mechanism, one.seen.grade), []).append(one)
-    return found
-
-
-def _each_witness(session: Session, force: InForce) -> Iterator[Witness]:
+def _witnesses_of_some(session: Session, force: InForce) -> Iterator[list[Witness]]:
     for work_ids in works_to_recompute(session):
-        for records in load_records(session, THE_HOUSE, work_ids).values():
-            yield from witnesses(records, force)
+        records = load_records(session, THE_HOUSE, work_ids).values()
+        yield [one for its in records for one in witnesses(its, force)]
 
 
 def _store_factors(session: Session, factors: dict[Grade, ExperienceFactor], *, today: int) -> None:

@@ -121,7 +121,7 @@ class Renewer:
         if is_marked:
             work_off_marks(self.engine, today=today)
         elif is_due[EXPERIENCE]:
-            renew_factors(self.engine, today=today, now=now, night=night)
+            renew_factors(self.engine, today=today, now=now, night=night, hold_on=self._hold_on)
         else:
             renew_oldest(self.engine, today=today, night=night)
         return True
@@ -143,6 +143,10 @@ class Renewer:
         work_off_marks(self.engine, today=day_number(now.date()))
         return True
 
+    def _hold_on(self) -> None:
+        # Were it another's by now, both would find the same and store it one after the other.
+        take_lease(self.engine, FORECASTS, holder=self.holder, now=self.clock())
+
     def stop(self) -> None:
         """Let another go on."""
         give_back(self.engine, FORECASTS, holder=self.holder, now=self.clock())
@@ -153,10 +157,20 @@ def _is_due(session: Session, name: str, night: int) -> bool:
     return done is None or done < night
 
 
-def renew_factors(engine: Engine, *, today: int, now: datetime, night: int) -> None:
-    """Learn from all records anew what own mounts say of each grade."""
+def renew_factors(
+    engine: Engine,
+    *,
+    today: int,
+    now: datetime,
+    night: int,
+    hold_on: Callable[[], object] | None = None,
+) -> None:
+    """Learn from all records anew what own mounts say of each grade.
+
+    That may take longer than a lease lasts: `hold_on` renews it, after every few hundred works.
+    """
     with read_session(engine) as session:
-        said = what_mounts_say(session)
+        said = what_mounts_say(session, hold_on)
     with recording(engine, actor=ACTOR, now=now) as session:
         clear_old_drafts(session, now=now)
         if renew_experience(session, today, said):

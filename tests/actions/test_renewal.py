@@ -10,6 +10,7 @@ from models.actions import renewal
 from models.actions.forecasts import faults_of_stored, refresh_forecasts
 from models.actions.remat_scores import SCORE_HOLDS_DAYS
 from models.actions.renewal import (
+    EXPERIENCE,
     FORECASTS,
     Renewer,
     give_back,
@@ -226,6 +227,21 @@ def test_own_experience_that_changed_renews_every_work(
     monkeypatch.setattr(renewal, "renew_experience", lambda *_: True)
     renewal.renew_factors(in_groundwood, today=TODAY, now=NOON, night=TODAY)
     assert stale(in_groundwood) == 2
+
+
+def test_who_asks_the_mounts_for_longer_than_a_lease_lasts_holds_on_to_it(
+    in_groundwood: Engine,
+) -> None:
+    begun, minute = NOON + DAY, timedelta(minutes=1)
+    readings = iter([begun, begun + 3 * minute])
+    slow = Renewer(
+        engine=in_groundwood, holder="slow", clock=lambda: next(readings), renew_at=time(3, 15)
+    )
+    give_back(in_groundwood, FORECASTS, holder="one", now=NOON)
+    assert slow.turn()
+    with read_session(in_groundwood) as session:
+        assert done_day_of(session, EXPERIENCE) == TODAY + 1
+    assert not take_lease(in_groundwood, FORECASTS, holder="other", now=begun + 4 * minute)
 
 
 def test_a_withdrawn_work_is_not_renewed_for_ever(engine: Engine) -> None:
