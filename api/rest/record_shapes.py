@@ -28,8 +28,10 @@ from models.tables.case_rows import (
     SightingRow,
     VisitRow,
 )
+from models.tables.outlines import MILLION, FindingOutline, kept_points
 from models.tables.visit_notes import COLOUR, INSCRIPTION, TREATMENT, VisitNoteRow
 from models.vocabulary import (
+    MICROMETRES_PER_MM,
     Advice,
     Answer,
     BenchTest,
@@ -46,6 +48,7 @@ from models.vocabulary import (
     LayerSide,
     Mechanism,
     Outcome,
+    OutlineShape,
     Severity,
     Shown,
     Side,
@@ -85,6 +88,18 @@ class ColourOut(Out):
     delta_e_2000: float | None
 
 
+class OutlineOut(Out):
+    """What a sighting covers: points in mm of the sheet, or fractions of the photograph."""
+
+    version: int
+    shape: OutlineShape
+    photograph: int | None
+    points: list[tuple[float, float]]
+    on_photograph: bool
+    from_mm: float | None
+    to_mm: float | None
+
+
 class SightingOut(Out):
     """What a finding was seen to be at one visit."""
 
@@ -100,6 +115,7 @@ class SightingOut(Out):
     extent_percent: float | None
     note: str
     colours: list[ColourOut]
+    outline: OutlineOut | None
 
 
 class FindingOut(Out):
@@ -395,16 +411,20 @@ class ForecastOut(Out):
     climate: ClimateBehindOut
 
 
-def visits_out(records: WorkRecords, notes: Sequence[VisitNoteRow]) -> list[VisitOut]:
+def visits_out(
+    records: WorkRecords, notes: Sequence[VisitNoteRow], outlines: Mapping[int, FindingOutline]
+) -> list[VisitOut]:
     """Return every visit, oldest first."""
-    sightings = _sightings_by_visit(records, notes)
+    sightings = _sightings_by_visit(records, notes, outlines)
     tests = _tests_by_visit(records)
     return [_visit(records, visit, sightings, tests, notes) for visit in records.visits]
 
 
-def reports_out(records: WorkRecords, notes: Sequence[VisitNoteRow]) -> list[ConditionReportOut]:
+def reports_out(
+    records: WorkRecords, notes: Sequence[VisitNoteRow], outlines: Mapping[int, FindingOutline]
+) -> list[ConditionReportOut]:
     """Return the reports of the visits at which something was said or seen, oldest first."""
-    sightings = _sightings_by_visit(records, notes)
+    sightings = _sightings_by_visit(records, notes, outlines)
     return [
         ConditionReportOut(
             visit=visit.id,
@@ -420,13 +440,15 @@ def reports_out(records: WorkRecords, notes: Sequence[VisitNoteRow]) -> list[Con
     ]
 
 
-def findings_out(records: WorkRecords, notes: Sequence[VisitNoteRow]) -> list[FindingOut]:
+def findings_out(
+    records: WorkRecords, notes: Sequence[VisitNoteRow], outlines: Mapping[int, FindingOutline]
+) -> list[FindingOut]:
     """Return every finding with its sightings, by number."""
     rows: dict[int, list[SightingRow]] = defaultdict(list)
     for row in records.sightings:
         rows[row.finding_id].append(row)
     colours = _colours(notes)
-    found = [_finding(its, colours) for its in rows.values()]
+    found = [_finding(its, colours, outlines) for its in rows.values()]
     return sorted(found, key=lambda finding: finding.number)
 
 
@@ -582,12 +604,12 @@ def _test(row: BenchTestRow) -> LayerTestOut:
 
 
 def _sightings_by_visit(
-    records: WorkRecords, notes: Sequence[VisitNoteRow]
+    records: WorkRecords, notes: Sequence[VisitNoteRow], outlines: Mapping[int, FindingOutline]
 ) -> Mapping[int, list[SightingOut]]:
     colours = _colours(notes)
     found: dict[int, list[SightingOut]] = defaultdict(list)
     for row in records.sightings:
-        found[row.visit_id].append(_sighting(row, colours))
+        found[row.visit_id].append(_sighting(row, colours, outlines.get(row.id)))
     return found
 
 
@@ -615,7 +637,23 @@ def _lab(note: VisitNoteRow) -> tuple[float, float, float]:
     return note.lab_l or 0.0, note.lab_a or 0.0, note.lab_b or 0.0
 
 
-def _sighting(row: SightingRow, colours: Mapping[int, list[ColourOut]]) -> SightingOut:
+def outline_out(row: FindingOutline) -> OutlineOut:
+    """Return an outline as it is kept, its points in mm or as fractions."""
+    unit = MICROMETRES_PER_MM if row.on_sheet else MILLION
+    return OutlineOut(
+        version=row.version,
+        shape=row.shape,
+        photograph=row.photograph_id,
+        points=[(left / unit, top / unit) for left, top in kept_points(row)],
+        on_photograph=not row.on_sheet,
+        from_mm=size_mm(row.from_um),
+        to_mm=size_mm(row.to_um),
+    )
+
+
+def _sighting(
+    row: SightingRow, colours: Mapping[int, list[ColourOut]], outline: FindingOutline | None
+) -> SightingOut:
     return SightingOut(
         id=row.id,
         version=row.version,
@@ -629,10 +667,15 @@ def _sighting(row: SightingRow, colours: Mapping[int, list[ColourOut]]) -> Sight
         extent_percent=row.extent_percent,
         note=row.note,
         colours=colours[row.id] if row.id in colours else [],
+        outline=None if outline is None else outline_out(outline),
     )
 
 
-def _finding(rows: Sequence[SightingRow], colours: Mapping[int, list[ColourOut]]) -> FindingOut:
+def _finding(
+    rows: Sequence[SightingRow],
+    colours: Mapping[int, list[ColourOut]],
+    outlines: Mapping[int, FindingOutline],
+) -> FindingOut:
     row = rows[0]
     region = None
     if row.region_width_um is not None:
@@ -656,7 +699,7 @@ def _finding(rows: Sequence[SightingRow], colours: Mapping[int, list[ColourOut]]
         follows_window_edge=row.follows_window_edge,
         region=region,
         cause=cause,
-        sightings=[_sighting(its, colours) for its in rows],
+        sightings=[_sighting(its, colours, outlines.get(its.id)) for its in rows],
     )
 
 

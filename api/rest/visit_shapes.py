@@ -10,6 +10,7 @@ from pydantic import Field, StringConstraints
 
 from api.rest.shapes import LONGEST_LIST, Figure, Id, In, Name, Note
 from models.errors import BadValue, Contradiction
+from models.rules.finding_outline import MOST_POINTS
 from models.rules.visit_as_told import (
     CauseTold,
     ColourTold,
@@ -22,6 +23,7 @@ from models.rules.visit_as_told import (
     LayerTestTold,
     LayerTold,
     MountTold,
+    OutlineTold,
     ReachTold,
     RegionTold,
     SightingTold,
@@ -43,6 +45,7 @@ from models.vocabulary import (
     LayerSide,
     Mechanism,
     Outcome,
+    OutlineShape,
     Severity,
     Shown,
     Side,
@@ -54,6 +57,7 @@ NamedIn = Id | Annotated[str, StringConstraints(pattern=r"^ref:[A-Za-z0-9_.-]{1,
 Edtf = Annotated[str, StringConstraints(min_length=1, max_length=100)]
 Line = Annotated[Note, StringConstraints(max_length=500)]
 Count = Annotated[int, Field(ge=1, le=1000, strict=True)]
+Coordinate = Annotated[float, Field(ge=-20_000, le=20_000, allow_inf_nan=False)]
 Millimetres = Annotated[float, Field(ge=0, le=20_000, allow_inf_nan=False)]
 NotThere = Literal["none", "unknown"]
 
@@ -292,6 +296,32 @@ class CauseIn(In):
     mount: CauseMount = CauseMount.CANNOT_TELL
 
 
+class OutlineIn(In):
+    """What a finding covers: points in mm from the upper left of the sheet as seen from the recto.
+
+    With `on_photograph` they are fractions of the upright picture. A band has no points: its
+    edge and mm are the reach of the sighting, `from_mm` and `to_mm` a part of that edge.
+    """
+
+    shape: OutlineShape
+    photograph: Id | None = None
+    points: Annotated[tuple[tuple[Coordinate, Coordinate], ...], Field(max_length=MOST_POINTS)] = ()
+    on_photograph: bool = False
+    from_mm: Millimetres | None = None
+    to_mm: Millimetres | None = None
+
+    def told(self) -> OutlineTold:
+        """Return the outline as it is told on."""
+        return OutlineTold(
+            shape=self.shape,
+            photograph=self.photograph,
+            points=self.points,
+            on_photograph=self.on_photograph,
+            from_mm=self.from_mm,
+            to_mm=self.to_mm,
+        )
+
+
 class SightingIn(In):
     """What a finding was seen to be; `finding` is null for one never seen before."""
 
@@ -305,6 +335,7 @@ class SightingIn(In):
     extent_percent: Annotated[float, Field(ge=0, le=100)] | None = None
     cause: CauseIn | None = None
     colours: Annotated[tuple[ColourIn, ...], Field(max_length=50)] = ()
+    outline: OutlineIn | None = None
 
     def told(self, at: str) -> SightingTold:
         """Return the sighting as it is told on. Raises BadValue for half a reach."""
@@ -327,6 +358,7 @@ class SightingIn(In):
             extent_percent=self.extent_percent,
             cause=None if self.cause is None else CauseTold(self.cause.mechanism, self.cause.mount),
             colours=tuple(ColourTold(c.L, c.a, c.b, c.spot) for c in self.colours),
+            outline=None if self.outline is None else self.outline.told(),
         )
 
 

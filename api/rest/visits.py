@@ -26,6 +26,7 @@ from models.actions.work_records import WorkRecords, load_records
 from models.errors import NotFound
 from models.rules.calendar_days import day_number
 from models.rules.permissions import Deed
+from models.tables.outlines import outlines_of_work
 from models.tables.visible import Viewer
 from models.tables.visit_notes import visit_note_rows
 from models.vocabulary import Shown
@@ -140,7 +141,9 @@ def record(
 def visits(session: ReadSession, viewer: SignedIn, work_id: PathId) -> Page[VisitOut]:
     """List the visits to a work, oldest first."""
     records = _records(session, viewer, work_id)
-    return Page(items=visits_out(records, visit_note_rows(session, viewer, [work_id])), next=None)
+    notes = visit_note_rows(session, viewer, [work_id])
+    outlines = outlines_of_work(session, viewer, work_id)
+    return Page(items=visits_out(records, notes, outlines), next=None)
 
 
 @router.get("/works/{work_id}/condition-reports", dependencies=[requires(Deed.READ)])
@@ -149,7 +152,9 @@ def condition_reports(
 ) -> Page[ConditionReportOut]:
     """List the condition reports of a work, oldest first."""
     records = _records(session, viewer, work_id)
-    return Page(items=reports_out(records, visit_note_rows(session, viewer, [work_id])), next=None)
+    notes = visit_note_rows(session, viewer, [work_id])
+    outlines = outlines_of_work(session, viewer, work_id)
+    return Page(items=reports_out(records, notes, outlines), next=None)
 
 
 @router.get("/visits/{visit_id}", dependencies=[requires(Deed.READ)])
@@ -222,7 +227,8 @@ def _shown(session: ReadSession, viewer: Viewer, visit_id: int, response: Respon
 
 def _one(session: ReadSession, viewer: Viewer, records: WorkRecords, visit_id: int) -> VisitOut:
     notes = visit_note_rows(session, viewer, [records.work.id])
-    found = [its for its in visits_out(records, notes) if its.id == visit_id]
+    outlines = outlines_of_work(session, viewer, records.work.id)
+    found = [its for its in visits_out(records, notes, outlines) if its.id == visit_id]
     if not found:
         raise NotFound("visit", visit_id)
     return found[0]

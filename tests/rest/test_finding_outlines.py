@@ -1,0 +1,127 @@
+"""Findings drawn by programs, on both databases."""
+
+from typing import Any
+
+import pytest
+from sqlalchemy import Engine
+
+from models.actions.change_log import recording
+from models.tables.works import Work
+from seed_data.load import load_reference_data
+from tests.actions.test_finding_outlines import a_photograph
+from tests.builders import a_work, key_of
+from tests.with_app import NOON, OWNER, Browser
+
+STRAIGHT = [[0.1, 0.1], [0.9, 0.1], [0.9, 0.9], [0.1, 0.9]]
+SQUARE = {"shape": "outline", "points": [[0, 0], [42, 0], [42, 30], [0, 30]]}
+NOTHING_BEFORE = {"If-Match": '"0"'}
+
+
+@pytest.fixture
+def work(app: object, engine: Engine) -> int:
+    with recording(engine, actor="test", now=NOON) as session:
+        load_reference_data(session)
+        row = a_work(session, owner=OWNER, height_um=300_000, width_um=420_000)
+        return key_of(row)
+
+
+@pytest.fixture
+def photograph(engine: Engine, work: int) -> int:
+    with recording(engine, actor="test", now=NOON) as session:
+        return key_of(a_photograph(session, session.get_one(Work, work)))
+
+
+def seen(program: Browser, work: int, outline: dict[str, Any] | None) -> Any:
+    sighting = {"term": "foxing", "change": "new", "severity": "slight", "outline": outline}
+    visit = {
+        "on": "2026-11-20",
+        "kind": "look",
+        "report": {"sightings": [sighting]},
+        "based_on": program.get(f"/api/works/{work}").json()["version"],
+    }
+    return program.post(f"/api/works/{work}/visits", json=visit)
+
+
+def test_an_outline_comes_back_with_the_sighting_it_was_told_of(
+    program: Browser, work: int, photograph: int
+) -> None:
+    answer = seen(program, work, {**SQUARE, "photograph": photograph})
+    assert answer.status_code == 201, answer.text
+    kept = {
+        "version": 1,
+        "shape": "outline",
+        "photograph": photograph,
+        "points": [[0, 0], [42, 0], [42, 30], [0, 30]],
+        "on_photograph": False,
+        "from_mm": None,
+        "to_mm": None,
+    }
+    (sighting,) = answer.json()["report"]["sightings"]
+    # A hundredth of 420 x 300 mm.
+    assert (sighting["outline"], sighting["extent_percent"]) == (kept, 1.0)
+    (finding,) = program.get(f"/api/works/{work}/findings").json()["items"]
+    assert finding["sightings"][0]["outline"] == kept
+
+
+def test_corners_are_set_once_and_put_right_by_whoever_saw_them(
+    program: Browser, photograph: int
+) -> None:
+    path = f"/api/photographs/{photograph}/corners"
+    assert program.get(path).status_code == 404
+    first = program.put(path, json={"corners": STRAIGHT}, headers=NOTHING_BEFORE)
+    assert first.json() == {"photograph": photograph, "version": 1, "corners": STRAIGHT}
+    assert program.put(path, json={"corners": STRAIGHT}).status_code == 428
+    assert program.put(path, json={"corners": STRAIGHT}, headers=NOTHING_BEFORE).status_code == 412
+    moved = [[0.0, 0.1], *STRAIGHT[1:]]
+    again = program.put(path, json={"corners": moved}, headers={"If-Match": first.headers["ETag"]})
+    assert again.json() == {"photograph": photograph, "version": 2, "corners": moved}
+    assert program.get(path).headers["ETag"] == '"2"'
+
+
+def test_what_was_drawn_before_the_corners_were_known_keeps_its_fractions(
+    program: Browser, work: int, photograph: int
+) -> None:
+    point = {
+        "shape": "point",
+        "photograph": photograph,
+        "points": [[0.25, 0.5]],
+        "on_photograph": True,
+    }
+    (sighting,) = seen(program, work, point).json()["report"]["sightings"]
+    assert sighting["outline"]["points"] == [[0.25, 0.5]]
+    assert sighting["outline"]["on_photograph"] is True
+
+
+def test_a_sighting_on_record_is_drawn_afterwards(
+    program: Browser, work: int, photograph: int
+) -> None:
+    (sighting,) = seen(program, work, None).json()["report"]["sightings"]
+    assert sighting["outline"] is None
+    path = f"/api/sightings/{sighting['id']}/outline"
+    answer = program.put(path, json=SQUARE, headers=NOTHING_BEFORE)
+    assert (answer.status_code, answer.headers["ETag"]) == (200, '"1"')
+    assert program.put(path, json=SQUARE, headers=NOTHING_BEFORE).status_code == 412
+
+
+@pytest.mark.parametrize(
+    ("outline", "pointer"),
+    [
+        ({"shape": "point", "points": [[900, 10]]}, "/report/sightings/0/outline/points"),
+        ({"shape": "band"}, "/report/sightings/0/outline/shape"),
+        ({"shape": "outline", "points": [[1, 1]]}, "/report/sightings/0/outline/points"),
+    ],
+)
+def test_what_cannot_be_drawn_is_refused_where_it_stands(
+    program: Browser, work: int, outline: dict[str, Any], pointer: str
+) -> None:
+    answer = seen(program, work, outline)
+    assert answer.status_code == 422
+    assert [error["pointer"] for error in answer.json()["errors"]] == [pointer]
+
+
+def test_corners_that_cross_are_refused(program: Browser, photograph: int) -> None:
+    crossed = [STRAIGHT[1], STRAIGHT[0], *STRAIGHT[2:]]
+    path = f"/api/photographs/{photograph}/corners"
+    answer = program.put(path, json={"corners": crossed}, headers=NOTHING_BEFORE)
+    assert answer.status_code == 422
+    assert "sides cross or lie in a line" in answer.json()["errors"][0]["message"]
