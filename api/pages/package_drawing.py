@@ -10,7 +10,7 @@ that nobody knows is a blank with a question mark. The weakest link is called ou
 Lengths of the drawing are units, of which one is about a pixel on a phone.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from textwrap import wrap
 
@@ -61,7 +61,8 @@ class DrawnPart:
     `outline` is the path of what is cut, `edge` that of a broken edge; they, `top` and
     `height` count from where the package begins. `height` is the thickness in units,
     `measure` says it in words, or how many hold where. `middle` is between its sides.
-    The label stands at `label_top` of the whole drawing, led to by `leader`.
+    The label stands at `label_top` of the whole drawing, led to by `leader`; `row` is the
+    row of a form that tells of it.
     """
 
     key: str
@@ -85,6 +86,7 @@ class DrawnPart:
     label_top: float = 0.0
     label_height: float = 0.0
     leader: str = ""
+    row: str = ""
 
     @property
     def verdict(self) -> str:
@@ -154,11 +156,16 @@ Layer = tuple[LayerFacts, LayerVerdict]
 
 
 def package_drawing(
-    package: PackageFacts, verdict: PackageVerdict, *, name: str = "package"
+    package: PackageFacts,
+    verdict: PackageVerdict,
+    *,
+    name: str = "package",
+    rows: Mapping[str, str] | None = None,
 ) -> PackageDrawing:
     """Return the drawing of a package as it is judged: what is unknown stands in it as unknown.
 
-    `verdict` is that on the same package.
+    `verdict` is that on the same package; `rows` are the rows of a form that tell of its
+    parts, by their keys.
     """
     filled = with_blanks_filled(package)
     judged = [j for j in verdict.layers if j.role not in (HOLD, REMAINS)]
@@ -172,6 +179,7 @@ def package_drawing(
         if placed.side is LayerSide.BEHIND:
             cut.add(_behind(placed.layer, judged_layer, cut))
     _draw_round(round_it, cut)
+    cut.parts = [replace(part, row=(rows or {}).get(part.key, "")) for part in cut.parts]
     return _laid_out(cut, name, package, verdict)
 
 
@@ -242,7 +250,7 @@ def _sheet(layer: LayerFacts, judged: LayerVerdict, cut: _Cut, right: float) -> 
     edge = _broken_edge(right, low) if is_broken else ""
     lower = edge.replace("M", "L", 1) if is_broken else f"V{low:g}H{EDGE:g}"
     return DrawnPart(
-        key=_key(layer.role, layer.key),
+        key=part_key(layer.role, layer.key),
         role=layer.role,
         material=_material(layer),
         hatching=hatching_of(layer),
@@ -333,7 +341,7 @@ def _heavy(role: str, key: Key, top: float, left: float, right: float) -> DrawnP
     """Return what is drawn heavier than it is, in a lane of its own."""
     low = top + (WORK_LINE if role == LayerRole.WORK else LANE - 2)
     return DrawnPart(
-        key=_key(role, key),
+        key=part_key(role, key),
         role=role,
         hatching="hold",
         outline=f"M{left:g} {top:g}H{right:g}V{low:g}H{left:g}Z",
@@ -375,7 +383,7 @@ def _frame(part: DrawnPart, bottom: float) -> DrawnPart:
     return replace(part, outline=path, anchor=(EDGE + STRIP, lip + 6.5), middle=middle)
 
 
-def _key(role: str, key: Key) -> str:
+def part_key(role: str, key: Key) -> str:
     """Return what tells a part apart in an id."""
     return f"{role.replace(' ', '-')}-{'x' if key is None else key}"
 

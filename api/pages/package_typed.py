@@ -1,11 +1,13 @@
 """What does somebody tell of a package: found, taken apart, changed, built anew?
 
-Layers are told in rows with an order; a row without a role is left out. A piece
-that goes from the old package into the new as it is keeps the day from which its
-clock runs. A hold that still holds is never passed over in silence.
+Layers are told in rows with an order; a row without a role is left out. Each row of
+the old package *stays*, is swapped or taken out: a piece that goes into the new package
+as it is keeps the day from which its clock runs. Where the work stays on its mount, the
+same rows tell which layers were changed around it. A hold that still holds is never
+passed over in silence.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from api.pages.form_answers import edtf
@@ -24,7 +26,8 @@ from models.rules.visit_as_told import (
 from models.tables.case_rows import HoldRow, LayerRow
 from models.vocabulary import Answer, FreedBy, Kept, KnownBy, LayerRole, Outcome
 
-BUILT, USUAL = "built", "usual"
+BUILT, USUAL, CHANGED = "built", "usual", "changed"
+NO_NEW_MOUNT = "none"
 STAYS, OUT, SWAPPED = "stays", "out", "swapped"
 MOST_HOLDS = 1000
 # A remain is named by what it is and this; longer belongs into the summary.
@@ -60,7 +63,7 @@ def found_typed(reader: RowReader, records: WorkRecords) -> MountTold | None:
         layers=_layer_rows(reader, "found/layers", []),
         in_front=reader.word("found/in_front", Answer),
         behind=reader.word("found/behind", Answer),
-        holds=tuple(replace(hold, ref=_ref(at)) for at, hold in holds),
+        holds=tuple(replace(hold, ref=ref_of(at)) for at, hold in holds),
         held=reader.word("found/held", Answer),
         mounted_on=reader.answers.read("found/mounted_on", edtf),
     )
@@ -74,7 +77,7 @@ def dismount_typed(
     What became of a hold is asked and never taken for granted.
     """
     of_found = [] if found is None else [at for at, _ in _hold_rows(reader, "found/holds")]
-    freed = [(at, f"ref:{_ref(at)}") for at in of_found]
+    freed = [(at, f"ref:{ref_of(at)}") for at in of_found]
     told = reader.is_ticked("dismount/done") or reader.has_any("dismount")
     if not told and not any(_came_off(reader, at) for at in of_found):
         return None
@@ -137,11 +140,15 @@ def _came_off(reader: RowReader, at: str) -> bool:
 
 
 def layers_removed_typed(reader: RowReader, records: WorkRecords) -> tuple[LayerRemovedTold, ...]:
-    """Return the layers taken out of the package, replaced or not."""
+    """Return the layers taken out of the package, replaced or not.
+
+    Of a package that came apart, those of which is told how they were or where they went.
+    """
     told: list[LayerRemovedTold] = []
+    rows = _rows_of_old(reader, layers_now(records))
     for layer in layers_now(records):
-        at = f"layer/{layer.id}"
-        if reader.form[f"{at}/act"] in (OUT, SWAPPED):
+        at, row = f"layer/{layer.id}", rows.get(layer.id, "")
+        if _goes(reader, at, row):
             reader.told_at(f"/layers_removed/{len(told)}", f"{at}/act", "layer")
             removed = LayerRemovedTold(
                 layer=layer.id,
@@ -150,6 +157,28 @@ def layers_removed_typed(reader: RowReader, records: WorkRecords) -> tuple[Layer
             )
             told.append(removed)
     return tuple(told)
+
+
+def _goes(reader: RowReader, at: str, row: str) -> bool:
+    if reader.form[f"{at}/act"] in (OUT, SWAPPED):
+        return True
+    how = reader.form["mount/how"]
+    if how == CHANGED:
+        return _act(reader, row) in (OUT, SWAPPED)
+    is_told = any(reader.text(f"{at}/{name}") for name in ("condition", "kept"))
+    return is_told and (how == USUAL or (how == BUILT and _act(reader, row) != STAYS))
+
+
+def _rows_of_old(reader: RowReader, old: Iterable[LayerRow]) -> dict[int, str]:
+    """Return which row of the new package began as which layer of the old."""
+    ids = {str(layer.id): layer.id for layer in old}
+    named = {reader.form[f"{at}/from"]: at for at in reader.rows("mount/layers")}
+    return {ids[name]: at for name, at in named.items() if name in ids}
+
+
+def _act(reader: RowReader, row: str) -> str:
+    """Return what becomes of a layer: what was typed over it counts, whatever is ticked."""
+    return reader.form[f"{row}/act"] if row else ""
 
 
 def layers_fitted_typed(reader: RowReader, records: WorkRecords) -> tuple[LayerFittedTold, ...]:
@@ -162,12 +191,53 @@ def layers_fitted_typed(reader: RowReader, records: WorkRecords) -> tuple[LayerF
             reader.told_at(f"/layers_fitted/{len(told)}", f"{at}/act", "replaces")
             layer_in = _new_layer(reader, at, layer.role)
             told.append(LayerFittedTold(layer=layer_in, replaces=layer.id))
+    if reader.form["mount/how"] == CHANGED:
+        told += _fitted_in_rows(reader, layers_now(records), len(told))
     role = reader.word("added/role", LayerRole)
     if role is not None:
         reader.told_at(f"/layers_fitted/{len(told)}", "added")
         before = reader.whole("added/before", 1, 2**31 - 1, "number of a layer")
         told.append(LayerFittedTold(layer=_new_layer(reader, "added", role), before=before))
     return tuple(told)
+
+
+def _fitted_in_rows(
+    reader: RowReader, old: Sequence[LayerRow], already: int
+) -> list[LayerFittedTold]:
+    """Return what the rows of the package put in around a work that stays on its mount."""
+    told: list[LayerFittedTold] = []
+    by_name = {str(layer.id): layer for layer in old}
+    for at, following in _with_the_next_old(reader, by_name):
+        role = reader.word(f"{at}/role", LayerRole)
+        piece = by_name.get(reader.form[f"{at}/from"])
+        is_new = piece is None and role not in (None, LayerRole.WORK)
+        if role is None or not (is_new or _act(reader, at) == SWAPPED):
+            continue
+        reader.told_at(f"/layers_fitted/{already + len(told)}", at)
+        layer = replace(_layer_row(reader, at, role, []), ref=ref_of(at))
+        fitted = LayerFittedTold(layer=layer, replaces=None if piece is None else piece.id)
+        told.append(fitted if piece is not None else replace(fitted, before=following))
+    return told
+
+
+def _with_the_next_old(
+    reader: RowReader, old: Mapping[str, LayerRow]
+) -> Iterator[tuple[str, int | None]]:
+    """Give each row in its order, with the first layer behind it that is in the package now."""
+    following: int | None = None
+    rows: list[tuple[str, int | None]] = []
+    for _, at in sorted(_in_order(reader, "mount/layers"), reverse=True):
+        rows.append((at, following))
+        named = reader.form[f"{at}/from"]
+        following = old[named].id if named in old else following
+    return reversed(rows)
+
+
+def _in_order(reader: RowReader, of: str) -> Iterator[tuple[float, str]]:
+    """Give the rows with their order; rows of the same order stay as they stand."""
+    for index, at in enumerate(reader.rows(of), start=1):
+        order = reader.figure(f"{at}/order")
+        yield (float(index) if order is None else order), at
 
 
 def _new_layer(reader: RowReader, at: str, role: LayerRole) -> LayerTold:
@@ -178,6 +248,8 @@ def _new_layer(reader: RowReader, at: str, role: LayerRole) -> LayerTold:
 def mount_typed(reader: RowReader, records: WorkRecords) -> MountTold | None:
     """Return the new mount: a usual build of the house, or built row by row."""
     how = reader.form["mount/how"]
+    if how == NO_NEW_MOUNT:
+        _refuse_unsaid_mount(reader)
     if how == USUAL:
         name = reader.answers.needed("mount/house_package", a_name("usual build"), "")
         return MountTold(house_package=name)
@@ -193,15 +265,22 @@ def mount_typed(reader: RowReader, records: WorkRecords) -> MountTold | None:
     )
 
 
+def _refuse_unsaid_mount(reader: RowReader) -> None:
+    """Note a fault where layers are changed in the rows, and not how the work was closed."""
+    rows = reader.rows("mount/layers")
+    if any(_act(reader, at) in (OUT, SWAPPED) for at in rows):
+        message = "Layers are changed, but not how the work was closed."
+        right = "Say whether it stays on its mount or is mounted anew; or let the layers stay."
+        reader.wrong("mount/how", message, right)
+
+
 def _layer_rows(reader: RowReader, of: str, old: list[LayerRow]) -> tuple[LayerTold, ...]:
     """Return the layers front to back; rows of the same order stay as they stand."""
     told: list[tuple[float, str, LayerTold]] = []
-    for index, at in enumerate(reader.rows(of), start=1):
+    for order, at in _in_order(reader, of):
         role = reader.word(f"{at}/role", LayerRole)
-        order = reader.figure(f"{at}/order")
-        if role is not None:
-            layer = _layer_row(reader, at, role, old)
-            told.append((float(index) if order is None else order, at, layer))
+        if role is not None and _act(reader, at) != OUT:
+            told.append((order, at, _layer_row(reader, at, role, old)))
     told.sort(key=lambda row: row[0])
     for index, (_, at, _) in enumerate(told):
         reader.told_at(f"/{of}/{index}", at)
@@ -211,6 +290,9 @@ def _layer_rows(reader: RowReader, of: str, old: list[LayerRow]) -> tuple[LayerT
 def _layer_row(reader: RowReader, at: str, role: LayerRole, old: list[LayerRow]) -> LayerTold:
     if role is LayerRole.WORK:
         return LayerTold(role=role)
+    if _act(reader, at) == SWAPPED and reader.text(f"{at}/material") is None:
+        message = "It is changed, and not for what."
+        reader.wrong(f"{at}/material", message, "Choose a material, or let the layer stay.")
     told = LayerTold(
         role=role,
         material=reader.text(f"{at}/material"),
@@ -237,7 +319,8 @@ def _same_piece(reader: RowReader, at: str, old: list[LayerRow]) -> LayerRow | N
     """Return the layer of the old package that this row puts in again; None for a new piece."""
     named = reader.text(f"{at}/from")
     piece = next((row for row in old if str(row.id) == named), None)
-    if piece is None or not reader.is_ticked(f"{at}/same"):
+    stays = reader.is_ticked(f"{at}/same") or _act(reader, at) == STAYS
+    if piece is None or not stays or _act(reader, at) == SWAPPED:
         return None
     return piece if (piece.material or None) == reader.text(f"{at}/material") else None
 
@@ -263,5 +346,6 @@ def _hold_row(reader: RowReader, at: str) -> HoldTold:
     )
 
 
-def _ref(at: str) -> str:
+def ref_of(at: str) -> str:
+    """Return by what name the record is told a row, so that it can be found again in it."""
     return at.replace("/", ".")

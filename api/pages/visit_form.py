@@ -15,8 +15,19 @@ from api.pages.bench_steps import Step, StepShown, steps_shown
 from api.pages.findings_shown import FindingShown, findings_shown
 from api.pages.forecast_shown import ForecastShown, forecast_shown
 from api.pages.form_shown import FormShown
-from api.pages.package_shown import PackageShown
-from api.pages.package_typed import BUILT, OUT, STAYS, SWAPPED, USUAL, holds_now, layers_now
+from api.pages.package_drawing import PackageDrawing
+from api.pages.package_swap import Tried, old_package
+from api.pages.package_typed import (
+    BUILT,
+    CHANGED,
+    NO_NEW_MOUNT,
+    OUT,
+    STAYS,
+    SWAPPED,
+    USUAL,
+    holds_now,
+    layers_now,
+)
 from api.pages.visit_typed import NO, QUESTIONS, TESTS, UNKNOWN_HAND, YES
 from api.pages.visits_shown import VisitShown, hold_in_words, layer_said, visit_shown
 from api.pages.work_page import WorkShown, work_shown
@@ -53,7 +64,6 @@ from seed_data.shipped import shipped_default_figures
 
 NEW_FINDINGS = BLANK_LAYERS = 3
 FEWEST_LAYERS = 6
-NONE = "none"
 # Found most often where paper was matted; common practice, no source.
 USUAL_TERMS = ("mat burn", "foxing", "tide line", "hinge stain", "tape stain", "cockling", "fading")
 # What lies in most frames, front to back; whoever finds less blanks a row.
@@ -137,13 +147,14 @@ class Words:
     yes_no: tuple[str, ...] = (NO, YES)
     acts: tuple[tuple[str, str], ...] = (
         (STAYS, "stays"),
-        (OUT, "taken out"),
-        (SWAPPED, "taken out, another put in"),
+        (SWAPPED, "change"),
+        (OUT, "take out"),
     )
     mounts: tuple[tuple[str, str], ...] = (
-        (NONE, "no new mount"),
+        (CHANGED, "on its mount, layers changed"),
+        (BUILT, "mounted anew"),
         (USUAL, "a usual build of the house"),
-        (BUILT, "built from the rows below"),
+        (NO_NEW_MOUNT, "no new mount"),
     )
     cautions: tuple[str, ...] = tuple(CAUTIONS.values())
     spot_test: str = SPOT_TEST
@@ -160,14 +171,6 @@ class Theirs:
     layers: tuple[str, ...]
     typed_of_what_is_gone: tuple[str, ...]
     mount_is_gone: bool
-
-
-@dataclass(frozen=True)
-class Tried:
-    """What the package would do that is told in the form; nothing of it is stored."""
-
-    forecast: ForecastShown
-    package: PackageShown
 
 
 @dataclass(frozen=True)
@@ -209,6 +212,7 @@ class VisitFormPage:
     holds: tuple[NamedPart, ...]
     remains: tuple[NamedPart, ...]
     has_mount: bool
+    old: PackageDrawing
     mount_rows: int
     same_package: tuple[NamedPart, ...]
     first_act: str
@@ -256,6 +260,7 @@ def visit_form_page(
         holds=tuple(NamedPart(h.id, hold_in_words(h)) for h in holds_now(records)),
         remains=tuple(NamedPart(r.id, r.what) for r in records.remains if not r.ended),
         has_mount=records.current_mount is not None,
+        old=old_package(records, forecast.verdict),
         mount_rows=max(len(layers_now(records)) + BLANK_LAYERS, FEWEST_LAYERS),
         same_package=tuple(NamedPart(int(w.of), w.name) for w in choices[Choice.SAME_PACKAGE]),
         first_act=_first_act(forecast.urgent),
@@ -476,7 +481,7 @@ def _beforehand(
         "based_on": str(records.work.version),
         "mount_seen": _mount_key(records),
         "kind": kind.value,
-        "mount/how": NONE,
+        "mount/how": NO_NEW_MOUNT,
         **{f"finding/{row.finding_id}/change": Change.NOT_SEEN for row in records.sightings},
         **{f"layer/{layer.id}/act": STAYS for layer in layers_now(records)},
         **{f"new/{i}/side": Side.RECTO for i in range(NEW_FINDINGS)},
@@ -516,7 +521,7 @@ def _row(layer: LayerRow, index: int) -> dict[str, str]:
     filled = {"role": layer.role.value, "order": str(index + 1)}
     if layer.role is LayerRole.WORK:
         return filled
-    piece = {"from": str(layer.id), "same": "1", "known_by": layer.known_by or ""}
+    piece = {"from": str(layer.id), "act": STAYS, "known_by": layer.known_by or ""}
     return filled | piece | {"material": layer.material or "", "lot": layer.lot or ""}
 
 

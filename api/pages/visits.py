@@ -30,12 +30,11 @@ from api.pages.bench_steps import Step, step_named, step_of, steps_shown
 from api.pages.forecast_shown import forecast_shown
 from api.pages.form_answers import REFUSED, STALE, Refusal
 from api.pages.form_shown import FormShown
-from api.pages.package_shown import package_shown
+from api.pages.package_swap import tried_package
 from api.pages.path_ids import PathId
 from api.pages.visit_form import (
     OF_THE_PAGE,
     ToRecord,
-    Tried,
     VisitFormPage,
     difference,
     is_mount_gone,
@@ -175,7 +174,7 @@ def package_tried(
     try:
         _refuse_what_is_gone(records, form)
         read = read_package(form, records)
-        tried = _tried(session, viewer, told.work_id, read, today=on)
+        tried = tried_package(session, viewer, records, read, today=on)
     except Refusal as error:
         return _refused(request, page, records, form, read, error)
     return show(request, TEMPLATE, replace(_with_typed(page, form), tried=tried))
@@ -351,13 +350,6 @@ def _kept_closed(
         " from old notes.",
         "does_not_wait",
     )
-
-
-def _tried(session: Session, viewer: Viewer, work_id: int, read: VisitRead, *, today: int) -> Tried:
-    record_visit(session, viewer, work_id, read.told, today=today)
-    records = records_of(session, viewer, work_id)
-    forecast = forecast_now(session, records, today=today)
-    return Tried(forecast_shown(forecast, today=today), package_shown(records, forecast.verdict))
 
 
 def _outcome(
