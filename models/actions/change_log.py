@@ -106,7 +106,12 @@ def _key(row: Record) -> tuple[str, Any]:
 
 def _change(row: Record, *, before: Row | None) -> Row:
     table = _table(type(row))
-    after = {name: _plain(getattr(row, name)) for name in _logged(table)}
+    # A value that is at hand is read without asking the session whether it is.
+    values = vars(row)
+    after = {
+        name: _plain(values[name] if name in values else getattr(row, name))
+        for name in _logged(table)
+    }
     return {"table": table.name, "id": after["id"], "before": before, "after": after}
 
 

@@ -42,7 +42,7 @@ from models.rules.work_forecast import WorkCase, WorkForecast, forecasts
 from models.tables.case_rows import MountRow, SightingRow, VisitRow
 from models.tables.component_rows import BETWEEN_NAMES, ComponentRows
 from models.tables.forecasts import Forecast
-from models.tables.kept_statements import WANTED
+from models.tables.kept_statements import WANTED, ask
 from models.tables.visible import THE_HOUSE, visible_works
 from models.tables.works import Work
 from models.vocabulary import (
@@ -313,7 +313,7 @@ def _refresh_batch(
         # They were found in the rows that are kept until now.
         row["kept_years"] = None
     connection = session.connection()
-    known = set(connection.execute(_KNOWN, {"wanted": work_ids}).scalars())
+    known = set(ask(session, _KNOWN, work_ids).scalars())
     changed = [row for row in rows if row["work_id"] in known]
     new = [row for row in rows if row["work_id"] not in known]
     if changed:

@@ -22,7 +22,7 @@ from models.rules.record_values import size_mm
 from models.rules.remat_score import RematScore as Scored
 from models.rules.remat_score import remat_scores
 from models.rules.work_forecast import WorkCase
-from models.tables.kept_statements import WANTED
+from models.tables.kept_statements import WANTED, ask
 from models.tables.materials import HousePackage, Lot, Material, MaterialFigures, Recall
 from models.tables.remats import RematScore
 from models.tables.works import Work
@@ -74,7 +74,7 @@ def store_scores(
     """
     wanted = [*cases, *gone]
     if wanted:
-        session.connection().execute(_GONE, {"wanted": wanted})
+        ask(session, _GONE, wanted)
     if cases:
         stock = stock_now(session)
         key = stock_key(stock)

@@ -39,7 +39,7 @@ from models.rules.record_order import (
 from models.rules.visit_as_told import Named, VisitTold, places_seen
 from models.rules.work_forecast import WorkForecast
 from models.tables.case_rows import last_numbers, packages_now, works_in_packages
-from models.tables.kept_statements import WANTED
+from models.tables.kept_statements import WANTED, ask
 from models.tables.mounts import Mount
 from models.tables.places import FollowUp, IncidentWork
 from models.tables.visible import Viewer, is_visible, visible_works
@@ -347,7 +347,7 @@ def close_follow_ups(session: Session, visits: Sequence[Visit]) -> None:
     looked = {
         visit.work_id: visit for visit in visits if visit.saw() and visit.on_first is not None
     }
-    waiting = session.connection().execute(_WAITING, {"wanted": list(looked)}).all()
+    waiting = ask(session, _WAITING, looked).all()
     for key, due_on, work_id in waiting:
         visit = looked[work_id]
         if (due_on or 0) <= (visit.on_first or 0):

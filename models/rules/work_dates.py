@@ -12,6 +12,7 @@ the day of the clocks (`as_of` of the frame). `inspection_schedule` and
 """
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -299,19 +300,28 @@ def within_months(
     return np.where(where & ~np.isnan(last_day), within, day)
 
 
+@lru_cache(maxsize=8)
+def _unframing_table(policy: Policy) -> Indexes:
+    """Return the earliest and latest months by use and soundness."""
+    return np.array([[unframing_months(use, of, policy) for of in SOUNDNESSES] for use in USES])
+
+
+@lru_cache(maxsize=8)
+def _look_table(policy: Policy) -> Indexes:
+    """Return the earliest and latest months by use."""
+    return np.array([look_months(use, policy) for use in USES])
+
+
 def _unframing_limits(asked: Asked, day: Floats) -> Floats:
     frames = asked.frames
-    table = np.array(
-        [[unframing_months(use, of, asked.policy) for of in SOUNDNESSES] for use in USES]
-    )
-    months = table[frames["use"], frames["soundness"]]
+    months = _unframing_table(asked.policy)[frames["use"], frames["soundness"]]
     may = ~frames["left_in_peace"]
     return within_months(day, frames["opened"], months[:, 0], months[:, 1], where=may)
 
 
 def _look_limits(asked: Asked, day: Floats) -> Floats:
     frames = asked.frames
-    months = np.array([look_months(use, asked.policy) for use in USES])[frames["use"]]
+    months = _look_table(asked.policy)[frames["use"]]
     last = np.fmax(frames["looked"], frames["opened"])
     framed = frames["use"] != _BOX
     within = within_months(day, last, months[:, 0], months[:, 1], where=framed)

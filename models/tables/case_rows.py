@@ -17,7 +17,7 @@ from sqlmodel import Session, col, select
 from models.tables.findings import Finding, Sighting
 from models.tables.forecasts import Forecast
 from models.tables.grade_decisions import GradeDecision
-from models.tables.kept_statements import WANTED, send
+from models.tables.kept_statements import WANTED, ask, send
 from models.tables.materials import Lot, Material, MaterialFigures, Recall
 from models.tables.mounts import Hold, Layer, Mount, Package, Remain
 from models.tables.people import Owner, Person
@@ -359,7 +359,7 @@ def works_in_packages(session: Session, package_ids: Sequence[int]) -> list[tupl
     Only for deciding what must be locked and worked out anew, never for showing.
     """
     session.flush()
-    found = session.connection().execute(_IN_PACKAGES, {"wanted": list(package_ids)})
+    found = ask(session, _IN_PACKAGES, package_ids)
     return [(package, work) for package, work in found]
 
 

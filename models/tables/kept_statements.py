@@ -8,11 +8,19 @@ asks for, it is built to be equal to it, since a list is written out anew each t
 goes straight to the connection: what is pending in the session must have been flushed.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from functools import cache
 from typing import Any
 
-from sqlalchemy import BindParameter, ColumnElement, CursorResult, Select, bindparam
+from sqlalchemy import (
+    BindParameter,
+    ColumnElement,
+    CursorResult,
+    Delete,
+    Executable,
+    Select,
+    bindparam,
+)
 from sqlalchemy.sql.elements import BinaryExpression
 from sqlalchemy.sql.operators import in_op
 from sqlalchemy.sql.visitors import ExternallyTraversible, replacement_traverse
@@ -23,6 +31,7 @@ from models.tables.visible import Viewer, sees_all_works, visible_by_parameter
 WANTED: BindParameter[list[int]] = bindparam("wanted", expanding=True)
 
 # From the condition on `work` for what may be seen, to the whole statement.
+Statement = Select[*tuple[Any, ...]] | Delete
 Build = Callable[[ColumnElement[bool]], Select[*tuple[Any, ...]]]
 
 
@@ -30,13 +39,18 @@ def send(
     session: Session, viewer: Viewer, build: Build, wanted: Sequence[int]
 ) -> CursorResult[*tuple[Any, ...]]:
     """Send the kept statement for these numbers, as far as the viewer may see."""
-    all_works = sees_all_works(viewer)
-    given: dict[str, Any] = {"viewer_owner_id": viewer.owner_id}
+    statement = _built(build, all_works=sees_all_works(viewer))
+    return ask(session, statement, wanted, viewer_owner_id=viewer.owner_id)
+
+
+def ask(
+    session: Session, statement: Statement, wanted: Collection[int], **given: object
+) -> CursorResult[*tuple[Any, ...]]:
+    """Send a statement that is kept for these numbers, with what else it is given."""
     if len(wanted) == 1:
-        given["wanted"] = wanted[0]
-        return session.connection().execute(_built_of_one(build, all_works=all_works), given)
-    given["wanted"] = list(wanted)
-    return session.connection().execute(_built(build, all_works=all_works), given)
+        (one,) = wanted
+        return session.connection().execute(_of_one(statement), {WANTED.key: one, **given})
+    return session.connection().execute(statement, {WANTED.key: list(wanted), **given})
 
 
 @cache
@@ -45,10 +59,9 @@ def _built(build: Build, *, all_works: bool) -> Select[*tuple[Any, ...]]:
 
 
 @cache
-def _built_of_one(build: Build, *, all_works: bool) -> Select[*tuple[Any, ...]]:
-    of_many = _built(build, all_works=all_works)
-    of_one = replacement_traverse(of_many, {}, _equal_to_one)
-    assert isinstance(of_one, Select), "a part was put in place of a part"
+def _of_one(statement: Statement) -> Executable:
+    of_one = replacement_traverse(statement, {}, _equal_to_one)
+    assert isinstance(of_one, Executable), "a part was put in place of a part"
     return of_one
 
 
