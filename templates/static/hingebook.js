@@ -160,15 +160,31 @@ document.addEventListener("submit", (event) => {
   }
 }, true);
 
-// Whoever signs out leaves no photograph of theirs in a browser that others use.
-document.querySelector("form.leave")?.addEventListener("submit", (event) => {
-  let waiting = 0;
+// Photographs that have not arrived yet wait in this browser: every page says so to whoever
+// took them, and whoever signs out leaves none to others.
+const photographsWaiting = () => {
   try {
-    waiting = Number(localStorage.getItem("hingebook-photographs-waiting")) || 0;
+    const told = JSON.parse(localStorage.getItem("hingebook-photographs-waiting"));
+    const reader = document.querySelector("form.leave p")?.textContent ?? "";
+    return told?.count && reader.startsWith(`${told.person}, `) ? told : null;
   } catch {
     // Nothing is kept here.
+    return null;
   }
-  if (!waiting) return;
+};
+const onTheirWay = photographsWaiting();
+if (onTheirWay && !document.querySelector("[data-take]")) {
+  const notice = document.createElement("p");
+  const link = document.createElement("a");
+  notice.className = "notice";
+  notice.textContent = onTheirWay.count === 1 ? "A photograph has not arrived yet. " : `${onTheirWay.count} photographs have not arrived yet. `;
+  link.href = `/works/${onTheirWay.work}/photographs`;
+  link.textContent = "Go on sending";
+  notice.append(link);
+  document.querySelector("main").prepend(notice);
+}
+document.querySelector("form.leave")?.addEventListener("submit", (event) => {
+  if (!photographsWaiting()) return;
   if (confirm("Photographs have not arrived yet and would be lost. Sign out all the same?")) {
     indexedDB.deleteDatabase("hingebook-photographs");
     localStorage.removeItem("hingebook-photographs-waiting");

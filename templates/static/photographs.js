@@ -1,4 +1,6 @@
 // One photograph looked at closely, and photographs sent in parts over a network that breaks.
+// A scope of its own: other scripts of a page have names of their own.
+(() => {
 "use strict";
 
 // Looking closely. The picture is an SVG whose view box moves: near enough, the parts of the
@@ -190,23 +192,25 @@ const book = (() => {
       return null;
     }
   };
-  const count = async () => {
-    const all = (await asked("readonly", (shelf) => shelf.count())) || 0;
+  const all = async () => (await asked("readonly", (shelf) => shelf.getAll())) || [];
+  // Read by every page, so that none is forgotten; see hingebook.js.
+  const note = async (person) => {
+    const theirs = (await all()).filter((one) => one.person === person);
     try {
-      localStorage.setItem(WAITING, String(all));
+      localStorage.setItem(WAITING, JSON.stringify({ count: theirs.length, work: theirs[0]?.work, person }));
     } catch {
       // Nothing is kept here; nothing is lost by it.
     }
   };
   return {
-    all: async () => (await asked("readonly", (shelf) => shelf.getAll())) || [],
+    all,
     put: async (one) => {
       await asked("readwrite", (shelf) => shelf.put(one));
-      await count();
+      await note(one.person);
     },
-    drop: async (id) => {
-      await asked("readwrite", (shelf) => shelf.delete(id));
-      await count();
+    drop: async (one) => {
+      await asked("readwrite", (shelf) => shelf.delete(one.id));
+      await note(one.person);
     },
   };
 })();
@@ -328,7 +332,7 @@ function take(box) {
   const percent = (bytes, one) => `${Math.floor((100 * bytes) / one.blob.size)} % has arrived`;
 
   const arrived = async (one, shown, photograph) => {
-    await book.drop(one.id);
+    await book.drop(one);
     URL.revokeObjectURL(shown.image.src);
     shown.image.src = `/photographs/${photograph}/320`;
     shown.progress.remove();
@@ -374,7 +378,7 @@ function take(box) {
         done(true);
       }),
       button("Do without it", async () => {
-        await book.drop(one.id);
+        await book.drop(one);
         shown.item.remove();
         done(false);
       }),
@@ -463,3 +467,4 @@ function take(box) {
 }
 
 for (const box of document.querySelectorAll("[data-take]")) take(box);
+})();

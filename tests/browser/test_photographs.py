@@ -7,7 +7,7 @@ from pathlib import Path
 import httpx
 import pytest
 from PIL import Image
-from playwright.sync_api import Page, Route, expect
+from playwright.sync_api import Dialog, Page, Route, expect
 
 from tests.browser.driven import browser, page, sign_in
 from tests.exchange.pictures import as_file
@@ -95,6 +95,23 @@ def test_a_photograph_outlives_a_reload_of_its_page(shown: Page, taken: Path) ->
     shown.route(PARTS, BrokenAfter(parts=1))
     take(shown, "Verso", taken)
     expect(shown.locator("[data-takes] li")).to_contain_text("is away", timeout=LONGEST_MS)
+    # Elsewhere it is not forgotten, nor lost by signing out without a word.
+    shown.goto("/due")
+    expect(shown.locator("main")).to_contain_text("A photograph has not arrived yet.")
+    questions: list[str] = []
+
+    def stay(asked: Dialog) -> None:
+        questions.append(asked.message)
+        asked.dismiss()
+
+    shown.once("dialog", stay)
+    shown.locator("details.more > summary").click()
+    shown.get_by_role("button", name="Sign out").click()
+    assert questions == [
+        "Photographs have not arrived yet and would be lost. Sign out all the same?"
+    ]
+    shown.get_by_role("link", name="Go on sending").click()
+    expect(shown).to_have_url(re.compile("/works/2/photographs$"))
     shown.goto("/works/1/photographs")
     expect(shown.locator("[data-takes] li")).to_contain_text("Verso")
     shown.unroute(PARTS)
