@@ -10,11 +10,13 @@ the part of the edge; edge and reach stand with the finding and its sighting.
 
 import json
 from collections.abc import Collection, Sequence
+from functools import cache
 from typing import NamedTuple
 
-from sqlalchemy import CheckConstraint, Index
+from sqlalchemy import CheckConstraint, Index, bindparam
 from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
+from sqlmodel.sql.expression import SelectOfScalar
 
 from models.errors import NotFound
 from models.tables.base import (
@@ -32,7 +34,12 @@ from models.tables.base import (
 )
 from models.tables.findings import Finding, Sighting
 from models.tables.photographs import Photograph
-from models.tables.visible import Viewer, visible_works
+from models.tables.visible import (
+    Viewer,
+    sees_all_works,
+    visible_by_parameter,
+    visible_works,
+)
 from models.tables.works import Work
 from models.vocabulary import OutlineShape
 
@@ -173,9 +180,18 @@ def corners_of_work(session: Session, viewer: Viewer, work_id: int) -> dict[int,
 
 def outlines_of_work(session: Session, viewer: Viewer, work_id: int) -> dict[int, FindingOutline]:
     """Return what the sightings of a work were drawn to cover, by sighting."""
+    found = _outlines_of_work(all_works=sees_all_works(viewer))
+    given = {"work_id": work_id, "viewer_owner_id": viewer.owner_id}
+    return {row.sighting_id: row for row in session.exec(found, params=given)}
+
+
+@cache
+def _outlines_of_work(*, all_works: bool) -> SelectOfScalar[FindingOutline]:
+    """Return the statement, built once: every visit that is answered sends it."""
     found = select(FindingOutline).join(Sighting).join(Finding).join(Work)
-    found = found.where(visible_works(viewer), Finding.work_id == work_id)
-    return {row.sighting_id: row for row in session.exec(found)}
+    return found.where(
+        visible_by_parameter(all_works=all_works), Finding.work_id == bindparam("work_id")
+    )
 
 
 def contrasts_of_work(
