@@ -28,6 +28,7 @@ from api.pages.package_typed import (
     holds_now,
     layers_now,
 )
+from api.pages.photographs_shown import TAKES, Take
 from api.pages.visit_typed import NO, QUESTIONS, TESTS, UNKNOWN_HAND, YES
 from api.pages.visits_shown import VisitShown, hold_in_words, layer_said, visit_shown
 from api.pages.work_page import WorkShown, work_shown
@@ -229,6 +230,7 @@ class VisitFormPage:
     theirs: Theirs | None = None
     tried: Tried | None = None
     outcome: ToRecord | None = None
+    takes: tuple[Take, ...] = TAKES
 
 
 def visit_form_page(

@@ -53,6 +53,7 @@ from api.routes import Route
 from api.templating import show
 from models.actions.drafts import Draft, DraftTold, draft_of, finish_draft, save_draft
 from models.actions.forecasts import forecast_now, sign_that_closes
+from models.actions.photographs import join_visit
 from models.actions.sign_ins import Recognised, new_secret
 from models.actions.visit_words import meant_by
 from models.actions.visits import record_visit
@@ -231,6 +232,7 @@ def visit_finished(
         with session.begin_nested():
             stored = record_visit(session, viewer, told.work_id, read.told, today=on)
         finish_draft(session, viewer, key, stored.visit_id, now=now)
+        join_visit(session, key, stored.visit_id)
     except Refusal as error:
         if error.code == "recorded_already":
             return _recorded_already(session, viewer, key, told, error)

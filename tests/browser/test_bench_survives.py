@@ -12,6 +12,8 @@ from tests.browser.driven import TABLET, browser, sign_in
 from tests.browser.test_bench_job import NAME, PASSWORD, _on_record
 from tests.served import Served, command, serving
 
+# Nothing takes so long but a machine with much else to do.
+SLOW_MS = 20_000
 SAVED, AWAY = "Everything saved", "Kept on this tablet, the network is away"
 
 
@@ -54,7 +56,7 @@ def begun(shown: Page, work: int) -> None:
 
 
 def says(shown: Page, words: str) -> None:
-    expect(shown.locator("#kept")).to_contain_text(words, timeout=15_000)
+    expect(shown.locator("#kept")).to_contain_text(words, timeout=SLOW_MS)
 
 
 def go(shown: Page, step: str) -> None:
@@ -136,7 +138,7 @@ def test_two_pages_of_one_visit_let_the_person_choose(folder: Path, tmp_path: Pa
             two.fill("[name=summary]", "Torn.")
             says(two, "changed this visit elsewhere")
             two.get_by_role("button", name="Look at both").click()
-            expect(two.locator(".refused")).to_contain_text("Foxed.")
+            expect(two.locator(".refused")).to_contain_text("Foxed.", timeout=SLOW_MS)
             expect(two.locator(".refused")).to_contain_text("Torn.")
             two.get_by_role("button", name="Keep what I typed here").click()
             says(two, SAVED)

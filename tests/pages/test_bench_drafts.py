@@ -1,0 +1,129 @@
+"""A visit is left and come back to: with a script and without one, and from two tablets."""
+
+import pytest
+from fastapi import FastAPI
+from sqlalchemy import Engine
+
+from models.tables.visits import Visit
+from tests.pages.bench_work import a_bench_work, a_book
+from tests.pages.form_filled import Fields
+from tests.pages.test_visits import (
+    ALL_NO,
+    count,
+    form_in,
+    opened,
+    sent,
+    shown_after,
+)
+from tests.pages.test_work_page import statements_for, text_of
+from tests.with_app import Browser
+
+SCRIPT = {"Accept": "application/json"}
+
+
+@pytest.fixture(autouse=True)
+def _book(app: FastAPI, engine: Engine) -> None:
+    a_book(engine)
+
+
+def saved(browser: Browser, fields: Fields, **changes: str) -> Fields:
+    """Save without a script, and return what the next page shows."""
+    return form_in(shown_after(browser, sent(browser, fields, "seen", **changes)).text)
+
+
+def by_script(browser: Browser, fields: Fields, **changes: str) -> tuple[int, dict[str, object]]:
+    told = {n: v for n, v in {**fields, **changes}.items() if n != "key"}
+    told["form_token"] = browser.form_token
+    answer = browser.post(f"/bench/{fields['key']}/seen", data=told, headers=SCRIPT)
+    return answer.status_code, answer.json()
+
+
+def test_only_looking_begins_no_visit(framer: Browser, engine: Engine) -> None:
+    work = a_bench_work(engine)
+    first, second = opened(framer, work), opened(framer, work)
+    assert first["key"] != second["key"]
+    assert framer.get(f"/bench/{first['key']}").status_code == 404
+
+
+def test_without_a_script_each_step_is_saved_and_the_next_one_shown(
+    framer: Browser, engine: Engine
+) -> None:
+    going_on = opened(framer, a_bench_work(engine)) | ALL_NO | {"to": "seen"}
+    answer = sent(framer, going_on | {"summary": "Brown."}, "start")
+    assert answer.headers["location"].endswith("/seen")
+    page = framer.get(answer.headers["location"]).text
+    assert form_in(page)["summary"] == ["Brown."]
+    assert '<section class="step" data-step="start" hidden>' in page
+    assert '<section class="step" data-step="seen">' in page
+
+
+def test_a_script_is_told_the_version_and_when_it_was_saved(
+    framer: Browser, engine: Engine
+) -> None:
+    fields = opened(framer, a_bench_work(engine))
+    assert by_script(framer, fields) == (200, {"version": 2, "saved": "12:00"})
+    # The same page again, as after an answer that was lost.
+    assert by_script(framer, fields, summary="Brown.")[0] == 200
+
+
+def test_the_way_to_a_new_visit_leads_to_the_one_that_lies_open(
+    framer: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine)
+    again = saved(framer, opened(framer, work) | {"to": "came-off", "step": "came-off"})
+    answer = framer.get(f"/works/{work}/visits/new?kind=unframing")
+    assert answer.headers["location"] == f"/bench/{again['key']}"
+    assert framer.get(f"/bench/{again['key']}").headers["location"].endswith("/came-off")
+    look = text_of(framer.get(f"/works/{work}/visits/new?kind=look").text)
+    assert "Unframing of this work lies on the bench: go on with it" in look
+
+
+def test_what_another_tablet_saved_is_shown_beside_what_was_typed_here(
+    framer: Browser, engine: Engine
+) -> None:
+    mine = saved(framer, opened(framer, a_bench_work(engine)), summary="Brown.")
+    theirs = {**mine, "hand": "another tablet"}
+    assert by_script(framer, theirs, summary="Foxed.")[0] == 200
+    assert by_script(framer, mine, summary="Torn.") == (409, {"version": 3})
+    both = sent(framer, mine, "seen", summary="Torn.")
+    assert both.status_code == 409
+    assert "summary Foxed. Torn." in text_of(both.text)
+    kept = saved(framer, form_in(both.text))
+    assert kept["summary"] == ["Torn."]
+
+
+def test_a_visit_is_finished_once_however_often_it_is_sent(framer: Browser, engine: Engine) -> None:
+    work = a_bench_work(engine)
+    fields = saved(framer, opened(framer, work, "look"))
+    first, again = sent(framer, fields), sent(framer, fields)
+    assert first.headers["location"] == again.headers["location"] == f"/works/{work}?visit=2"
+    late = sent(framer, fields, summary="More.")
+    assert (late.status_code, count(engine, Visit)) == (409, 2)
+    assert "recorded already" in late.text
+    assert (
+        framer.get(f"/bench/{fields['key']}/seen").headers["location"] == f"/works/{work}?visit=2"
+    )
+
+
+def test_what_will_be_recorded_and_the_next_dates_are_read_before(
+    framer: Browser, engine: Engine
+) -> None:
+    fields = opened(framer, a_bench_work(engine), "look") | {"summary": "As before."}
+    answer = sent(framer, fields, "outcome")
+    page = text_of(answer.text)
+    assert "What will be recorded As before." in page
+    assert "What comes next Next: " in page
+    assert count(engine, Visit) == 1
+
+
+def test_nobody_else_comes_upon_a_visit_on_the_bench(
+    framer: Browser, keeper: Browser, engine: Engine
+) -> None:
+    fields = saved(framer, opened(framer, a_bench_work(engine)))
+    assert keeper.get(f"/bench/{fields['key']}/seen").status_code == 404
+    assert sent(keeper, {**fields, "form_token": keeper.form_token}, "seen").status_code == 404
+
+
+def test_twelve_statements_for_each_step(app: FastAPI, framer: Browser, engine: Engine) -> None:
+    fields = saved(framer, opened(framer, a_bench_work(engine)))
+    assert statements_for(app, framer, f"/bench/{fields['key']}/finish") <= 12
