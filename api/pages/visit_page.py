@@ -18,6 +18,7 @@ from api.pages.findings_shown import FindingShown, findings_shown
 from api.pages.form_answers import REFUSED, STALE, Answers, Refusal, edtf, whole
 from api.pages.form_shown import FormShown
 from api.pages.path_ids import PathId
+from api.pages.photographs_shown import PhotographShown, photographs_noted
 from api.pages.row_reader import RowReader
 from api.pages.visit_form import NEW_FINDINGS, Words, bench_words
 from api.pages.visit_typed import (
@@ -59,6 +60,7 @@ class VisitPage:
     may_correct: bool
     may_withdraw: bool
     findings: tuple[FindingShown, ...]
+    photographs: tuple[PhotographShown, ...]
     words: Words
     form: FormShown
     refusal: str = ""
@@ -216,6 +218,7 @@ def _page(
         may_correct=_may_correct(viewer, visit, today),
         may_withdraw=may(viewer.role, Deed.WITHDRAW),
         findings=findings,
+        photographs=photographs_noted(n for n in notes if n.visit_id == visit_id),
         words=bench_words(session, visit.kind),
         form=FormShown(beforehand, beforehand=beforehand),
     )

@@ -101,6 +101,8 @@ def test_a_photograph_leads_to_its_neighbours_and_its_visit(
     shown = framer.get("/photographs/2").text
     for there in ("/photographs/1", "/photographs/3", f"/visits/{visit}"):
         assert f'href="{there}"' in shown
+    of_visit = framer.get(f"/visits/{visit}").text
+    assert [f"/photographs/{key}/320" in of_visit for key in (1, 2, 3)] == [False, True, False]
 
 
 @pytest.mark.parametrize("path", ["/photographs/1", "/works/1/photographs"])
