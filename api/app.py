@@ -19,7 +19,15 @@ from api.errors import answer_errors, on_anything_else, refusal
 from api.installation import Installation
 from api.nightly import forecasts_kept_true, renewer_of
 from api.pages import causes as cause_pages
-from api.pages import first_keeper, inside_sheet, pictures, sign_in, visit_page, work_page
+from api.pages import (
+    compared_visits,
+    first_keeper,
+    inside_sheet,
+    pictures,
+    sign_in,
+    visit_page,
+    work_page,
+)
 from api.pages import grade_decisions as grade_decision_pages
 from api.pages import photographs as photograph_pages
 from api.pages import reminders as reminder_pages
@@ -105,6 +113,7 @@ PAGES: tuple[APIRouter, ...] = (
     sign_in.router,
     first_keeper.router,
     work_page.router,
+    compared_visits.router,
     photograph_pages.router,
     pictures.router,
     inside_sheet.router,

@@ -1,0 +1,166 @@
+"""What the page of two visits says is different between them, and to whom."""
+
+from dataclasses import replace
+
+import pytest
+from fastapi import FastAPI
+from sqlalchemy import Engine
+from sqlmodel import Session
+
+from models.actions.change_log import recording
+from models.actions.finding_outlines import record_corners
+from models.actions.photographs import PhotographTold, add_photograph
+from models.exchange.kept_photographs import PictureKept
+from models.rules.visit_as_told import DismountTold, ReachTold, SightingTold, VisitTold
+from models.tables.people import find_person_by_name
+from models.tables.visible import Viewer
+from models.vocabulary import (
+    Change,
+    Edge,
+    FreedBy,
+    PhotographStage,
+    PhotographView,
+    Role,
+    Severity,
+    Shown,
+    VisitKind,
+)
+from tests.builders import key_of
+from tests.pages.bench_work import POOR, SOUND, TODAY, a_bench_work, a_book, told
+from tests.pages.test_work_page import statements_for, text_of
+from tests.with_app import NOON, Browser
+
+BURN = SightingTold(
+    change=Change.NEW, term="mat burn", severity=Severity.SLIGHT, reach=ReachTold(Edge.LEFT, 8)
+)
+FOXING = SightingTold(change=Change.FOUND_AGE_UNKNOWN, term="foxing", severity=Severity.SLIGHT)
+SEEN = frozenset({Shown.MARGINS})
+FIRST = VisitTold(on="2016-05-02", kind=VisitKind.UNFRAMING, seen=SEEN, sightings=(BURN,))
+SECOND = VisitTold(
+    on="2024-05-06",
+    kind=VisitKind.UNFRAMING,
+    seen=SEEN,
+    sightings=(
+        replace(
+            BURN,
+            finding=1,
+            term="",
+            change=Change.GROWN,
+            severity=Severity.MODERATE,
+            reach=ReachTold(Edge.LEFT, 12),
+        ),
+        FOXING,
+    ),
+    dismount=DismountTold(freed_by=FreedBy.WATER),
+    mount=SOUND,
+)
+
+
+@pytest.fixture(autouse=True)
+def _book(engine: Engine) -> None:
+    a_book(engine)
+
+
+def photographed(engine: Engine, work: int, *visits: int) -> list[int]:
+    """One photograph of the recto at each visit; only the first of them has its corners said."""
+    found: list[int] = []
+    with recording(engine, actor="test", now=NOON) as session:
+        framer = the_framer(session)
+        for visit in visits:
+            kept = PictureKept(
+                sha256=f"{visit:064d}",
+                media_type="image/jpeg",
+                byte_count=9,
+                file_name="a.jpg",
+                width_px=1200,
+                height_px=1500,
+            )
+            shows = PhotographTold(
+                work_id=work,
+                view=PhotographView.RECTO,
+                stage=PhotographStage.MAT_LIFTED,
+                visit_id=visit,
+            )
+            found.append(add_photograph(session, framer, shows, kept, today=TODAY).id)
+        corners = ((0.1, 0.1), (0.9, 0.1), (0.9, 0.9), (0.1, 0.9))
+        record_corners(session, framer, found[0], corners)
+    return found
+
+
+def the_framer(session: Session) -> Viewer:
+    person = find_person_by_name(session, "R. Imaginary")
+    assert person is not None
+    return Viewer(key_of(person), Role.FRAMER)
+
+
+def test_what_is_new_and_what_has_grown_stands_with_what_it_was(
+    keeper: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine, mount=POOR)
+    told(engine, work, FIRST, SECOND)
+    page = text_of(keeper.get(f"/works/{work}/compare").text)
+    assert "new 2 foxing recto not on record slight" in page
+    assert "grown 1 mat burn recto, left edge, 8 mm in slight, 8 mm moderate, 12 mm +4 mm" in page
+    assert page.index("new 2 foxing") < page.index("grown 1 mat burn")
+
+
+def test_the_package_stands_as_it_was_after_each_visit(keeper: Browser, engine: Engine) -> None:
+    work = a_bench_work(engine, mount=POOR)
+    told(engine, work, FIRST, SECOND)
+    page = keeper.get(f"/works/{work}/compare").text
+    then, now = page.split('<div class="packages-then">')[1].split("<h3>")[1:]
+    assert '<li class="is-other">window mat: Groundwood mat board</li>' in then
+    assert '<li class="is-other">window mat: Cotton rag mat board, 4-ply, buffered</li>' in now
+    assert "<li>mount board: Cotton rag mat board, 4-ply, buffered</li>" in now
+
+
+def test_two_visits_are_told_in_the_order_of_time_however_they_are_asked_for(
+    keeper: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine, mount=POOR)
+    one, two = told(engine, work, FIRST, SECOND)
+    there = keeper.get(f"/works/{work}/compare?before={one}&after={two}").text
+    back = keeper.get(f"/works/{work}/compare?before={two}&after={one}").text
+    assert text_of(there) == text_of(back)
+
+
+def test_pictures_of_one_view_lie_at_one_scale_by_their_corners(
+    keeper: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine, mount=POOR)
+    visits = told(engine, work, FIRST, SECOND)
+    first, second = photographed(engine, work, *visits)
+    page = keeper.get(f"/works/{work}/compare?edge=left").text
+    # 300 by 390 mm: eight tenths of 1200 px are 300 mm; the other lies whole in the sheet.
+    assert f'href="/photographs/{first}/2400" width="1200" height="1500"' in page
+    assert 'transform="matrix(0.3125 0 0 0.325 -37.5 -48.75)"' in page
+    assert f'href="/photographs/{second}/2400"' in page
+    assert 'transform="matrix(0.25 0 0 0.25 0 7.5)"' in page
+    assert 'viewBox="-12 -12 92 414"' in page
+    assert "say where the corners are" in page
+
+
+def test_without_two_visits_or_without_pictures_it_says_so(keeper: Browser, engine: Engine) -> None:
+    bare = a_bench_work(engine, mount=None)
+    assert "not yet two visits" in text_of(keeper.get(f"/works/{bare}/compare").text)
+    assert 'href="/works/1/compare"' not in keeper.get(f"/works/{bare}").text
+    told(engine, bare, FIRST, replace(FIRST, on="2017", sightings=()))
+    page = text_of(keeper.get(f"/works/{bare}/compare").text)
+    assert "There are no photographs of one and the same view from both visits." in page
+
+
+def test_a_visit_of_another_work_or_of_another_owner_is_not_found(
+    keeper: Browser, owner: Browser, engine: Engine
+) -> None:
+    own, other = a_bench_work(engine), a_bench_work(engine, owner="The Tern House", number="TH 1")
+    (visit,) = told(engine, other, FIRST)
+    told(engine, own, FIRST)
+    assert keeper.get(f"/works/{own}/compare?before={visit}").status_code == 404
+    assert owner.get(f"/works/{other}/compare").status_code == 404
+    assert owner.get(f"/works/{own}/compare").status_code == 200
+
+
+def test_it_takes_twelve_statements_at_most(app: FastAPI, keeper: Browser, engine: Engine) -> None:
+    work = a_bench_work(engine, mount=POOR)
+    photographed(engine, work, *told(engine, work, FIRST, SECOND))
+    assert statements_for(app, keeper, f"/works/{work}/compare") <= 12
