@@ -6,7 +6,7 @@ elsewhere what somebody said of the place, or the default of this project. Nothi
 stored: a ledger is worked out when it is asked for.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from sqlmodel import Session
@@ -27,7 +27,14 @@ from models.rules.light_ledger import (
 )
 from models.rules.permissions import Deed, require
 from models.tables.case_rows import LayerRow, MountRow, StayRow, stay_rows
-from models.tables.light import HangingRow, hanging_rows, numbers_of, recent_stay_rows
+from models.tables.light import (
+    Alike,
+    hanging_counts,
+    hanging_rows,
+    numbers_of,
+    recent_stay_rows,
+    works_alike,
+)
 from models.tables.visible import Viewer
 from models.vocabulary import LayerRole, PlaceUse
 
@@ -106,51 +113,142 @@ def works_in_light(
     """Return the works on show whose budget runs out, soonest first; least left before."""
     require(viewer.role, Deed.READ)
     force = in_force(session)
-    found = sorted(_running_out(session, viewer, force, today), key=_soonest)
-    few = found[start : start + limit]
-    named = numbers_of(session, viewer, [row.work_id for row, _ in few])
+    session.flush()
+    asked = _Asked(session, viewer, force, _lit_places(force), today)
+    batches = sorted([*_alike(asked), *_moved(asked)], key=lambda batch: batch.order)
+    few = _of_page(asked, batches, start, start + limit)
+    named = numbers_of(session, viewer, [work_id for work_id, _ in few])
     works = tuple(
         WorkInLight(
-            work_id=row.work_id,
-            number=named[row.work_id][0],
-            title=named[row.work_id][1],
-            place=force.tree.path(row.place_id),
-            light_class=ledger.sensitivity.light_class,
-            is_class_assumed=ledger.sensitivity.is_assumed,
-            take_down_on=ledger.take_down_on or today,
-            left_lux_hours=ledger.left_lux_hours,
-            budget_lux_hours=ledger.budget.lux_hours,
+            work_id=work_id,
+            number=named[work_id][0],
+            title=named[work_id][1],
+            place=force.tree.path(batch.alike.place_id),
+            light_class=batch.ledger.sensitivity.light_class,
+            is_class_assumed=batch.ledger.sensitivity.is_assumed,
+            take_down_on=batch.ledger.take_down_on or today,
+            left_lux_hours=batch.ledger.left_lux_hours,
+            budget_lux_hours=batch.ledger.budget.lux_hours,
         )
-        for row, ledger in few
-        if row.work_id in named
+        for work_id, batch in few
+        if work_id in named
     )
-    return LightList(works, len(found))
+    return LightList(works, sum(batch.count for batch in batches))
 
 
-def _running_out(
-    session: Session, viewer: Viewer, force: InForce, today: int
-) -> list[tuple[HangingRow, LightLedger]]:
-    """Return the works that must come down some day, each with its ledger of this year.
+@dataclass(frozen=True)
+class _Asked:
+    """What a list is worked out from."""
 
-    Works that hung in one place since before this year, alike in class and glazing, have
-    one ledger.
-    """
-    new_year = day_number(day_date(today).replace(month=1, day=1))
-    session.flush()
-    lights = _lit_places(force)
-    with_uv = [key for key, place in lights.items() if place.uv_uw_per_lm > UV_LOW_UW_PER_LM]
-    rows = hanging_rows(session, viewer, lights, with_uv=with_uv)
-    stays = _by_work(recent_stay_rows(session, viewer, since=new_year))
-    alike: dict[tuple[object, ...], LightLedger] = {}
-    found: list[tuple[HangingRow, LightLedger]] = []
+    session: Session
+    viewer: Viewer
+    force: InForce
+    lights: Mapping[int, PlaceLight]
+    today: int
+
+    @property
+    def new_year(self) -> int:
+        return day_number(day_date(self.today).replace(month=1, day=1))
+
+    @property
+    def with_uv(self) -> list[int]:
+        return [key for key, place in self.lights.items() if place.uv_uw_per_lm > UV_LOW_UW_PER_LM]
+
+
+@dataclass(frozen=True)
+class _Batch:
+    """Works with one ledger of this year: so many that hang alike, or one that was moved."""
+
+    alike: Alike
+    count: int
+    ledger: LightLedger
+    work_id: int | None = None
+
+    @property
+    def order(self) -> tuple[int, float, int, str]:
+        """Return what puts it in its turn: the day, the share left, then whatever holds still."""
+        share = self.ledger.left_lux_hours / self.ledger.budget.lux_hours
+        return self.ledger.take_down_on or 0, share, self.work_id or 0, str(self.alike)
+
+
+def _alike(asked: _Asked) -> Iterator[_Batch]:
+    """Give the works that hang where they hung before this year, if they must come down."""
+    counts = hanging_counts(
+        asked.session,
+        asked.viewer,
+        asked.lights,
+        with_uv=asked.with_uv,
+        before=asked.new_year,
+    )
+    for alike, count in counts:
+        here = LightStay(asked.new_year, asked.today + 1, asked.lights[alike.place_id])
+        ledger = _ledger_this_year(alike, (here,), asked)
+        if ledger.take_down_on is not None:
+            yield _Batch(alike, count, ledger)
+
+
+def _moved(asked: _Asked) -> Iterator[_Batch]:
+    """Give the works that came to where they are this year, if they must come down."""
+    rows = hanging_rows(
+        asked.session,
+        asked.viewer,
+        asked.lights,
+        with_uv=asked.with_uv,
+        since=asked.new_year,
+    )
+    since = recent_stay_rows(asked.session, asked.viewer, since=asked.new_year) if rows else []
+    stays = _by_work(since)
+    known: dict[tuple[object, ...], LightLedger] = {}
     for row in rows:
-        own = stays.get(row.work_id)
-        key = (row.place_id, row.light_class, row.process_group, row.uv_block_percent, own)
-        if key not in alike:
-            alike[key] = _ledger_this_year(row, own, force, new_year=new_year, today=today)
-        if alike[key].take_down_on is not None:
-            found.append((row, alike[key]))
-    return found
+        alike = Alike(row.place_id, row.light_class, row.process_group, row.uv_block_percent)
+        own = stays[row.work_id]
+        lasted = _stays(own, asked.force, recorded_on=row.recorded_on, today=asked.today)
+        # Where each stay was, and from when to when: all that its light depends on.
+        spans = ((s.first_day, s.end_day) for s in lasted)
+        key = (alike, *(stay.place_id for stay in own), *spans)
+        if key not in known:
+            known[key] = _ledger_this_year(alike, lasted, asked)
+        if known[key].take_down_on is not None:
+            yield _Batch(alike, 1, known[key], row.work_id)
+
+
+def _of_page(
+    asked: _Asked, batches: Sequence[_Batch], start: int, end: int
+) -> list[tuple[int, _Batch]]:
+    """Return the works from one to another place in the list, each with its batch."""
+    passed = 0
+    shown: list[tuple[_Batch, int, int]] = []
+    for batch in batches:
+        first, last = max(start - passed, 0), min(end - passed, batch.count)
+        if first < last:
+            shown.append((batch, first, last - first))
+        passed += batch.count
+    named = _named(asked, [one for one in shown if one[0].work_id is None])
+    return [
+        (work_id, batch)
+        for batch, _, _ in shown
+        for work_id in (named[batch.alike] if batch.work_id is None else [batch.work_id])
+    ]
+
+
+def _named(asked: _Asked, shown: Sequence[tuple[_Batch, int, int]]) -> dict[Alike, list[int]]:
+    """Return the works of batches: those shown whole in one statement, the first and last apart."""
+    whole = [(batch.alike, 0, count) for batch, _, count in shown if count == batch.count]
+    parts = [(batch.alike, first, n) for batch, first, n in shown if n < batch.count]
+    named: dict[Alike, list[int]] = {}
+    for those in filter(None, [whole, *([part] for part in parts)]):
+        found = works_alike(
+            asked.session,
+            asked.viewer,
+            [alike for alike, _, _ in those],
+            with_uv=asked.with_uv,
+            before=asked.new_year,
+            start=those[0][1],
+            limit=sum(count for _, _, count in those),
+        )
+        for work_id, alike in found:
+            named.setdefault(alike, []).append(work_id)
+    return named
 
 
 def _lit_places(force: InForce) -> dict[int, PlaceLight]:
@@ -164,34 +262,16 @@ def _lit_places(force: InForce) -> dict[int, PlaceLight]:
     }
 
 
-def _ledger_this_year(
-    row: HangingRow,
-    stays: tuple[StayRow, ...] | None,
-    force: InForce,
-    *,
-    new_year: int,
-    today: int,
-) -> LightLedger:
+def _ledger_this_year(alike: Alike, stays: Sequence[LightStay], asked: _Asked) -> LightLedger:
     """Return the ledger from the first day of the year on, by the glazing of today."""
-    lasted = (
-        (LightStay(new_year, today + 1, light_of_place(force, row.place_id)),)
-        if stays is None
-        else _stays(stays, force, recorded_on=row.recorded_on, today=today)
-    )
-    glazing = GlazedFor(_EVER, today + 1, row.uv_block_percent)
+    glazing = GlazedFor(_EVER, asked.today + 1, alike.uv_block_percent)
     return light_ledger(
-        sensitivity_of(row.light_class, row.process_group or ""),
-        lasted,
+        sensitivity_of(alike.light_class, alike.process_group or ""),
+        stays,
         glazed=(glazing,),
-        today=today,
-        by_fade_alone=bool(force.policy.light_by_fade_alone),
+        today=asked.today,
+        by_fade_alone=bool(asked.force.policy.light_by_fade_alone),
     )
-
-
-def _soonest(found: tuple[HangingRow, LightLedger]) -> tuple[int, float, int]:
-    row, ledger = found
-    share = ledger.left_lux_hours / ledger.budget.lux_hours
-    return ledger.take_down_on or 0, share, row.work_id
 
 
 def _stays(

@@ -1,13 +1,15 @@
 """Which works hang where, how do they bear light, and what glazing is in front of them?
 
-Of all works at once, as plain columns: a list by what is left of the year must look at
-each. What is pending in the session must have been flushed.
+A list by what is left of the year must look at all works at once. Those that hang in one
+place since before the year, alike in class and glazing, have one and the same year: they are
+counted, and named only for the page that shows them. What is pending in the session must
+have been flushed.
 """
 
 from collections.abc import Collection, Sequence
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, Select, and_, func, or_
+from sqlalchemy import ColumnElement, Select, SQLColumnExpression, Subquery, and_, func, or_
 from sqlalchemy import select as columns
 from sqlalchemy.orm import aliased
 from sqlmodel import Session, col
@@ -26,8 +28,16 @@ class HangingRow(NamedTuple):
 
     work_id: int
     place_id: int
-    since_first: int | None
     recorded_on: int | None
+    light_class: int | None
+    process_group: str | None
+    uv_block_percent: float | None
+
+
+class Alike(NamedTuple):
+    """What works have in common that hang in one place since before this year."""
+
+    place_id: int
     light_class: int | None
     process_group: str | None
     uv_block_percent: float | None
@@ -38,27 +48,77 @@ _IS_CURRENT_STAY = and_(
 )
 
 
-def hanging_rows(
-    session: Session, viewer: Viewer, lit: Collection[int], *, with_uv: Collection[int]
-) -> list[HangingRow]:
-    """Return every work that is in one of these places and that the viewer may see.
+_CLASS = func.coalesce(col(Work.light_class), col(Technique.light_class))
 
-    What its glazing blocks is asked only in the places where there is ultraviolet.
+
+def hanging_counts(
+    session: Session,
+    viewer: Viewer,
+    lit: Collection[int],
+    *,
+    with_uv: Collection[int],
+    before: int,
+) -> list[tuple[Alike, int]]:
+    """Return how many works that the viewer may see hang alike in these places since before a day.
+
+    What a glazing blocks is asked only in the places where there is ultraviolet.
     """
-    blocked = _blocked_by_work(with_uv).subquery()
-    found = columns(
-        col(Work.id),
-        col(Stay.place_id),
-        col(Stay.since_first),
-        col(Work.recorded_on),
-        func.coalesce(col(Work.light_class), col(Technique.light_class)),
-        col(Technique.process_group),
-        blocked.c.blocked,
-    )
-    found = found.select_from(Work).join(Stay, _IS_CURRENT_STAY).outerjoin(Technique)
-    found = found.outerjoin(blocked, blocked.c.work_id == col(Work.id))
-    found = found.where(visible_works(viewer), col(Stay.place_id).in_(lit))
+    glazed = _blocked_by_work(with_uv).subquery()
+    group = (col(Stay.place_id), _CLASS, col(Technique.process_group), glazed.c.blocked)
+    found = _hanging(columns(*group, func.count()), viewer, glazed, lit)
+    found = found.where(col(Stay.since_first) < before).group_by(*group)
+    return [(Alike(*alike), count) for *alike, count in session.connection().execute(found)]
+
+
+def hanging_rows(
+    session: Session, viewer: Viewer, lit: Collection[int], *, with_uv: Collection[int], since: int
+) -> list[HangingRow]:
+    """Return the works that came into one of these places since a day, or nobody knows when.
+
+    Of those that the viewer may see.
+    """
+    glazed = _blocked_by_work(with_uv).subquery()
+    what = (col(Work.id), col(Stay.place_id), col(Work.recorded_on))
+    found = columns(*what, _CLASS, col(Technique.process_group), glazed.c.blocked)
+    is_new = or_(col(Stay.since_first).is_(None), col(Stay.since_first) >= since)
+    found = _hanging(found, viewer, glazed, lit).where(is_new)
     return [HangingRow(*row) for row in session.connection().execute(found)]
+
+
+def works_alike(
+    session: Session,
+    viewer: Viewer,
+    groups: Sequence[Alike],
+    *,
+    with_uv: Collection[int],
+    before: int,
+    start: int = 0,
+    limit: int,
+) -> list[tuple[int, Alike]]:
+    """Return works of these groups, in the order of their keys, each with its group."""
+    places = {one.place_id for one in groups}
+    glazed = _blocked_by_work(places & set(with_uv)).subquery()
+    group = (col(Stay.place_id), _CLASS, col(Technique.process_group), glazed.c.blocked)
+    is_asked = or_(*(_is_alike(group, one) for one in groups))
+    found = _hanging(columns(col(Work.id), *group), viewer, glazed, places)
+    found = found.where(col(Stay.since_first) < before, is_asked)
+    rows = session.connection().execute(found.order_by(col(Work.id)).offset(start).limit(limit))
+    return [(work_id, Alike(*alike)) for work_id, *alike in rows]
+
+
+def _is_alike(group: Sequence[SQLColumnExpression[Any]], alike: Alike) -> ColumnElement[bool]:
+    return and_(
+        *(part.is_not_distinct_from(value) for part, value in zip(group, alike, strict=True))
+    )
+
+
+def _hanging(
+    found: Select[*tuple[Any, ...]], viewer: Viewer, glazed: Subquery, lit: Collection[int]
+) -> Select[*tuple[Any, ...]]:
+    """Join the works that the viewer may see in these places with what is asked of them."""
+    found = found.select_from(Work).join(Stay, _IS_CURRENT_STAY).outerjoin(Technique)
+    found = found.outerjoin(glazed, glazed.c.work_id == col(Work.id))
+    return found.where(visible_works(viewer), col(Stay.place_id).in_(lit))
 
 
 def _blocked_by_work(places: Collection[int]) -> Select[int, float | None]:

@@ -246,7 +246,7 @@ def _covered(sheet: SheetDrawn, mark: MarkDrawn, rng: np.random.Generator) -> Fl
         ribs = np.sin(
             np.arange(sheet.shape[1], dtype=np.float32) * (2 * np.pi / (9 * sheet.px_per_mm))
         )
-        all_over: Floats = 0.55 * patchy * (1 + 0.18 * ribs[None, :])
+        all_over: Floats = 0.4 * patchy * (1 + 0.18 * ribs[None, :])
         return all_over
     return patchy * _within(sheet, mark.region_mm, soft_mm=3)
 

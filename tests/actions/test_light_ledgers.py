@@ -169,3 +169,17 @@ def test_the_list_goes_on_page_by_page(session: Session) -> None:
     rest = listed(session, keeper, limit=3, start=3)
     assert [w.number for w in (*first.works, *rest.works)] == [f"N {n}" for n in range(5)]
     assert (first.count, rest.count) == (5, 5)
+
+
+def test_pages_of_the_list_follow_each_other_without_a_gap(session: Session) -> None:
+    a_room(session, "House / Hall", lux=250)
+    a_room(session, "House / Stair", lux=120)
+    for number in range(4):
+        a_work(session, place="House / Hall", since="2015", light_class=2, number=f"H {number}")
+        a_work(session, place="House / Stair", since="2015", light_class=3, number=f"S {number}")
+        a_work(session, place="House / Hall", since="2026-11-01", light_class=2)
+    keeper = a_keeper(session)
+    whole = listed(session, keeper)
+    pages = [listed(session, keeper, start=start, limit=3).works for start in range(0, 12, 3)]
+    assert whole.count == len(whole.works) == 12
+    assert [work for page in pages for work in page] == list(whole.works)
