@@ -185,7 +185,8 @@ def _label_place(
         lower = 0.0 if kind == "now" else canvas.longer * 2 * LABEL
         return middle[0], middle[1] + lower
     on_band = _along(seen, (finding.no * 0.17 + (0.0 if kind == "now" else 0.09)) % 0.8 + 0.1)
-    return on_band if kind == "now" else _inward(canvas, on_band)
+    is_upright = abs(seen[2][1] - seen[0][1]) > abs(seen[2][0] - seen[0][0])
+    return _inward(canvas, on_band) if is_upright and kind != "now" else on_band
 
 
 def _along(seen: Sequence[Point], part: float) -> Point:
@@ -199,9 +200,9 @@ def _along(seen: Sequence[Point], part: float) -> Point:
 
 
 def _inward(canvas: Canvas, point: Point) -> Point:
-    """Return a place beside an upright band, so that a date beside it stays on the picture."""
-    left = 5.5 * LABEL * canvas.longer
-    return min(max(point[0], left), canvas.width - left), point[1]
+    """Return a place beside an upright band, towards the middle: a date is wider than a band."""
+    aside = 5 * LABEL * canvas.longer
+    return point[0] + (aside if point[0] < canvas.width / 2 else -aside), point[1]
 
 
 def _apart(one: Point, other: Point) -> float:
@@ -245,6 +246,7 @@ def told_to_script(canvas: Canvas, placed: WorkPlaced) -> str:
 
 def _told(placed: WorkPlaced, finding: FindingPlaced) -> dict[str, object]:
     outline = placed.outlines.get(finding.last.id)
+    contrast = placed.contrasts.get(finding.last.id)
     place = finding.places[-1] if finding.places else None
     return {
         "id": finding.finding_id,
@@ -252,6 +254,7 @@ def _told(placed: WorkPlaced, finding: FindingPlaced) -> dict[str, object]:
         "term": finding.term,
         "sighting": finding.last.id,
         "version": 0 if outline is None else outline.version,
+        "contrast_version": 0 if contrast is None else contrast.version,
         "edge": finding.edge,
         "mm": None if place is None else place.reach_mm,
         "follows": finding.follows_window_edge,

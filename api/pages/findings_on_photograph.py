@@ -7,26 +7,32 @@ Drawing needs the script beside it; reading, and the corners in figures, do not.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter, Depends, Request
 from fastapi.responses import RedirectResponse, Response
 
-from api.dependencies import ReadSession, SignedIn, WriteSession, requires
+from api.dependencies import Database, Here, ReadSession, SignedIn, WriteSession, requires
 from api.forms import Typed, TypedForm
 from api.pages.dates_said import date_said
 from api.pages.findings_drawing import DrawingShown, canvas_of, drawing_of, told_to_script
 from api.pages.findings_shown import where_said
-from api.pages.form_answers import number, version_in
+from api.pages.form_answers import number, version_in, whole
 from api.pages.outline_typed import outline_typed
-from api.pages.path_ids import PathId
+from api.pages.path_ids import LARGEST, PathId
+from api.photograph_files import path_of_picture
 from api.routes import Route
 from api.template_filters import mm
 from api.templating import show
 from models.actions.finding_outlines import place_finding, record_corners
 from models.actions.findings_placed import FindingPlaced, WorkPlaced, findings_placed
+from models.actions.photograph_contrasts import ContrastRead, Spot, keep_contrast
+from models.database import read_session
 from models.errors import BadValue, Fault, NotFound
+from models.exchange.spots_apart import colours_at
 from models.risk.colour_difference import colour_difference
 from models.rules.permissions import Deed, may
+from models.rules.record_values import between, whole_between
 from models.rules.sheet_corners import CORNER_NAMES, Point
 from models.rules.visit_as_told import OutlineTold
 from models.tables.outlines import PhotographContrast, get_sighting
@@ -140,6 +146,37 @@ def finding_drawn(
         photograph = None if told is None else told.photograph
         return _refused(request, session, viewer, sighted.finding.work_id, photograph, error)
     return _to(sighted.finding.work_id, told.photograph)
+
+
+def _contrast_read(here: Here, engine: Database, viewer: SignedIn, form: Typed) -> ContrastRead:
+    """Read both places before the transaction: what is slow never holds up whoever writes."""
+    photograph_id = whole_between(1, LARGEST, "photograph")(whole(form["photograph"]))
+    stain, clean = _place(form, "stain"), _place(form, "clean")
+    with read_session(engine) as session:
+        sha256 = get_photograph(session, viewer, photograph_id).sha256
+    picture = path_of_picture(here, sha256, SHARP_PX)
+    of_stain, of_clean = colours_at(picture, [stain, clean])
+    return ContrastRead(photograph_id, Spot(stain, of_stain), Spot(clean, of_clean))
+
+
+def _place(form: TypedForm, name: str) -> Point:
+    """Return a place in fractions of the picture. Raises BadValue."""
+    check = between(0, 1, "of the picture")
+    return check(number(form[f"{name}_x"])), check(number(form[f"{name}_y"]))
+
+
+@router.post("/sightings/{sighting_id:int}/contrast", dependencies=[requires(Deed.RECORD_VISIT)])
+def contrast_read(
+    read: Annotated[ContrastRead, Depends(_contrast_read)],
+    session: WriteSession,
+    viewer: SignedIn,
+    sighting_id: PathId,
+    form: Typed,
+) -> Response:
+    """Keep how far a stain is from clean paper, as a photograph shows them."""
+    sighted = get_sighting(session, viewer, sighting_id)
+    keep_contrast(session, viewer, sighting_id, read, based_on=version_in(form))
+    return _to(sighted.finding.work_id, read.photograph_id)
 
 
 def _to(work_id: int, photograph_id: int | None) -> Response:

@@ -102,7 +102,8 @@ class FindingOutline(Record, table=True):
 class PhotographContrast(Record, table=True):
     """A stain against clean paper beside it, as a photograph shows them: indicative only.
 
-    CIE L*a*b* under D50. It stands apart from the readings of instruments, and no rule reads it.
+    CIE L*a*b* under D50, read from the picture that was made for the screen. It stands apart
+    from the readings of instruments, and no rule reads it.
     """
 
     __tablename__ = "photograph_contrast"

@@ -9,7 +9,7 @@
   const CHANGES = ["unchanged", "grown", "treated", "no longer visible", NOT_SEEN];
   const ZOOMS = [1, 1.6, 2.5, 4];
   // In screen pixels: how near a tap must be to a point to mean it, and how far a drag begins.
-  const NEAR = 18, DRAG = 5;
+  const NEAR = 18, DRAG = 5, LABEL_PX = 19, DATE_PX = 14;
   const FIRST_MM = 10, STEP_MM = 1, LONG_STEP_MM = 10;
 
   // The map of the unit square upon four corners (Heckbert 1989), and its inverse but for scale.
@@ -102,12 +102,13 @@
       const targets = this.host.targets(this);
       this.target.replaceChildren(...targets.map((one) => new Option(one.said, one.value)));
       if (targets.some((one) => one.value === kept)) this.target.value = kept;
-      const tools = this.desk.querySelectorAll("[data-tool='outline'], [data-tool='point']");
+      const tools = this.desk.querySelectorAll("[data-tool='outline'], [data-tool='point'], [data-tool='contrast']");
       for (const tool of tools) tool.disabled = targets.length === 0;
       this.desk.querySelector("[data-tool='band']").hidden = !this.host.takesBands;
+      const colour = this.desk.querySelector("[data-tool='contrast']");
+      if (colour) colour.hidden = !this.host.keepContrast || targets.length === 0;
       this.target.closest(".field").hidden = targets.length === 0;
       this.part("tools").hidden = targets.length === 0;
-      this.part("keys").hidden = false;
     }
 
     chosen() {
@@ -155,6 +156,7 @@
         this.part("follows").checked = this.band.follows;
       }
       this.part("band").hidden = tool !== "band";
+      this.part("keys").hidden = !tool;
       for (const one of this.desk.querySelectorAll("[data-tool]")) {
         one.setAttribute("aria-pressed", String(one.dataset.tool === tool));
       }
@@ -170,6 +172,7 @@
         const next = CORNERS[this.points.length];
         return next ? `Tap the ${next} corner of the sheet.` : "All four corners are set. Tap one and then its place to move it, or keep them.";
       }
+      if (this.tool === "contrast") return ["Tap the stain.", "Tap clean paper nearby, in the same light.", "Both are set. Tap one and then its place to move it, or keep them."][this.points.length];
       if (this.tool === "point") return this.points.length ? "Tap elsewhere to move it, or keep it." : "Tap where the finding is.";
       if (this.tool === "outline") {
         if (this.isClosed) return "The outline is closed. Tap a point and then its place to move it, or keep it.";
@@ -248,7 +251,7 @@
     set(point) {
       if (this.tool === "band") return this.reachTo(point);
       const near = this.nearest(point);
-      const most = { point: 1, corners: 4, outline: this.isClosed ? this.points.length : 400 }[this.tool];
+      const most = { point: 1, contrast: 2, corners: 4, outline: this.isClosed ? this.points.length : 400 }[this.tool];
       if (this.taken !== null) {
         this.points[this.taken] = point;
         const named = this.named(this.taken);
@@ -276,6 +279,7 @@
     }
 
     named(index) {
+      if (this.tool === "contrast") return index ? "Clean paper" : "The stain";
       return this.tool === "corners" ? `The ${CORNERS[index]} corner` : this.tool === "point" ? "The point" : `Point ${index + 1}`;
     }
 
@@ -366,7 +370,7 @@
     }
 
     canKeep() {
-      const enough = { point: this.points.length === 1, corners: this.points.length === 4, outline: this.isClosed, band: Boolean(this.band?.edge) };
+      const enough = { point: this.points.length === 1, contrast: this.points.length === 2, corners: this.points.length === 4, outline: this.isClosed, band: Boolean(this.band?.edge) };
       return Boolean(this.tool && enough[this.tool]);
     }
 
@@ -375,6 +379,7 @@
       if (this.tool === "corners") return this.host.keepCorners(this, this.points);
       const target = this.chosen();
       if (this.tool === "band") return this.host.keepBand(this, target, this.band);
+      if (this.tool === "contrast") return this.host.keepContrast(this, target, this.points);
       const places = this.points.map((point) => this.map?.mm(point));
       const isOnSheet = places.every(Boolean);
       const exact = (value) => Math.round(value * 1e6) / 1e6;
@@ -429,10 +434,14 @@
 
     draw() {
       this.layer.replaceChildren();
+      // Labels are as large on a phone and under a magnified picture.
+      for (const label of this.picture.querySelectorAll(".label")) {
+        label.setAttribute("font-size", this.unit() * (label.closest(".now") ? LABEL_PX : DATE_PX));
+      }
       if (!this.desk) return;
       for (const kept of this.host.kept(this)) this.drawKept(kept);
       const isRing = this.isClosed || (this.tool === "corners" && this.points.length === 4);
-      if (this.points.length > 1) this.polygon(this.points, isRing ? "drawn-line" : "drawn-line open", !isRing);
+      if (this.points.length > 1 && this.tool !== "contrast") this.polygon(this.points, isRing ? "drawn-line" : "drawn-line open", !isRing);
       if (this.tool === "band" && this.band.edge && this.map) {
         this.onSheet(bandOutlines(this.band.edge, this.band.mm, this.told.sheet), this.band.follows ? "drawn-line" : "drawn-line ragged");
       }
@@ -466,7 +475,7 @@
       button("undo").hidden = !(this.points.length && this.tool !== "point");
       button("close").hidden = !(this.tool === "outline" && this.points.length >= 3 && !this.isClosed);
       button("keep").hidden = !this.canKeep();
-      button("keep").textContent = { band: "Keep this band", outline: "Keep this outline", point: "Keep this point", corners: "Keep the corners" }[this.tool] ?? "Keep";
+      button("keep").textContent = { band: "Keep this band", outline: "Keep this outline", point: "Keep this point", corners: "Keep the corners", contrast: "Read their colours" }[this.tool] ?? "Keep";
       button("cancel").hidden = !this.tool;
       if (!this.band) return;
       this.part("mm").textContent = `${figure(this.band.mm)} mm in`;
@@ -496,6 +505,18 @@
     keepCorners(desk, points) {
       const form = desk.part("corners-form");
       fillCorners(form, points);
+      form.requestSubmit();
+    },
+    // The server reads the colours from the picture itself; only the places are sent.
+    keepContrast(desk, target, points) {
+      const finding = desk.told.findings.find((one) => one.id === target.finding);
+      const form = desk.part("contrast-form");
+      form.action = `/sightings/${finding.sighting}/contrast`;
+      form.elements.version.value = finding.contrast_version;
+      ["stain", "clean"].forEach((spot, index) => {
+        form.elements[`${spot}_x`].value = points[index][0];
+        form.elements[`${spot}_y`].value = points[index][1];
+      });
       form.requestSubmit();
     },
     keepOutline(desk, target, outline) {

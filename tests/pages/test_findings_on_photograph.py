@@ -4,15 +4,23 @@ import json
 import re
 from collections.abc import Callable
 
+import numpy as np
 import pytest
+from PIL import Image
 from sqlalchemy import Engine
 from sqlmodel import select
 
+from api.photograph_files import photograph_folder
+from api.settings import Settings
 from models.actions.change_log import recording
 from models.database import read_session
+from models.exchange.kept_photographs import keep_picture
+from models.risk.colour_difference import colour_difference
+from models.risk.photograph_colour import lab_of_srgb
 from models.rules.visit_as_told import ReachTold, SightingTold, VisitTold
 from models.tables.findings import Sighting
-from models.tables.outlines import FindingOutline, PhotographCorners
+from models.tables.outlines import FindingOutline, PhotographContrast, PhotographCorners
+from models.tables.photographs import Photograph
 from models.tables.works import Work
 from models.vocabulary import Change, Edge, PhotographView, Severity, VisitKind
 from tests.actions.test_finding_outlines import a_photograph
@@ -52,6 +60,23 @@ def corners_typed(corners: tuple[tuple[float, float], ...] = CORNERS) -> dict[st
         for name, corner in zip(names, corners, strict=True)
         for axis, value in zip("xy", corner, strict=True)
     }
+
+
+Colour = tuple[int, int, int]
+
+
+def keep(
+    settings: Settings, engine: Engine, photograph: int, *, stained: Colour, paper: Colour
+) -> None:
+    """Keep a picture that is stained on its left half, as the original of a photograph."""
+    picture = Image.new("RGB", (1200, 900), paper)
+    picture.paste(stained, (0, 0, 600, 900))
+    file = settings.data / "drawn.png"
+    file.parent.mkdir(parents=True, exist_ok=True)
+    picture.save(file)
+    kept = keep_picture(photograph_folder(settings), file, "drawn.png")
+    with recording(engine, actor="test", now=NOON) as session:
+        session.get_one(Photograph, photograph).sha256 = kept.sha256
 
 
 def drawn(page: str) -> list[str]:
@@ -151,6 +176,53 @@ def test_earlier_places_are_shown_with_their_date_beneath_the_present_one(
         "0.0,0.0 300.0,0.0 300.0,3900.0 0.0,3900.0",
     ]
     assert re.findall(r'<text class="label"[^>]*>([^<]+)</text>', page) == ["1, 20 May 2019", "1"]
+
+
+def test_the_colour_of_a_stain_is_read_from_the_picture_against_clean_paper(
+    keeper: Browser, engine: Engine, settings: Settings, work: int
+) -> None:
+    photograph = photographed(engine, work)
+    keep(settings, engine, photograph, stained=(200, 170, 120), paper=(240, 232, 214))
+    tapped = {"photograph": str(photograph), "version": "0"}
+    places = {"stain_x": "0.25", "stain_y": "0.5", "clean_x": "0.75", "clean_y": "0.5"}
+    answer = keeper.send_form("/sightings/1/contrast", {**tapped, **places})
+    assert answer.status_code == 303
+    with read_session(engine) as session:
+        kept = session.exec(select(PhotographContrast)).one()
+        stain = [kept.stain_l, kept.stain_a, kept.stain_b]
+    # JPEG moves a flat colour by a step of its scale at most: a few tenths of L*, a*, b*.
+    np.testing.assert_allclose(
+        stain,
+        lab_of_srgb(np.array((200, 170, 120)) / 255),
+        rtol=0,
+        atol=0.8,
+    )
+    said = re.search(
+        r"ΔE2000 ([\d.]+), from the photograph, indicative",
+        keeper.get(f"/works/{work}/findings").text,
+    )
+    pair = lab_of_srgb(np.array([(200, 170, 120), (240, 232, 214)]) / 255)
+    assert said is not None
+    assert float(said.group(1)) == pytest.approx(float(colour_difference(*pair)), abs=0.6)
+
+
+@pytest.mark.parametrize("photograph", ["", "x", "9" * 30])
+def test_colour_is_read_from_no_photograph_that_is_not_there(
+    keeper: Browser, work: int, photograph: str
+) -> None:
+    told = {"photograph": photograph, "stain_x": "0.5", "stain_y": "0.5"}
+    answer = keeper.send_form("/sightings/1/contrast", {**told, "clean_x": "0.1", "clean_y": "0.1"})
+    assert answer.status_code == 422
+
+
+@pytest.mark.parametrize("place", ["", "1.2", "x", "nan"])
+def test_a_place_off_the_picture_has_no_colour(
+    keeper: Browser, engine: Engine, work: int, place: str
+) -> None:
+    photograph = photographed(engine, work)
+    tapped = {"photograph": str(photograph), "version": "0"}
+    places = {"stain_x": place, "stain_y": "0.5", "clean_x": "0.75", "clean_y": "0.5"}
+    assert keeper.send_form("/sightings/1/contrast", {**tapped, **places}).status_code == 422
 
 
 def test_findings_of_the_other_side_are_counted_and_not_drawn(
