@@ -127,3 +127,26 @@ def test_nobody_else_comes_upon_a_visit_on_the_bench(
 def test_twelve_statements_for_each_step(app: FastAPI, framer: Browser, engine: Engine) -> None:
     fields = saved(framer, opened(framer, a_bench_work(engine)))
     assert statements_for(app, framer, f"/bench/{fields['key']}/finish") <= 12
+
+
+def test_a_visit_is_put_away_and_taken_up_again(framer: Browser, engine: Engine) -> None:
+    fields = saved(framer, opened(framer, a_bench_work(engine)), summary="Brown.")
+    assert "GH 1 Tern over the Outer Bar Unframing, begun 25 November 2026" in text_of(
+        framer.get("/bench").text
+    )
+    away = framer.send_form(f"/bench/{fields['key']}/put-away", {})
+    page = text_of(framer.get(away.headers["location"]).text)
+    assert "Put away. It is kept for 30 days, then cleared. Take it up again" in page
+    assert "Nothing lies on the bench." in page
+    framer.send_form(f"/bench/{fields['key']}/take-up", {})
+    again = framer.get(f"/bench/{fields['key']}/seen").text
+    assert form_in(again)["summary"] == ["Brown."]
+
+
+def test_slips_carry_numbers_and_never_whose_it_is(framer: Browser, engine: Engine) -> None:
+    fields = saved(framer, opened(framer, a_bench_work(engine)))
+    page = text_of(framer.get(f"/bench/{fields['key']}/slips").text)
+    for part in ("the work", "its frame", "its old back"):
+        assert f"GH 1 {part} " in page
+    assert "Gannet House" not in page
+    assert "Tern over the Outer Bar" not in page
