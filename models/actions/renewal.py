@@ -28,6 +28,7 @@ from models.actions.own_evidence import renew_experience, what_mounts_say
 from models.actions.remat_scores import works_with_good_scores
 from models.database import read_session, write_session
 from models.rules.calendar_days import day_number
+from models.tables.reminders import forget_reminders
 from models.tables.renewal import (
     any_stale,
     done_day_of,
@@ -42,6 +43,8 @@ from models.tables.renewal import (
 AT_ONCE = 200
 # Works for each transaction of whoever works marks off: others wait so long at most.
 BATCH = 2000
+# How long it is known what was sent to whom.
+REMINDERS_KEPT_DAYS = 365
 # Long enough for any batch; whoever died is followed after that.
 LEASE_LASTS = timedelta(minutes=2)
 
@@ -173,6 +176,7 @@ def renew_factors(
         said = what_mounts_say(session, hold_on)
     with recording(engine, actor=ACTOR, now=now) as session:
         clear_old_drafts(session, now=now)
+        forget_reminders(session, before=today - REMINDERS_KEPT_DAYS)
         if renew_experience(session, today, said):
             mark_all_works(session)
         lease_of(session, EXPERIENCE).done_day = night

@@ -3,7 +3,7 @@
 from datetime import datetime
 from typing import NamedTuple
 
-from sqlalchemy import Index, func
+from sqlalchemy import Index, delete, func
 from sqlalchemy import select as columns
 from sqlalchemy.orm import aliased
 from sqlmodel import Session, col, select
@@ -134,3 +134,10 @@ def get_target(session: Session, target_id: int) -> ReminderTarget | None:
     """Return a target in force, held to be changed; None for no such."""
     found = select(ReminderTarget).where(ReminderTarget.id == target_id, ~col(ReminderTarget.ended))
     return session.exec(found.with_for_update()).first()
+
+
+def forget_reminders(session: Session, *, before: int) -> None:
+    """Delete what was sent for days before this one, but the last that went to each address."""
+    last = columns(func.max(col(ReminderSent.id))).group_by(col(ReminderSent.target_id))
+    old = delete(ReminderSent).where(col(ReminderSent.for_day) < before)
+    session.connection().execute(old.where(col(ReminderSent.id).not_in(last)))

@@ -19,12 +19,12 @@ from models.actions.reminders import (
     send_reminders,
     send_test,
 )
-from models.database import read_session
+from models.database import read_session, write_session
 from models.errors import BadValue, NotAllowed, NotFound
 from models.exchange.reminder_sending import NotSent
 from models.tables.log import LogEntry
 from models.tables.people import Person
-from models.tables.reminders import ReminderSent
+from models.tables.reminders import ReminderSent, forget_reminders
 from models.tables.visible import Viewer
 from models.vocabulary import ReminderWay, Role
 from tests.actions.remats_at_hand import NOW, a_work_to_remat
@@ -182,3 +182,18 @@ def test_every_fault_of_a_target_is_named(session: Session) -> None:
 def test_only_a_keeper_says_where_reminders_go(session: Session) -> None:
     with pytest.raises(NotAllowed):
         list_targets(session, Viewer(person_id=2, role=Role.FRAMER))
+
+
+def test_what_was_sent_long_ago_is_forgotten_but_for_the_last(
+    engine: Engine, keeper: Viewer
+) -> None:
+    tell(engine, keeper)
+    listener = Listener()
+    for day in (NOW, NOW + 7, NOW + 14):
+        send(engine, listener, day=day, at=NOON + timedelta(days=day - NOW))
+    with write_session(engine) as session:
+        forget_reminders(session, before=NOW + 7)
+    assert [day for day, *_ in kept(engine)] == [NOW + 7, NOW + 14]
+    with write_session(engine) as session:
+        forget_reminders(session, before=NOW + 1000)
+    assert [day for day, *_ in kept(engine)] == [NOW + 14]
