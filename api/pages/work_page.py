@@ -35,7 +35,7 @@ from api.pages.visits_shown import (
 from api.pages.years_drawing import YearsDrawing, years_drawing
 from api.pages.years_told import YearsTold
 from api.routes import Route
-from api.template_filters import height_by_width
+from api.template_filters import day, height_by_width
 from api.templating import show
 from models.actions.forecasts import forecast_now
 from models.actions.in_force import in_force
@@ -111,6 +111,7 @@ class WorkPage:
     may_move: bool
     may_keep: bool
     is_in_box: bool
+    printed_on: str
     recorded: VisitShown | None
 
 
@@ -184,6 +185,7 @@ def read_work_page(
         may_move=may(viewer.role, Deed.MOVE_WORK),
         may_keep=may(viewer.role, Deed.KEEP_REGISTER),
         is_in_box=tree.effective(records.work.place_id).use is PlaceUse.BOX,
+        printed_on=day(today),
         recorded=visit_of(recorded, records, notes),
     )
 
