@@ -29,6 +29,7 @@ from api.pages import (
     work_page,
 )
 from api.pages import grade_decisions as grade_decision_pages
+from api.pages import own_settings as own_setting_pages
 from api.pages import photographs as photograph_pages
 from api.pages import reminders as reminder_pages
 from api.pages import suggestions as suggestion_pages
@@ -123,6 +124,7 @@ PAGES: tuple[APIRouter, ...] = (
     visit_page.router,
     cause_pages.router,
     suggestion_pages.router,
+    own_setting_pages.router,
     *LIST_PAGES,
 )
 

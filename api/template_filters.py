@@ -4,13 +4,19 @@ Days as people write them, sizes in millimetres without needless digits, chances
 and numbers.
 """
 
+import re
 from collections.abc import Callable
 from datetime import date
+from fractions import Fraction
+
+from jinja2 import pass_context
+from jinja2.runtime import Context
 
 from api.static_files import static
 from models.errors import Fault
 from models.rules.calendar_days import day_date
 from models.rules.record_values import size_mm
+from models.vocabulary import Lengths
 
 # A dash and a multiplication sign, by name: they look like other characters.
 DASH, TIMES = "\N{EN DASH}", "\N{MULTIPLICATION SIGN}"
@@ -45,6 +51,36 @@ def duration(minutes: int) -> str:
     return " ".join(parts)
 
 
+SIXTEENTHS = 16
+MM_PER_INCH = 25.4
+_IN_MM = re.compile(rf"(\d+(?:\.\d+)?)(?: {TIMES} (\d+(?:\.\d+)?))? mm\b")
+
+
+@pass_context
+def lengths(context: Context, text: str) -> str:
+    """Return a text in which inches stand beside millimetres, for whoever chose so."""
+    return with_inches(text) if context["frame"].lengths == Lengths.BOTH else text
+
+
+def with_inches(text: str) -> str:
+    """Return a text in which every length in mm is followed by inches, as a ruler has them."""
+    return _IN_MM.sub(_and_inches, text)
+
+
+def _and_inches(found: re.Match[str]) -> str:
+    said = f" {TIMES} ".join(inches(float(mm)) for mm in found.groups() if mm is not None)
+    return f"{found.group()} ({said} in)"
+
+
+def inches(mm: float) -> str:
+    """Return millimetres as inches to the nearest sixteenth: `16 9/16`."""
+    whole, rest = divmod(round(mm / MM_PER_INCH * SIXTEENTHS), SIXTEENTHS)
+    if rest == 0:
+        return str(whole)
+    part = Fraction(rest, SIXTEENTHS)
+    return f"{whole} {part}" if whole else str(part)
+
+
 def sentence(text: str) -> str:
     """Return a text as a sentence: a capital at its beginning, a full stop at its end."""
     said = text.strip()
@@ -63,4 +99,5 @@ FILTERS: dict[str, Callable[..., str]] = {
     "sentence": sentence,
     "fault_said": fault_said,
     "static": static,
+    "lengths": lengths,
 }

@@ -20,7 +20,7 @@ from api.sign_in import form_token_for, set_stranger_cookie
 from api.template_filters import FILTERS
 from models.actions.sign_ins import Recognised, new_secret
 from models.rules.permissions import Deed, may
-from models.vocabulary import Role
+from models.vocabulary import Lengths, Role, Scheme
 
 TEMPLATES = Path(__file__).resolve().parent.parent / "templates"
 
@@ -71,6 +71,8 @@ class Frame:
     path: str
     form_token: str
     repeat_key: str
+    scheme: Scheme = Scheme.SYSTEM
+    lengths: Lengths = Lengths.METRIC
 
     def first_ways(self) -> Iterator[Way]:
         """Give the ways of every day that this person may go."""
@@ -130,4 +132,6 @@ def frame_of(request: Request) -> Frame:
         path=quote(request.url.path),
         form_token=form_token_for(request),
         repeat_key=new_secret(),
+        scheme=recognised.scheme if recognised else Scheme.SYSTEM,
+        lengths=recognised.lengths if recognised else Lengths.METRIC,
     )

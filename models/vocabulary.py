@@ -390,6 +390,21 @@ class PhotographStage(StrEnum):
     CLOSED = "closed"
 
 
+class Scheme(StrEnum):
+    """Whether somebody reads dark on light or light on dark."""
+
+    SYSTEM = "as the device"
+    LIGHT = "light"
+    DARK = "dark"
+
+
+class Lengths(StrEnum):
+    """In what lengths are shown to somebody."""
+
+    METRIC = "millimetres"
+    BOTH = "millimetres and inches"
+
+
 class ReminderWay(StrEnum):
     """How a reminder leaves the house."""
 

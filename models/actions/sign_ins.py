@@ -18,9 +18,10 @@ from sqlmodel import Session, col, select
 
 from models.errors import NotFound
 from models.tables.base import Moment
+from models.tables.own_settings import OwnSetting
 from models.tables.people import ApiToken, Person, SignIn, SignInTry, TokenUse
 from models.tables.visible import Viewer
-from models.vocabulary import Role
+from models.vocabulary import Lengths, Role, Scheme
 
 # Defaults of this project: a working day with its evening; two weeks.
 IDLE_FOR = timedelta(hours=12)
@@ -46,6 +47,8 @@ class Recognised:
     sign_in_id: int | None = None
     token_id: int | None = None
     form_sha256: str | None = None
+    scheme: Scheme = Scheme.SYSTEM
+    lengths: Lengths = Lengths.METRIC
 
 
 def digest(secret: str) -> str:
@@ -98,9 +101,15 @@ def recognise_browser(session: Session, cookie: str, now: datetime) -> Recognise
     found = session.connection().execute(_OF_BROWSER, given).one_or_none()
     if found is None:
         return None
-    person_id, name, role, owner_id, key, seen_at, form_sha256 = found
+    person_id, name, role, owner_id, key, seen_at, form_sha256, scheme, lengths = found
     return Recognised(
-        _viewer(person_id, role, owner_id), name, seen_at, sign_in_id=key, form_sha256=form_sha256
+        _viewer(person_id, role, owner_id),
+        name,
+        seen_at,
+        sign_in_id=key,
+        form_sha256=form_sha256,
+        scheme=scheme or Scheme.SYSTEM,
+        lengths=lengths or Lengths.METRIC,
     )
 
 
@@ -117,9 +126,17 @@ def recognise_token(session: Session, token: str, now: datetime) -> Recognised |
 # Asked for with every request, so each is built once.
 _WHO = (col(Person.id), col(Person.name), col(Person.role), col(Person.owner_id))
 _OF_BROWSER = (
-    columns(*_WHO, col(SignIn.id), col(SignIn.last_seen_at), col(SignIn.form_sha256))
+    columns(
+        *_WHO,
+        col(SignIn.id),
+        col(SignIn.last_seen_at),
+        col(SignIn.form_sha256),
+        col(OwnSetting.scheme),
+        col(OwnSetting.lengths),
+    )
     .select_from(SignIn)
     .join(Person, col(Person.id) == SignIn.person_id)
+    .outerjoin(OwnSetting, col(OwnSetting.person_id) == Person.id)
     .where(
         col(SignIn.cookie_sha256) == bindparam("cookie_sha256"),
         col(SignIn.ends_at) > bindparam("now", type_=Moment()),

@@ -192,3 +192,15 @@ document.querySelector("form.leave")?.addEventListener("submit", (event) => {
     event.preventDefault();
   }
 });
+
+// What is wider than the page scrolls by itself, and by the keys too.
+const reachScrollers = () => {
+  for (const part of document.querySelectorAll("main section, .scroll")) {
+    const scrolls = part.scrollWidth > part.clientWidth + 1;
+    if (scrolls && !part.querySelector("a, button, input, select, textarea, summary")) {
+      part.tabIndex = 0;
+    }
+  }
+};
+reachScrollers();
+window.addEventListener("resize", reachScrollers);

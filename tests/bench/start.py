@@ -32,7 +32,7 @@ def measure(folder: Path) -> list[Figure]:
 
 
 def _start(data: Path, compiled: dict[str, str]) -> None:
-    with serving(data, **compiled):
+    with serving(data, port=0, **compiled):
         return
 
 

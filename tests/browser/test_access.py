@@ -1,0 +1,133 @@
+"""Can everybody use every kind of page, is it small, and does it stay still?
+
+One demonstration is served; every kind of page is shown once to each who may see it, by day
+and in the evening, on a tablet and on a phone, and looked over by axe.
+"""
+
+from collections.abc import Iterator
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]
+from playwright.sync_api import Browser, Page
+
+from tests.browser.driven import browser
+from tests.browser.kinds_of_pages import FOR, FOR_KEEPER, sign_in_as
+from tests.browser.screens import FOLDER, SCHEMES, SCREENS, take_screens
+from tests.served import Served, serving
+
+GRAVE = ("serious", "critical")
+# (width in CSS px, scheme): between them every page is seen small and large, light and dark.
+VIEWS = ((820, "light"), (390, "dark"), (820, "dark"), (390, "light"))
+FIRST_VIEW_MOST_BYTES = 150_000
+SCRIPTS_MOST_BYTES = 60_000
+# What a browser itself calls good is 0.1; a page that keeps still has none.
+MOST_SHIFT = 0.01
+
+WATCH_SHIFT = """() => {
+  window.shifted = 0;
+  new PerformanceObserver((list) => {
+    for (const entry of list.getEntries()) window.shifted += entry.value;
+  }).observe({ type: "layout-shift", buffered: true });
+}"""
+
+
+@pytest.fixture(scope="module")
+def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    with serving(tmp_path_factory.mktemp("demo") / "data", "demo") as served:
+        yield served
+
+
+@pytest.fixture(scope="module")
+def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
+    with browser(tmp_path_factory.mktemp("browser")) as opened:
+        yield opened
+
+
+def looked_over(shown: Page, axe: Axe) -> list[tuple[str, list[str]]]:
+    """What axe finds grave on the page as it is: the rule, and where."""
+    found = axe.run(shown, options={"resultTypes": ["violations"]}).response["violations"]
+    return [
+        (rule["id"], [node["html"][:120] for node in rule["nodes"][:3]])
+        for rule in found
+        if rule["impact"] in GRAVE
+    ]
+
+
+@pytest.mark.parametrize("role", list(FOR))
+def test_nothing_grave_stands_in_the_way_of_anybody(
+    served: Served, opened: Browser, role: str
+) -> None:
+    axe = Axe()
+    context = opened.new_context(base_url=served.address, reduced_motion="reduce")
+    shown = context.new_page()
+    sign_in_as(shown, role)
+    grave = []
+    for at, (kind, path) in enumerate(FOR[role].items()):
+        # Two of the four views for each page, in turn: all are seen over the kinds.
+        for width, scheme in (VIEWS[:2], VIEWS[2:])[at % 2]:
+            shown.set_viewport_size({"width": width, "height": 1180})
+            shown.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+            shown.goto(path)
+            found = looked_over(shown, axe)
+            grave += [(kind, width, scheme, one) for one in found]
+    context.close()
+    assert grave == []
+
+
+def test_who_is_not_signed_in_meets_nothing_grave(served: Served, opened: Browser) -> None:
+    context = opened.new_context(base_url=served.address)
+    shown = context.new_page()
+    shown.goto("/sign-in")
+    assert looked_over(shown, Axe()) == []
+    context.close()
+
+
+def test_what_opens_over_a_page_meets_nothing_grave(served: Served, opened: Browser) -> None:
+    axe = Axe()
+    context = opened.new_context(base_url=served.address, color_scheme="dark")
+    shown = context.new_page()
+    sign_in_as(shown, "keeper")
+    shown.goto("/due")
+    shown.locator("details.more > summary").click()
+    assert looked_over(shown, axe) == []
+    shown.keyboard.press("Escape")
+    shown.locator("#find").press_sequentially("h 0")
+    shown.locator(".found [role=option]").first.wait_for()
+    assert looked_over(shown, axe) == []
+    context.close()
+
+
+@pytest.mark.parametrize("kind", ["works", "work", "due", "remat", "material", "policy"])
+def test_a_first_view_is_small_and_stays_still(served: Served, opened: Browser, kind: str) -> None:
+    context = opened.new_context(base_url=served.address, viewport={"width": 820, "height": 1180})
+    shown = context.new_page()
+    sign_in_as(shown, "keeper")
+    path = FOR_KEEPER[kind]
+    shown.add_init_script(f"({WATCH_SHIFT})()")
+    network = context.new_cdp_session(shown)
+    network.send("Network.enable")
+    network.send("Network.setCacheDisabled", {"cacheDisabled": True})
+    sent: dict[str, str] = {}
+    bytes_of: dict[str, int] = {}
+    network.on("Network.responseReceived", lambda e: sent.update({e["requestId"]: e["type"]}))
+    network.on(
+        "Network.loadingFinished",
+        lambda e: bytes_of.update({e["requestId"]: int(e["encodedDataLength"])}),
+    )
+    shown.goto(path, wait_until="networkidle")
+    shifted = shown.evaluate("window.shifted")
+    context.close()
+    sizes = [(sent.get(key, ""), size) for key, size in bytes_of.items()]
+    first_view = sum(size for of, size in sizes if of != "Image")
+    scripts = sum(size for of, size in sizes if of == "Script")
+    assert (first_view <= FIRST_VIEW_MOST_BYTES, scripts <= SCRIPTS_MOST_BYTES) == (True, True), (
+        sorted(sizes)
+    )
+    assert shifted <= MOST_SHIFT
+
+
+def test_every_kind_of_page_is_pictured_for_people_to_look_at(
+    served: Served, opened: Browser
+) -> None:
+    pages = sum(len(pages) for pages in FOR.values())
+    assert take_screens(opened, served.address, FOLDER) == pages * len(SCREENS) * len(SCHEMES)

@@ -1,0 +1,25 @@
+"""How figures read for whoever chose inches beside millimetres."""
+
+import pytest
+
+from api.template_filters import inches, with_inches
+
+
+@pytest.mark.parametrize(
+    ("mm", "said"),
+    # An inch is 25.4 mm exactly (international yard and pound agreement, 1959).
+    [(25.4, "1"), (12.7, "1/2"), (420, "16 9/16"), (594, "23 3/8"), (1.6, "1/16"), (0.5, "0")],
+)
+def test_millimetres_are_said_in_inches_to_the_nearest_sixteenth(mm: float, said: str) -> None:
+    assert inches(mm) == said
+
+
+def test_inches_stand_beside_every_length_of_a_text() -> None:
+    assert with_inches("420 \N{MULTIPLICATION SIGN} 594 mm, 6.35 mm in") == (
+        "420 \N{MULTIPLICATION SIGN} 594 mm (16 9/16 \N{MULTIPLICATION SIGN} 23 3/8 in),"
+        " 6.35 mm (1/4 in) in"
+    )
+
+
+def test_what_is_no_length_stays_as_it_is() -> None:
+    assert with_inches("12 mmol, 40 minutes, H 007") == "12 mmol, 40 minutes, H 007"
