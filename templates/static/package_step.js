@@ -58,8 +58,9 @@
     const part = new DOMParser().parseFromString(html, "text/html").querySelector(".as-it-would-be");
     if (!part) return;
     seen.replaceChildren(document.adoptNode(part));
-    const lines = [...part.querySelectorAll(".would-be, .dates-beside > div, .fault")];
-    said.textContent = lines.map((line) => line.textContent.replace(/\s+/g, " ").trim()).join(". ");
+    const lines = [...part.querySelectorAll(".would-be, .dates-beside > .is-date, .fault")];
+    const words = (line) => [...(line.children.length ? line.children : [line])].map((one) => one.textContent.trim());
+    said.textContent = lines.map((line) => words(line).join(" ").replace(/\s+/g, " ")).join(". ");
   }
 
   // A row: stays, change, take out.
@@ -90,7 +91,7 @@
     if (at === undefined || !list) return;
     if (!fit.size) await loadFit();
     const choices = fit.get(at);
-    if (!choices) return;
+    if (!choices || (row.dataset.act ?? "swapped") !== "swapped") return;
     list.replaceChildren(...choices.map((choice) => choiceOf(row, choice)));
     list.hidden = false;
   }
@@ -121,8 +122,9 @@
     set(`${row.dataset.row}/material`, material);
     const lotField = field(`${row.dataset.row}/lot`);
     if (lotField) lotField.value = lot;
-    row.querySelector(".fit-here").hidden = true;
+    // The field is told first, for being in it opens the list.
     field(`${row.dataset.row}/material`).focus();
+    row.querySelector(".fit-here").hidden = true;
     tryLater();
   }
 
@@ -174,10 +176,11 @@
     tryLater();
   });
   swap.addEventListener("focusin", (event) => {
-    const row = event.target.closest(".is-hold");
-    if (row && event.target.name?.endsWith("/material")) offer(row);
+    if (event.target.name?.endsWith("/material")) offer(event.target.closest(".swap-row"));
   });
   document.addEventListener("click", (event) => {
+    // A visit come back to: "change" is chosen already, and is tapped to choose again.
+    if (event.target.matches?.(".swap [name$='/act'][value='swapped']")) offer(event.target.closest(".swap-row"));
     const part = event.target.closest?.(".package-drawing [data-part]");
     const row = part && rowOf(part);
     if (row) return toRow(row);
