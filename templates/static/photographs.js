@@ -165,6 +165,8 @@ const KEPT = "hingebook-photographs";
 const WAITING = "hingebook-photographs-waiting";
 const PART_BYTES = 512 * 1024;
 const LONGEST_PAUSE_S = 60;
+// A network that has gone without a word is noticed by waiting; a large photograph is read for long.
+const LONGEST_ANSWER_MS = 180_000;
 
 const book = (() => {
   let opened = null;
@@ -227,7 +229,7 @@ async function ask(token, method, path, body) {
   const isBlob = body instanceof Blob;
   const headers = { "X-Form-Token": token };
   if (body) headers["Content-Type"] = isBlob ? "application/octet-stream" : "application/json";
-  const answer = await fetch(path, { method, headers, body: isBlob || !body ? body : JSON.stringify(body) });
+  const answer = await fetch(path, { method, headers, body: isBlob || !body ? body : JSON.stringify(body), signal: AbortSignal.timeout?.(LONGEST_ANSWER_MS) });
   let told = null;
   try {
     told = await answer.json();

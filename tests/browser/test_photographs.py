@@ -48,6 +48,12 @@ def taken(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return file
 
 
+# Height in CSS px of what is pressed.
+LOW = """() => [...document.querySelectorAll("main a, main button, .take-one, main summary")]
+  .filter((one) => one.offsetHeight && one.getBoundingClientRect().height < 43.5)
+  .map((one) => one.textContent.trim())"""
+
+
 class BrokenAfter:
     """A network that carries so many parts and then none, until it is mended."""
 
@@ -169,3 +175,12 @@ def test_a_photograph_is_looked_at_closely_by_keys_buttons_and_drag(
     assert view_box(shown)[1] < 1283
     shown.keyboard.press("0")
     expect(shows).to_have_attribute("viewBox", "0 0 4800 3200")
+
+
+@pytest.mark.parametrize("width", [390, 820])
+def test_pages_of_photographs_fit_and_are_pressed_with_a_thumb(shown: Page, width: int) -> None:
+    shown.set_viewport_size({"width": width, "height": 1180})
+    for path in ("/works/1/photographs", "/photographs/1"):
+        shown.goto(path)
+        assert shown.evaluate("document.documentElement.scrollWidth") <= width
+        assert (path, shown.evaluate(LOW)) == (path, [])
