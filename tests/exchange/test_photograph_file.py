@@ -6,6 +6,7 @@ import pytest
 from PIL import Image, ImageCms
 
 from models.errors import BadValue
+from models.exchange import photographs_apart
 from models.exchange.photograph_file import (
     MOST_PIXELS,
     PARTS,
@@ -213,3 +214,12 @@ def test_what_was_made_once_is_not_made_again(tmp_path: Path) -> None:
     before = (made / "320.jpg").stat().st_mtime_ns
     assert make_apart(tmp_path / "original", tmp_path / "made") == facts == facts_of(made)
     assert (made / "320.jpg").stat().st_mtime_ns == before
+
+
+def test_a_photograph_that_takes_too_long_is_refused_and_leaves_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(photographs_apart, "MOST_SECONDS", 0)
+    with pytest.raises(BadValue, match="takes too much to open"):
+        read(tmp_path, as_file(four_colours()))
+    assert [f.name for f in (tmp_path / "made").iterdir()] == ["turn"]
