@@ -29,7 +29,7 @@ from api.pages.package_typed import (
     layers_now,
 )
 from api.pages.photographs_shown import TAKES, Take
-from api.pages.visit_typed import NO, QUESTIONS, TESTS, UNKNOWN_HAND, YES
+from api.pages.visit_typed import BEFORE_WATER, NO, QUESTIONS, TESTS, UNKNOWN_HAND, YES
 from api.pages.visits_shown import VisitShown, hold_in_words, layer_said, visit_shown
 from api.pages.work_page import WorkShown, work_shown
 from api.template_filters import day, mm
@@ -158,6 +158,7 @@ class Words:
         (NO_NEW_MOUNT, "no new mount"),
     )
     cautions: tuple[str, ...] = tuple(CAUTIONS.values())
+    before_water: tuple[str, ...] = tuple(question for question, _yes, _no in BEFORE_WATER)
     spot_test: str = SPOT_TEST
     local_codes: str = LOCAL_CODES
 

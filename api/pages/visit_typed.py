@@ -2,11 +2,12 @@
 
 The form is read in the order of the bench; what was left blank tells nothing. Of
 the four questions before an unframing one yes is a stop, and one that nobody
-answered is not a no.
+answered is not a no. Before water, solvent or heat three more are asked; a no wants
+its reason, and all of it is kept with how the work came off.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from api.forms import TypedForm
 from api.pages.form_answers import edtf, number
@@ -66,6 +67,13 @@ TESTS = {
     "ph": BenchTest.SURFACE_PH,
 }
 QUESTIONS = tuple(StopQuestion)
+# Asked before water, solvent or heat comes near a work, with what is kept of a yes and of a no.
+BEFORE_WATER = (
+    ("Is the medium tested with it?", "medium tested", "medium not tested"),
+    ("Did the owner agree?", "owner agreed", "owner not asked or not agreed"),
+    ("Was a conservator asked?", "conservator asked", "conservator not asked"),
+)
+_WET = frozenset({FreedBy.WATER, FreedBy.SOLVENT, FreedBy.HEAT})
 # How a work comes off its old mount while a new one is only tried.
 CLEAN = DismountTold(freed_by=FreedBy.LIFTED)
 
@@ -154,7 +162,7 @@ def _visit(reader: RowReader, kind: VisitKind, records: WorkRecords) -> VisitTol
         inscriptions=_inscriptions(reader),
         treatments=_treatments(reader),
         found=found,
-        dismount=dismount_typed(reader, records, found),
+        dismount=_with_answers_before_water(reader, dismount_typed(reader, records, found)),
         layers_removed=layers_removed_typed(reader, records),
         layers_fitted=layers_fitted_typed(reader, records),
         mount=mount_typed(reader, records),
@@ -163,6 +171,31 @@ def _visit(reader: RowReader, kind: VisitKind, records: WorkRecords) -> VisitTol
         to_write_up=reader.is_ticked("to_write_up"),
         based_on=reader.whole("based_on", 1, 2**31 - 1, "version"),
     )
+
+
+def _with_answers_before_water(
+    reader: RowReader, dismount: DismountTold | None
+) -> DismountTold | None:
+    """Return the dismount with what was asked before water, solvent or heat, where it was used."""
+    if dismount is None:
+        return None
+    used = {dismount.freed_by, *(hold.freed_by for hold in dismount.holds)} & _WET
+    if not used:
+        return dismount
+    answers = [reader.form[f"wet/{i}"] for i in range(len(BEFORE_WATER))]
+    by = " and ".join(sorted(way for way in used if way is not None))
+    for i, (answer, (question, _yes, _no)) in enumerate(zip(answers, BEFORE_WATER, strict=True)):
+        if answer not in (YES, NO):
+            reader.wrong(f"wet/{i}", f"{question} This is asked before {by}.", "Yes or no.")
+    why = reader.line("wet/why", 300)
+    if NO in answers and not why:
+        reader.wrong(
+            "wet/why", f"One answer before {by} is no.", "Say why it was done all the same."
+        )
+    told = zip(answers, BEFORE_WATER, strict=True)
+    said = "; ".join(yes if answer == YES else no for answer, (_, yes, no) in told)
+    kept = f"Before {by}: {said}{f' ({why})' if why else ''}."
+    return replace(dismount, reason=f"{dismount.reason} {kept}".strip())
 
 
 def seen_typed(form: TypedForm) -> frozenset[Shown]:

@@ -91,6 +91,9 @@ function Visit(form) {
   // Saving.
 
   function changed() {
+    const wet = form.querySelector("[data-wet]");
+    const ways = [...form.querySelectorAll("select[name$='/freed_by']")].map((way) => way.value);
+    if (wet && ways.some((way) => ["water", "solvent", "heat"].includes(way))) wet.open = true;
     keepNow();
     say(isAway ? "away" : "writing");
     clearTimeout(timer);

@@ -3,7 +3,9 @@
 import pytest
 from fastapi import FastAPI
 from sqlalchemy import Engine
+from sqlmodel import Session, select
 
+from models.tables.mounts import Mount
 from models.tables.visits import Visit
 from tests.pages.bench_work import a_bench_work, a_book
 from tests.pages.form_filled import Fields
@@ -150,3 +152,28 @@ def test_slips_carry_numbers_and_never_whose_it_is(framer: Browser, engine: Engi
         assert f"GH 1 {part} " in page
     assert "Gannet House" not in page
     assert "Tern over the Outer Bar" not in page
+
+
+BY_WATER: Fields = {
+    "dismount/done": "1",
+    "dismount/1/outcome": "freed",
+    "dismount/1/freed_by": "water",
+}
+
+
+def test_before_water_three_more_questions_do_not_pass_in_silence(
+    framer: Browser, engine: Engine
+) -> None:
+    fields = opened(framer, a_bench_work(engine)) | ALL_NO | BY_WATER
+    unasked = sent(framer, fields)
+    assert unasked.status_code == 422
+    assert all(f'id="fault-wet/{i}"' in unasked.text for i in range(3))
+    assert '<section class="step" data-step="came-off">' in unasked.text
+    told: Fields = {"wet/0": "yes", "wet/1": "yes", "wet/2": "no"}
+    without_reason = sent(framer, fields | told)
+    assert 'id="fault-wet/why"' in without_reason.text
+    assert sent(framer, fields | told | {"wet/why": "small paste tabs"}).status_code == 303
+    with Session(engine) as session:
+        assert session.exec(select(Mount)).one().dismount_reason == (
+            "Before water: medium tested; owner agreed; conservator not asked (small paste tabs)."
+        )
