@@ -13,6 +13,7 @@ from sqlmodel import Session
 from models.actions.due import Mark, marks_of_works
 from models.actions.places import list_places
 from models.actions.works import WorkOnRecord, WorksAsked, find_works
+from models.rules.near_words import is_slip_of_the_pen
 from models.rules.permissions import Deed, require
 from models.rules.search_words import is_same_number, words_of
 from models.tables.materials import materials
@@ -57,8 +58,9 @@ def suggest(session: Session, viewer: Viewer, text: str, *, today: int) -> Sugge
         return Suggestions()
     found = find_works(session, viewer, WorksAsked(q=text, limit=MOST_WORKS))
     instead = None
-    if not found.works and len(words) == 1 and found.near:
-        instead = found.near[0]
+    slips = [word for word in found.near if is_slip_of_the_pen(text, word)]
+    if not found.works and len(words) == 1 and slips:
+        instead = slips[0]
         found = find_works(session, viewer, WorksAsked(q=instead, limit=MOST_WORKS))
     marks = marks_of_works(session, viewer, [work.id for work in found.works], today=today)
     # The number as it was typed comes before those that only begin so.

@@ -12,6 +12,8 @@ from rapidfuzz import fuzz, process, utils
 # Defaults of this project: below them a person sees no likeness, in a whole name and in a word.
 LEAST_LIKENESS = 70.0
 LEAST_LIKENESS_OF_WORDS = 80.0
+# Of a word that is taken for another without asking: one letter of four may be wrong.
+LEAST_LIKENESS_OF_SLIP = 75.0
 MOST_NAMED = 3
 # So many of the most alike are compared word by word.
 MOST_COMPARED = 100
@@ -34,6 +36,11 @@ def near_words(word: str, known: Iterable[str], *, most: int = MOST_NAMED) -> tu
     # Sorting keeps the order of likeness among names that share as many words.
     nearest = sorted(found, key=lambda one: -_words_shared(word, one[0]))
     return tuple(name for name, _likeness, _place in nearest[:most])
+
+
+def is_slip_of_the_pen(word: str, meant: str) -> bool:
+    """Say whether one whole word is so like another that it may be taken for it unasked."""
+    return fuzz.ratio(word, meant, processor=utils.default_process) >= LEAST_LIKENESS_OF_SLIP
 
 
 def _words_shared(word: str, name: str) -> int:

@@ -204,3 +204,11 @@ const reachScrollers = () => {
 };
 reachScrollers();
 window.addEventListener("resize", reachScrollers);
+
+// What a visit at the bench keeps on this tablet goes when one signs out, and never in silence.
+document.querySelector("form.leave")?.addEventListener("submit", (event) => {
+  const kept = Object.keys(localStorage).filter((name) => name.startsWith("hingebook-bench:"));
+  const words = "Some of what was typed at the bench was not sent yet, and is lost by signing out. Sign out?";
+  if (kept.length && !confirm(words)) event.preventDefault();
+  else for (const name of kept) localStorage.removeItem(name);
+});

@@ -1,6 +1,6 @@
 """A word that is not on record is answered with those that look like it."""
 
-from models.rules.near_words import near_words, same_but_for_case
+from models.rules.near_words import is_slip_of_the_pen, near_words, same_but_for_case
 
 BOARDS = ["Cotton rag mat board, 4-ply, buffered", "Groundwood mat board", "Corrugated board"]
 
@@ -30,3 +30,9 @@ def test_capitals_and_blanks_do_not_make_another_name() -> None:
 
 def test_of_two_names_that_differ_in_capitals_alone_none_is_guessed() -> None:
     assert same_but_for_case("ochre house", ["Ochre House", "Ochre house"]) is None
+
+
+def test_a_letter_left_out_is_a_slip_of_the_pen_and_another_word_is_none() -> None:
+    assert is_slip_of_the_pen("cynotype", "cyanotype")
+    assert is_slip_of_the_pen("tirn", "tern")
+    assert not is_slip_of_the_pen("nowhere", "not")
