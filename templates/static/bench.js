@@ -4,6 +4,7 @@
 // the server has said it keeps is taken out of the storage again. Steps are parts of one form,
 // so going from one to the next needs no network.
 
+{
 const PAUSE_MS = 600;
 const AGAIN_MS = 4000;
 const OF_THE_PAGE = new Set(["form_token", "hand", "version", "to"]);
@@ -292,4 +293,5 @@ function Visit(form) {
     form.requestSubmit(by ?? document.querySelector(".visit-head button.unseen"));
     passing = false;
   }
+}
 }
