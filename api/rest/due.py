@@ -14,6 +14,7 @@ from api.routes import Route
 from models.actions.calendar_feed import add_feed_key, end_feed_key, feed_keys, feed_of_key
 from models.actions.due import DueItem, DueState, first_survey, what_is_due
 from models.actions.record_changes import key_of
+from models.actions.survey_questions import with_questions
 from models.exchange.calendar import calendar_bytes
 from models.rules.calendar_days import day_date, day_number
 from models.rules.permissions import Deed
@@ -39,6 +40,7 @@ _EXAMPLE = {
     },
     "place": "Gannet House / Stair / North wall",
     "works": 1,
+    "asks": "",
 }
 _BOX = {
     "kind": "box check",
@@ -49,6 +51,7 @@ _BOX = {
     "work": None,
     "place": "Gannet House / Store / Box 4",
     "works": 12,
+    "asks": "",
 }
 
 
@@ -65,7 +68,8 @@ class DueOut(Out):
     """One thing due; `work` is null for a box, which is one line for all `works` in it.
 
     `on` is the day as the rules gave it, `shown_on` never before today. Of the first survey
-    `on` is null, and `shown_on` the day by which its turn comes.
+    `on` is null, and `shown_on` the day by which its turn comes; `asks` is the one question
+    worth asking of it before, the test that would move its date most, or empty.
     """
 
     kind: DueKind
@@ -76,6 +80,7 @@ class DueOut(Out):
     work: DueWorkOut | None
     place: str | None
     works: int
+    asks: str = ""
 
 
 def due_out(item: DueItem) -> DueOut:
@@ -92,6 +97,7 @@ def due_out(item: DueItem) -> DueOut:
         work=work,
         place=item.place,
         works=item.works,
+        asks=item.asks,
     )
 
 
@@ -121,7 +127,8 @@ def listed(
         start = after_number(paging) or 0
         survey = first_survey(session, viewer, today=now, limit=paging.limit, after=start)
         end = survey.next_after
-        return page_of([due_out(item) for item in survey.items], None if end is None else (end,))
+        items = with_questions(session, viewer, survey.items, today=now)
+        return page_of([due_out(item) for item in items], None if end is None else (end,))
     page = what_is_due(
         session,
         viewer,

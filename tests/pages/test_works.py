@@ -66,7 +66,7 @@ NEW: dict[str, str | list[str]] = {
 
 def test_the_list_says_what_it_is_where_it_is_how_good_and_what_is_next(keeper: Browser) -> None:
     page = keeper.get("/works").text
-    for words in ("Tern over the Bar", STAIR, "about 1890", "harmful", "remat due today"):
+    for words in ("Tern over the Bar", STAIR, "about 1890", "harmful", "remat overdue"):
         assert words in page
     assert "by 13 May 2029" in page
 

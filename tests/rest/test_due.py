@@ -5,8 +5,9 @@ from sqlalchemy import Engine
 
 from models.actions.change_log import recording
 from models.rules.calendar_days import day_number
-from models.vocabulary import Advice, PlaceUse
-from tests.builders import a_forecast, a_place, a_work
+from models.tables.mounts import Package
+from models.vocabulary import UNKNOWN_BOARD, Advice, Answer, PlaceUse
+from tests.builders import a_forecast, a_material, a_place, a_poor_mount, a_work
 from tests.with_app import NOON, OWNER, TODAY, Browser
 
 NOW = day_number(TODAY)
@@ -40,6 +41,7 @@ def test_what_is_due_is_told_with_its_reason_the_longest_due_first(program: Brow
         "work": work,
         "place": STAIR,
         "works": 1,
+        "asks": "",
     }
     assert (box["kind"], box["work"], box["place"], box["works"]) == ("box check", None, "Box 4", 1)
     assert (remat["on"], remat["why"]) == (
@@ -62,6 +64,22 @@ def test_the_first_survey_is_never_overdue(program: Browser) -> None:
     answer = program.get("/api/due", params={"kind": "first survey"}).json()
     (only,) = answer["items"]
     assert (only["on"], only["shown_on"], only["work"]["number"]) == (None, "2026-12-02", "C")
+
+
+def test_the_first_survey_says_what_is_worth_asking_and_nothing_else_does(
+    program: Browser, engine: Engine
+) -> None:
+    with recording(engine, actor="test", now=NOON) as session:
+        unknown = a_material(session, "Cream board", grade=UNKNOWN_BOARD, buffered=None)
+        work = a_work(session, number="D")
+        mount = a_poor_mount(session, work, unknown)
+        package = session.get_one(Package, mount.package_id)
+        package.in_front = package.behind = mount.held = Answer.THIS
+        a_forecast(session, work, first_survey=True)
+    items = program.get("/api/due", params={"kind": "first survey"}).json()["items"]
+    (asks,) = [item["asks"] for item in items if item["work"]["number"] == "D"]
+    assert asks.startswith("Worth asking: ")
+    assert {item["asks"] for item in program.get("/api/due").json()["items"]} == {""}
 
 
 def test_a_list_of_what_is_due_goes_on_where_it_stopped(program: Browser) -> None:
