@@ -8,8 +8,9 @@
   const NOT_SEEN = "not seen this time";
   const CHANGES = ["unchanged", "grown", "treated", "no longer visible", NOT_SEEN];
   const ZOOMS = [1, 1.6, 2.5, 4];
-  // In screen pixels: how near a tap must be to a point to mean it, and how far a drag begins.
-  const NEAR = 18, DRAG = 5, LABEL_PX = 19, DATE_PX = 14;
+  // In screen pixels: how near a tap or the crosshair must be to a point to mean it, where a drag
+  // begins, and how large labels are.
+  const NEAR = 14, NEAR_BY_KEY = 1, DRAG = 5, LABEL_PX = 19, DATE_PX = 14;
   const FIRST_MM = 10, STEP_MM = 1, LONG_STEP_MM = 10;
 
   // The map of the unit square upon four corners (Heckbert 1989), and its inverse but for scale.
@@ -248,9 +249,9 @@
     }
 
     // One point, whichever way it came.
-    set(point) {
+    set(point, nearness = NEAR) {
       if (this.tool === "band") return this.reachTo(point);
-      const near = this.nearest(point);
+      const near = this.nearest(point, nearness);
       const most = { point: 1, contrast: 2, corners: 4, outline: this.isClosed ? this.points.length : 400 }[this.tool];
       if (this.taken !== null) {
         this.points[this.taken] = point;
@@ -283,11 +284,11 @@
       return this.tool === "corners" ? `The ${CORNERS[index]} corner` : this.tool === "point" ? "The point" : `Point ${index + 1}`;
     }
 
-    nearest(point) {
+    nearest(point, nearness) {
       const unit = this.unit();
       const away = this.points.map(([x, y]) => Math.hypot((x - point[0]) * this.told.width, (y - point[1]) * this.told.height) / unit);
       const least = Math.min(...away);
-      return least <= NEAR ? away.indexOf(least) : null;
+      return least <= nearness ? away.indexOf(least) : null;
     }
 
     // A tap while a band is drawn: the edge that is nearest, unless one was chosen, and how far in.
@@ -323,7 +324,7 @@
         this.follow();
       } else if (e.key === "Enter") {
         this.cross ??= [0.5, 0.5];
-        this.set([...this.cross]);
+        this.set([...this.cross], NEAR_BY_KEY);
       } else if (e.key === "Backspace") this.undo();
       else if (e.key === "Escape") this.begin(null);
       else return;
