@@ -69,12 +69,12 @@
     const row = radio.closest(".swap-row");
     const name = (part) => `${row.dataset.row}/${part}`;
     if (chosen("mount/how") === "none") set("mount/how", field("dismount/done")?.checked ? "built" : "changed");
+    row.dataset.act = radio.value;
     if (radio.value === "stays") restore(row);
     if (radio.value === "swapped") {
       if (field(name("material")).value === (row.dataset.wasMaterial ?? "")) field(name("material")).value = "";
       offer(row);
     }
-    row.dataset.act = radio.value;
   }
 
   function restore(row) {

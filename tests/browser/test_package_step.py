@@ -1,0 +1,86 @@
+"""Layers swapped in a real browser, by thumb and by keyboard: verdict and date change at once."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.driven import browser, page, sign_in
+from tests.served import Served, serving
+
+# A groundwood mat and mount board of about 1986; see seed_data/demo/ABOUT.md.
+WORK = "H 014"
+RAG = "Cotton rag mat board, 4-ply, buffered"
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """The invented collection, served."""
+    with serving(tmp_path_factory.mktemp("demo") / "data", "demo") as served:
+        yield served
+
+
+@pytest.fixture
+def bench(demo: Served, tmp_path: Path) -> Iterator[Page]:
+    """An unframing of the work, at its new package."""
+    with browser(tmp_path) as opened, page(opened, demo.address) as shown:
+        sign_in(shown, "Bran Tympan", "seven bone folders")
+        shown.goto(f"/works?q={WORK.replace(' ', '%20')}")
+        # One work of that number: the search leads to its page.
+        shown.goto(f"{shown.url.partition('?')[0]}/visits/new?kind=unframing")
+        shown.locator(".step-line button", has_text="New package").click()
+        yield shown
+
+
+def row_of(shown: Page, role: str) -> str:
+    """The selector of the row in which a layer of the old package stands."""
+    row = shown.locator(".swap-row[data-old]", has_text=f"{role}:").first
+    return f'[data-row="{row.get_attribute("data-row")}"]'
+
+
+def test_two_boards_are_swapped_by_thumb_and_the_date_moves_without_a_new_page(bench: Page) -> None:
+    bench.evaluate("window.hasStayed = true")
+    seen = bench.locator("#tried")
+    expect(seen).to_contain_text("harmful")
+    for role in ("window mat", "mount board"):
+        row = bench.locator(row_of(bench, role))
+        row.get_by_text("change", exact=True).click()
+        row.locator(".fit-here button", has_text=RAG).first.click()
+        expect(row.locator("[name$='/lot']")).to_have_value("L-2103")
+    expect(seen.locator(".would-be")).to_contain_text("doubtful")
+    expect(seen.locator(".is-date", has_text="Unframe again")).to_contain_text("now: today")
+    expect(seen.locator("svg")).to_contain_text("Cotton rag mat board")
+    expect(bench.locator("#swap-said")).to_contain_text("Unframe again by")
+    assert bench.evaluate("window.hasStayed") is True
+
+
+def test_a_layer_tapped_in_the_drawing_leads_to_its_row(bench: Page) -> None:
+    row = row_of(bench, "backing board")
+    bench.locator("#tried .label", has_text="backing board").click()
+    expect(bench.locator(f"{row} input:focus")).to_have_count(1)
+
+
+def test_a_mat_is_swapped_by_the_keyboard_alone(bench: Page) -> None:
+    row = bench.locator(row_of(bench, "glazing"))
+    row.locator("[name$='/act'][value=stays]").focus()
+    bench.keyboard.press("ArrowRight")
+    expect(row.locator(".fit-here")).to_be_visible()
+    bench.keyboard.press("Tab")
+    bench.keyboard.type("UV-filtering acrylic sheet, 3 mm")
+    bench.keyboard.press("Enter")
+    expect(bench.locator("#tried svg")).to_contain_text("UV-filtering acrylic")
+    row.locator("[name$='/act']:checked").focus()
+    bench.keyboard.press("ArrowLeft")
+    expect(bench.locator("#tried svg")).to_contain_text("Old glass, as found")
+
+
+def test_one_tap_says_how_every_hinge_came_off(bench: Page) -> None:
+    bench.locator(".step-line button", has_text="Came off").click()
+    bench.get_by_role("button", name="Freed with water, paste left along the top edge").click()
+    expect(bench.locator("[name='dismount/done']")).to_be_checked()
+    holds = bench.locator(".came-off [data-row^='dismount/']")
+    for hold in holds.all():
+        expect(hold.locator("[name$='/outcome']")).to_have_value("freed")
+        expect(hold.locator("[name$='/freed_by']")).to_have_value("water")
+        expect(hold.locator("[name$='/residue']")).to_have_value("paste left along the top edge")
