@@ -33,7 +33,7 @@ from api.pages.years_told import (
 from api.template_filters import MONTHS
 from models.rules.calendar_days import day_date
 from models.tables.case_rows import SightingRow, VisitRow
-from models.vocabulary import Change, Severity, VisitKind
+from models.vocabulary import Advice, Change, Severity, VisitKind
 
 NAMES_WIDTH, WIDTH = 124.0, 760.0
 HEAD, FOOT = 30.0, 8.0
@@ -45,6 +45,8 @@ UNKNOWN_THICKNESS = 2.0
 # The point in which a bar ends of which nobody knows where.
 POINT = 22.0
 LEAST_BAR = 3.0
+# A mark reaches so far to each side.
+MARK = 9.0
 # The width of a letter, for what fits into a bar.
 LETTER = 6.7
 MOST_FINDINGS, MOST_LETTERS = 8, 18
@@ -206,7 +208,7 @@ class _Drawing:
             mounts=tuple(self._mount_bars(mounts_top)),
             mounts_foot=mounts_top + BAR,
             changes=tuple(sorted({scale.x(day) for day in change_days(self.records)})),
-            remat=self._coming(told.forecast.remat_by, "remat"),
+            remat=self._coming(told.forecast.remat_by, self._advised()),
             visits=visits,
             findings=findings,
             more_findings=max(0, len(by_finding(self.records)) - MOST_FINDINGS),
@@ -231,11 +233,15 @@ class _Drawing:
         if on is None:
             return None
         is_due = on <= self.today
-        x = self.scale.x(max(on, self.today))
+        x = min(self.scale.x(max(on, self.today)), WIDTH - MARK)
         onwards = f" {ONWARDS}" if self.scale.is_beyond(on) else ""
         text = f"{what} due" if is_due else f"{what} {_month_said(on)}{onwards}"
         at_left = x + 10 + len(text) * LETTER > WIDTH
         return NextMark(x, text.strip(), is_due, at_left)
+
+    def _advised(self) -> str:
+        """Return what is advised as shortly as there is room for."""
+        return "remat" if self.told.forecast.advice is Advice.REMAT else "advised"
 
     def _visits(self) -> Iterator[VisitsLane]:
         forecast = self.told.forecast

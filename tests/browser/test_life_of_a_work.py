@@ -1,0 +1,89 @@
+"""The life of a work in a real browser: its years, two visits beside each other, and on paper."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page
+
+from tests.browser.driven import browser, page, sign_in
+from tests.served import serving
+
+KEEPER, PASSWORD = "Ottilie Quire", "seven soft brushes"
+PHONE = {"width": 390, "height": 844}
+A_MAT_BURN = "Mill race at evening"
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    with serving(tmp_path_factory.mktemp("life") / "demo", "demo") as served:
+        yield served.address
+
+
+def open_work(shown: Page, title: str) -> None:
+    sign_in(shown, KEEPER, PASSWORD)
+    shown.set_default_timeout(8_000)
+    shown.goto(f"/works?q={title}")
+    shown.get_by_role("link", name=title).first.click()
+    shown.wait_for_url("**/works/*")
+
+
+def test_the_years_scroll_on_a_phone_while_their_names_stay(tmp_path: Path, address: str) -> None:
+    with browser(tmp_path) as opened, page(opened, address) as shown:
+        open_work(shown, A_MAT_BURN)
+        shown.set_viewport_size(PHONE)  # type: ignore[arg-type]
+        years = shown.get_by_role("region", name="The years of the work, drawn")
+        names = shown.locator(".lane-names")
+        # What is now stands before the eyes; the past is one scroll away.
+        before = names.bounding_box()
+        assert shown.get_by_text("today", exact=True).is_visible()
+        years.evaluate("region => region.scrollTo({ left: -10_000 })")
+        assert names.bounding_box() == before
+        assert shown.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+        shown.get_by_text("The same in a table").click()
+        assert shown.get_by_role("cell", name="Mount 2: T-hinge").is_visible()
+
+
+def test_two_visits_are_compared_by_keys_and_by_taps(tmp_path: Path, address: str) -> None:
+    with browser(tmp_path) as opened, page(opened, address) as shown:
+        open_work(shown, A_MAT_BURN)
+        shown.get_by_role("link", name="Compare two visits").click()
+        slide = shown.get_by_label("How much of each")
+        part = shown.locator("[data-part]")
+        half = float(part.get_attribute("x") or "nan")
+        slide.focus()
+        shown.keyboard.press("ArrowRight")
+        by_key = float(part.get_attribute("x") or "nan")
+        shown.get_by_role("button", name="Only after").click()
+        whole = float(part.get_attribute("x") or "nan")
+        assert whole < half < by_key
+        box = shown.locator("[data-picture]").bounding_box()
+        assert box is not None
+        shown.mouse.click(box["x"] + box["width"] * 0.75, box["y"] + box["height"] / 2)
+        assert slide.input_value() == "75"
+        shown.get_by_role("link", name="left margin").click()
+        assert shown.locator("[data-picture]").is_visible()
+        assert shown.get_by_role("row", name="1 mat burn").is_visible()
+
+
+def test_without_scripts_two_pictures_stand_beside_each_other(tmp_path: Path, address: str) -> None:
+    with browser(tmp_path) as opened, page(opened, address, with_scripts=False) as shown:
+        open_work(shown, A_MAT_BURN)
+        shown.get_by_role("link", name="Compare two visits").click()
+        assert not shown.locator("[data-both]").is_visible()
+        assert shown.locator(".beside svg").count() == 2
+        shown.get_by_label("Before").select_option(index=5)
+        shown.get_by_role("button", name="Compare them").click()
+        assert "before=" in shown.url
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_record_of_a_work_prints(tmp_path: Path, address: str, paper: str) -> None:
+    with browser(tmp_path) as opened, page(opened, address) as shown:
+        open_work(shown, A_MAT_BURN)
+        assert len(shown.pdf(format=paper)) > 10_000
+        shown.emulate_media(media="print")
+        # Nothing to press, the steps of a date laid open, number and day at the foot.
+        assert not shown.get_by_role("link", name="Start an unframing").is_visible()
+        assert shown.locator(".date .steps li").first.is_visible()
+        assert shown.locator(".paper-foot").is_visible()
