@@ -57,7 +57,7 @@ def test_the_visit_of_the_readme_is_made_in_few_taps(shown: Page) -> None:
     shown.wait_for_url("**/works/*?visit=*")
     assert "Recorded" in shown.inner_text("main")
     assert taps <= MOST_TAPS, taps
-    print(f"taps: {taps}")  # noqa: T201
+    print(f"taps: {taps}")
 
 
 def test_a_visit_is_made_by_the_keyboard_alone(shown: Page) -> None:
