@@ -96,6 +96,8 @@ function Visit(form) {
     const ways = [...form.querySelectorAll("select[name$='/freed_by']")].map((way) => way.value);
     if (wet && ways.some((way) => ["water", "solvent", "heat"].includes(way))) wet.open = true;
     keepNow();
+    // Leaving a field to press "Look at both" is a change too: it must not take the button away.
+    if (state.dataset.state === "elsewhere") return;
     say(isAway ? "away" : "writing");
     clearTimeout(timer);
     timer = setTimeout(save, PAUSE_MS);
