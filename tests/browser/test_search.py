@@ -91,6 +91,7 @@ def test_where_no_suggestion_comes_enter_still_leads_to_the_list(shown: Page) ->
 
 def test_without_a_connection_a_form_is_not_sent_and_keeps_what_was_typed(shown: Page) -> None:
     shown.goto("/works/new")
+    shown.fill("[name=number]", "GH 999")
     shown.fill("[name=title]", "The Weir")
     shown.context.set_offline(True)
     expect(shown.get_by_text("There is no connection just now")).to_be_visible()
