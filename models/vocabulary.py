@@ -317,6 +317,22 @@ class RematState(StrEnum):
     DONE = "done"
 
 
+class RematJobState(StrEnum):
+    """Whether works are still to be rematted together."""
+
+    OPEN = "open"
+    DONE = "done"
+    DROPPED = "dropped"
+
+
+class RematJobOutcome(StrEnum):
+    """What became of a work within a remat job."""
+
+    TO_DO = "to do"
+    REMOUNTED = "remounted"
+    LEFT_OUT = "left out"
+
+
 class Question(StrEnum):
     """The three questions that no package may leave blank."""
 

@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, SQLModel, col, select
 
 from models.actions.named_records import (
     material_named,
@@ -33,26 +33,37 @@ from models.rules.remat_states import RematSaid, in_a_sentence, require_may_say,
 from models.tables.kept_statements import WANTED
 from models.tables.materials import Lot
 from models.tables.register import get_work_to_change
+from models.tables.remat_jobs import get_remat_job, waiting_in_jobs, works_of_job
 from models.tables.remats import (
+    AskedByOwner,
+    NamedChoice,
     Remat,
     RematKey,
     RematRow,
     RematsAsked,
     RematScore,
+    RematSums,
+    asked_by_owners,
+    choices_of_remats,
     find_remat,
     remat_row,
     remat_rows,
+    remat_rows_of,
+    remat_sums,
     weighed_remats,
     works_leaving,
     works_of_packages,
 )
 from models.tables.visible import Viewer, sees_all_works
-from models.vocabulary import Advice, RematState
+from models.vocabulary import Advice, RematJobOutcome, RematJobState, RematState
 
 # What is on its way within so many days is rematted while it is off the wall.
 LEAVES_WITHIN_DAYS = 90
 # For the best use of a week the first of the list are weighed.
 MOST_WEIGHED = 300
+# So many rows are summed; of a longer list the sums of its first, so that no page waits.
+MOST_SUMMED = 1000
+MOST_QUESTIONS = 50
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -115,6 +126,8 @@ class RematPage:
     items: tuple[RematShown, ...]
     next_after: RematKey | None = None
     chosen: "ChosenRemats | None" = None
+    # Of the whole list, or of its first MOST_SUMMED rows.
+    sums: RematSums | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -156,21 +169,51 @@ def what_to_remat(
     limit: int,
     after: RematKey | None = None,
     at_hand: AtHand | None = None,
+    choices: "RematChoices | None" = None,
+    with_sums: bool = False,
 ) -> RematPage:
     """Return a page of the list, the greatest risk reduced first.
 
     With something at hand it says what that is best used for, among the first of the
-    list. Raises BadValue for a word that is not on record, each at its filter.
+    list. `choices`, where they are at hand, spare looking their names up again.
+    Raises BadValue for a word that is not on record, each at its filter.
     """
     require(viewer.role, Deed.READ)
-    tree = place_tree(session)
-    asked = _asked(session, viewer, tree, filters)
+    tree = place_tree(session) if choices is None else choices.tree
+    asked = _asked(session, viewer, tree, filters, {} if choices is None else choices.keys)
     rows = remat_rows(session, viewer, asked, today=today, after=after, limit=limit + 1)
     shown = rows[:limit]
     more = (shown[-1].reduced or 0.0, shown[-1].work_id) if len(rows) > limit else None
     opened = _while_open(session, viewer, tree, shown, today=today)
     chosen = None if at_hand is None else _best_use(session, viewer, asked, at_hand, today=today)
-    return RematPage(tuple(_shown(tree, row, opened[row.work_id]) for row in shown), more, chosen)
+    sums = remat_sums(session, viewer, asked, today=today, limit=MOST_SUMMED) if with_sums else None
+    items = tuple(_shown(tree, row, opened[row.work_id]) for row in shown)
+    return RematPage(items, more, chosen, sums)
+
+
+@dataclass(frozen=True)
+class RematChoices:
+    """By what the list can be narrowed: names on record by kind, and every place."""
+
+    tree: PlaceTree
+    keys: Mapping[tuple[str, str], int]
+
+    def names(self, kind: str) -> tuple[str, ...]:
+        """Return the names of a kind: owner, technique, method, material."""
+        return tuple(name for of, name in self.keys if of == kind)
+
+
+def remat_choices(session: Session, viewer: Viewer) -> RematChoices:
+    """Return by what somebody who sees every work can narrow the list. Two statements."""
+    require(viewer.role, Deed.SEE_ALL_WORKS)
+    found: Sequence[NamedChoice] = choices_of_remats(session)
+    return RematChoices(place_tree(session), {(one.kind, one.name): one.id for one in found})
+
+
+def questions_of_owners(session: Session, viewer: Viewer) -> list[AskedByOwner]:
+    """Return what owners have asked of remats and nobody has answered, the oldest first."""
+    require(viewer.role, Deed.SEE_ALL_WORKS)
+    return asked_by_owners(session, viewer, limit=MOST_QUESTIONS)
 
 
 def chosen_to_remat(
@@ -179,8 +222,8 @@ def chosen_to_remat(
     """Return the rows of these works, the greatest risk reduced first."""
     require(viewer.role, Deed.READ)
     tree = place_tree(session)
-    rows = [remat_row(session, viewer, work_id) for work_id in dict.fromkeys(work_ids)]
-    found = sorted((row for row in rows if row is not None), key=lambda row: -(row.reduced or 0.0))
+    rows = remat_rows_of(session, viewer, list(dict.fromkeys(work_ids))) if work_ids else []
+    found = sorted(rows, key=lambda row: (-(row.reduced or 0.0), -row.work_id))
     opened = _while_open(session, viewer, tree, found, today=today)
     return tuple(_shown(tree, row, opened[row.work_id]) for row in found)
 
@@ -223,10 +266,33 @@ def say_of_remat(
     return read_remat(session, viewer, work_id, today=today)
 
 
+def answer_remats(
+    session: Session,
+    viewer: Viewer,
+    seen: Mapping[int, int],
+    changes: Mapping[str, object],
+    *,
+    today: int,
+) -> tuple[RematShown, ...]:
+    """Keep one answer for several remats: all of them, or none. `seen`: work to version.
+
+    Raises NotFound, Stale, NotAllowed, BadValue.
+    """
+    return tuple(
+        say_of_remat(session, viewer, work_id, changes, based_on=version, today=today)
+        for work_id, version in sorted(seen.items())
+    )
+
+
 def close_remats(
     session: Session, work_ids: Collection[int], *, remounted: Collection[int], today: int
 ) -> None:
-    """Say of remats that they are done: of works mounted anew, or with nothing left to gain."""
+    """Say of remats that they are done: of works mounted anew, or with nothing left to gain.
+
+    In the jobs in which they wait, works mounted anew are ticked; a job whose last work is
+    ticked is done.
+    """
+    _tick_in_jobs(session, remounted, today)
     rows = list(session.exec(_OPEN, params={"wanted": list(work_ids)}))
     if not rows:
         return
@@ -244,48 +310,61 @@ def close_remats(
             _keep(session, row, row.work_id, said, row.by_id)
 
 
+def _tick_in_jobs(session: Session, remounted: Collection[int], today: int) -> None:
+    waiting = waiting_in_jobs(session, remounted) if remounted else []
+    for work in waiting:
+        write(work, {"outcome": RematJobOutcome.REMOUNTED, "done_on": today})
+    session.flush()
+    for job_id in sorted({work.job_id for work in waiting}):
+        if all(work.outcome != RematJobOutcome.TO_DO for work in works_of_job(session, job_id)):
+            write(get_remat_job(session, job_id, to_change=True), {"state": RematJobState.DONE})
+    session.flush()
+
+
 _OPEN = select(Remat).where(col(Remat.work_id).in_(WANTED), col(Remat.state) != RematState.DONE)
 
 
 def batches_of(rows: Sequence[RematShown]) -> Batches:
     """Return which of these rows are best done together."""
-    return batches(
-        [
-            RematToBatch(
-                work_id=row.work_id,
-                board=row.board,
-                room=row.place or "",
-                height_mm=row.height_mm,
-                width_mm=row.width_mm,
-            )
-            for row in rows
-        ]
+    return batches([batch_facts(row) for row in rows])
+
+
+def batch_facts(row: RematShown) -> RematToBatch:
+    """Return a row as far as it may be done together with others."""
+    return RematToBatch(
+        work_id=row.work_id,
+        board=row.board,
+        room=row.place or "",
+        height_mm=row.height_mm,
+        width_mm=row.width_mm,
     )
 
 
-def _asked(session: Session, viewer: Viewer, tree: PlaceTree, filters: RematFilter) -> RematsAsked:
+def _asked(
+    session: Session,
+    viewer: Viewer,
+    tree: PlaceTree,
+    filters: RematFilter,
+    keys: Mapping[tuple[str, str], int],
+) -> RematsAsked:
     faults = Faults()
-    owner_id = None
-    # An owner sees their own whatever is asked, and is told no other names.
-    if sees_all_works(viewer):
-        owner_id = faults.read_if_given(
-            "/owner", lambda name: key_of(owner_named(session, name)), filters.owner or None
-        )
+
+    def read(kind: str, name: str) -> int | None:
+        known = keys.get((kind, name))
+        if known is not None or not name:
+            return known
+        return faults.read(f"/{kind}", lambda asked: key_of(_NAMED[kind](session, asked)), name)
+
     place_id = faults.read_if_given(
         "/place", lambda path: place_seen_at(session, viewer, tree, path), filters.place or None
     )
-    technique_id = faults.read_if_given(
-        "/technique", lambda name: key_of(technique_named(session, name)), filters.technique or None
-    )
-    method_id = faults.read_if_given(
-        "/method", lambda name: key_of(mount_method_named(session, name)), filters.method or None
-    )
-    material_id = faults.read_if_given(
-        "/material", lambda name: key_of(material_named(session, name)), filters.material or None
-    )
+    # An owner sees their own whatever is asked, and is told no other names.
+    owner_id = read("owner", filters.owner) if sees_all_works(viewer) else None
+    technique_id = read("technique", filters.technique)
+    method_id = read("method", filters.method)
+    material_id = read("material", filters.material)
     lot_ids = faults.read_if_given("/lot", _lots(session, material_id), filters.lot or None)
-    faults.refuse()
-    return RematsAsked(
+    asked = RematsAsked(
         owner_id=owner_id,
         place_ids=None if place_id is None else tree.below(place_id),
         technique_id=technique_id,
@@ -294,6 +373,16 @@ def _asked(session: Session, viewer: Viewer, tree: PlaceTree, filters: RematFilt
         lot_ids=lot_ids,
         state=filters.state,
     )
+    faults.refuse()
+    return asked
+
+
+_NAMED: Mapping[str, Callable[[Session, str], SQLModel]] = {
+    "owner": owner_named,
+    "technique": technique_named,
+    "method": mount_method_named,
+    "material": material_named,
+}
 
 
 def _best_use(

@@ -39,6 +39,7 @@ class Deed(StrEnum):
     SWITCH_OWN_EVIDENCE = "switch own evidence off or on"
     READ_ALL_HISTORY = "take away the history of all works"
     ANSWER_FOR_REMAT = "say what becomes of a remat"
+    PLAN_REMATS = "make or change a remat job"
     IMPORT_READINGS = "bring in readings of climate and light"
     KEEP_REMINDERS = "say where reminders go"
     PHOTOGRAPH = "add or correct photographs"
@@ -57,6 +58,7 @@ _AT_THE_BENCH = frozenset(
         Deed.RECORD_INCIDENT,
         Deed.READ_ALL_HISTORY,
         Deed.ANSWER_FOR_REMAT,
+        Deed.PLAN_REMATS,
         Deed.IMPORT_READINGS,
         Deed.PHOTOGRAPH,
     }

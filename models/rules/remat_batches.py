@@ -2,6 +2,8 @@
 
 Boards are cut by the sheet, frames of one size take one set-up of the cutter, and
 a room is emptied once. A batch has at least two works; the largest comes first.
+One after the other they are best done board by board, within a board room by room,
+and in a room the larger frames first: what is left of a sheet does for a smaller mat.
 """
 
 from collections import defaultdict
@@ -50,6 +52,19 @@ def batches(remats: Sequence[RematToBatch]) -> Batches:
         by_frame_size=_together(remats, _frame_size),
         by_room=_together(remats, lambda one: one.room),
     )
+
+
+def best_order(remats: Sequence[RematToBatch]) -> tuple[int, ...]:
+    """Return the works in the order in which they are best done one after the other."""
+    many = {batch.what: len(batch.work_ids) for batch in batches(remats).by_board}
+    ordered = sorted(
+        remats, key=lambda one: (-many.get(one.board, 0), one.board, one.room, -_area_mm2(one))
+    )
+    return tuple(one.work_id for one in ordered)
+
+
+def _area_mm2(one: RematToBatch) -> float:
+    return (one.height_mm or 0.0) * (one.width_mm or 0.0)
 
 
 def _together(

@@ -15,16 +15,20 @@ from sqlalchemy import (
     BindParameter,
     Column,
     ColumnElement,
+    CompoundSelect,
     ForeignKey,
     Index,
     Select,
     and_,
     bindparam,
+    func,
+    literal,
     or_,
+    union_all,
 )
 from sqlalchemy import select as columns
 from sqlalchemy import text as sql
-from sqlmodel import Field, Session, col, select
+from sqlmodel import Field, Session, SQLModel, col, select
 
 from models.tables.base import (
     LONG_INTEGER,
@@ -45,7 +49,7 @@ from models.tables.mounts import Hold, Layer, Mount
 from models.tables.people import Owner, Person
 from models.tables.visible import Viewer, sees_all_works, visible_by_parameter, visible_works
 from models.tables.works import Stay, Work
-from models.vocabulary import Advice, RematState
+from models.vocabulary import Advice, RematState, Role
 
 LARGEST_SUM = 10_000_000
 
@@ -223,6 +227,109 @@ def remat_row(session: Session, viewer: Viewer, work_id: int) -> RematRow | None
     found = _all_columns(of_every_work=True).where(visible_works(viewer), col(Work.id) == work_id)
     row = session.execute(found).first()
     return None if row is None else RematRow._make(row)
+
+
+def remat_rows_of(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[RematRow]:
+    """Return the rows of these works, listed or not, as far as this person sees them."""
+    return [RematRow._make(row) for row in send(session, viewer, _rows_of, work_ids)]
+
+
+def _rows_of(is_visible: ColumnElement[bool]) -> Rows:
+    return _all_columns(of_every_work=True).where(is_visible, col(Work.id).in_(WANTED))
+
+
+class RematSums(NamedTuple):
+    """How many rows there are, and the hours and the money that they take together."""
+
+    works: int
+    hours: float
+    cost: float
+
+
+def remat_sums(
+    session: Session, viewer: Viewer, asked: RematsAsked, *, today: int, limit: int
+) -> RematSums:
+    """Return the sums of the first rows in their order, at most `limit` of them."""
+    given = _given(viewer, asked, today=today, limit=limit)
+    names = frozenset(name for name, value in given.items() if value is not None)
+    statement = _summed(names, asked.state, all_works=sees_all_works(viewer))
+    works, hours, cost = session.connection().execute(statement, _only(given, names)).one()
+    return RematSums(works, hours or 0.0, cost or 0.0)
+
+
+@cache
+def _summed(names: frozenset[str], state: RematState | None, *, all_works: bool) -> Rows:
+    found: Rows = columns(col(RematScore.hours), col(RematScore.cost))
+    found = found.select_from(RematScore).join(Work, col(Work.id) == col(RematScore.work_id))
+    found = found.outerjoin(Remat, col(Remat.work_id) == col(Work.id))
+    if "place_ids" in names:
+        found = found.outerjoin(Stay, _IS_CURRENT_STAY)
+    # The rows are counted in their order, so that a long list stops where the sums stop.
+    first = _in_order(found, names, state, all_works=all_works).subquery()
+    return columns(func.count(), func.sum(first.c.hours), func.sum(first.c.cost))
+
+
+class AskedByOwner(NamedTuple):
+    """A question of an owner about the remat of a work."""
+
+    work_id: int
+    number: str
+    title: str
+    by: str
+    on: int | None
+    question: str
+
+
+def asked_by_owners(session: Session, viewer: Viewer, *, limit: int) -> list[AskedByOwner]:
+    """Return what owners have asked and nobody has answered yet, the oldest first."""
+    found = columns(
+        col(Work.id),
+        col(Work.number),
+        col(Work.title),
+        col(Person.name),
+        col(Remat.said_on),
+        col(Remat.why),
+    )
+    found = found.select_from(Remat).join(Work, col(Work.id) == col(Remat.work_id))
+    found = found.join(Person, col(Person.id) == col(Remat.by_id))
+    found = found.where(
+        visible_works(viewer),
+        col(Remat.state) == RematState.ASKED,
+        col(Remat.why) != "",
+        col(Person.role) == Role.OWNER,
+    )
+    found = found.order_by(col(Remat.said_on), col(Remat.id)).limit(limit)
+    return [AskedByOwner._make(row) for row in session.execute(found)]
+
+
+class NamedChoice(NamedTuple):
+    """A record by which the list can be narrowed: of what kind, its key and its name."""
+
+    kind: str
+    id: int
+    name: str
+
+
+def choices_of_remats(session: Session) -> list[NamedChoice]:
+    """Return owners, techniques, methods and materials, each by name; one statement."""
+    return [NamedChoice._make(row) for row in session.connection().execute(_choices())]
+
+
+_TABLES = SQLModel.metadata.tables
+
+
+@cache
+def _choices() -> CompoundSelect[*tuple[Any, ...]]:
+    parts = [
+        columns(literal(kind).label("kind"), table.c.id, table.c.name)
+        for kind, table in (
+            ("owner", _TABLES["owner"]),
+            ("technique", _TABLES["technique"]),
+            ("method", _TABLES["mount_method"]),
+            ("material", _TABLES["material"]),
+        )
+    ]
+    return union_all(*parts).order_by("kind", "name")
 
 
 class Weighed(NamedTuple):

@@ -30,6 +30,7 @@ def test_every_role_has_its_row() -> None:
         (Deed.SEE_ALL_WORKS, True),
         (Deed.RECORD_VISIT, True),
         (Deed.MOVE_WORK, True),
+        (Deed.PLAN_REMATS, True),
         (Deed.CORRECT_OPEN_VISIT, True),
         (Deed.CORRECT_CLOSED_VISIT, False),
         (Deed.WITHDRAW, False),
