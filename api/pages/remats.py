@@ -1,17 +1,19 @@
 """What is to be rematted first, and what has become of each?
 
 The list stands in its order, the greatest risk reduced first; what narrows it is
-part of its address. Rows that are ticked become a plain list to print. What
-somebody says of a row has a page of its own.
+part of its address, and so are the works that are chosen where no script remembers them.
+Chosen works become a remat job or a plain list to print. An owner sees their own works
+as a question: leave it, or have it done, at what price and at what risk; and answers it
+for one work or for several. What somebody at the bench says of a row has its own page.
 """
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Annotated
-from urllib.parse import urlencode
 
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import RedirectResponse, Response
+from sqlmodel import Session
 
 from api.dependencies import ReadSession, SignedIn, Today, WriteSession, requires
 from api.forms import Typed, TypedForm
@@ -33,25 +35,32 @@ from api.pages.form_answers import (
 from api.pages.path_ids import PathId
 from api.routes import Route
 from api.templating import show
+from models.actions.photographs import latest_recto_of
 from models.actions.remats import (
+    MOST_SUMMED,
     AtHand,
     ChosenRemats,
     RematFilter,
     RematPage,
     RematShown,
+    answer_remats,
     batches_of,
     chosen_to_remat,
+    questions_of_owners,
     read_remat,
+    remat_choices,
     say_of_remat,
     what_to_remat,
 )
 from models.errors import BadValue, Fault, NotAllowed, Stale
-from models.rules.calendar_days import day_date, day_number
+from models.rules.calendar_days import add_months, day_date, day_in_words, day_number
+from models.rules.chance_words import chance_in_words
 from models.rules.half_known_dates import read_date
-from models.rules.permissions import Deed
+from models.rules.permissions import Deed, may
 from models.rules.remat_batches import Batches
+from models.rules.remat_score import chance_said
 from models.rules.remat_states import OWNER_MAY_SAY
-from models.tables.remats import RematKey
+from models.tables.remats import AskedByOwner, RematKey, RematSums
 from models.tables.renewal import count_stale
 from models.tables.visible import Viewer
 from models.vocabulary import RematState, Role
@@ -60,8 +69,13 @@ router = APIRouter(prefix="/remat", route_class=Route)
 
 SEE_OTHER = 303
 A_PAGE = 25
-# A list to print is for a job, not for a catalogue.
-MOST_CHOSEN = 60
+# A remat job holds no more, and a list to print is for a job, not for a catalogue.
+MOST_CHOSEN = 200
+# For how long an owner may decline with one tap, in calendar months.
+WAITS = {"6 months": 6, "1 year": 12, "2 years": 24}
+# The drawings of a row, in their own units: the length of the whole scale, and of a thumbnail.
+SCALE, THUMB, THUMB_MARGIN = 200.0, 96.0, 10.0
+FEWEST_UNITS = 2.0
 FIELDS = ("state", "on", "until", "quote", "why")
 LABELS = {
     "state": "What becomes of it",
@@ -72,6 +86,27 @@ LABELS = {
 }
 
 QueryLine = Annotated[str, Query(max_length=500)]
+Chosen = Annotated[list[str] | None, Query(max_length=MOST_CHOSEN)]
+
+
+@dataclass(frozen=True)
+class ChancesShown:
+    """The chance of new harm as it is and with the proposed package: words, and bars to scale."""
+
+    now: str
+    then: str
+    now_length: float
+    then_length: float
+
+
+@dataclass(frozen=True)
+class SheetShown:
+    """A quiet sheet in the proportions of the work, where no photograph shows it."""
+
+    left: float
+    top: float
+    height: float
+    width: float
 
 
 @dataclass(frozen=True)
@@ -81,6 +116,12 @@ class RematLine:
     row: RematShown
     hours: str
     cost: str
+    reason: str = ""
+    chances: ChancesShown | None = None
+    risk_of_remat: str = ""
+    photograph_id: int | None = None
+    sheet: SheetShown | None = None
+    is_chosen: bool = False
 
 
 @dataclass(frozen=True)
@@ -97,15 +138,36 @@ class RematsPage:
 
     lines: tuple[RematLine, ...]
     asked: Mapping[str, str]
+    asked_said: str
+    choices: Mapping[str, tuple[str, ...]]
     states: tuple[str, ...]
-    goes_on_at: str
+    goes_on_after: str
     is_narrowed: bool
+    sums_said: str
+    questions: tuple[AskedByOwner, ...]
+    elsewhere: tuple[RematLine, ...]
+    foot: str
+    person: str
+    may_plan: bool
     is_continued: bool
     chosen: ChosenRemats | None
     chosen_takes: str
     batches: tuple[BatchShown, ...]
     marked: int
     faults: tuple[Fault, ...]
+
+
+@dataclass(frozen=True)
+class OwnerRematsPage:
+    """What templates/remats/owner.html is given."""
+
+    lines: tuple[RematLine, ...]
+    state: str
+    states: tuple[str, ...]
+    goes_on_after: str
+    waits: Mapping[str, str]
+    faults: tuple[Fault, ...] = ()
+    question: str = ""
 
 
 @dataclass(frozen=True)
@@ -145,8 +207,12 @@ def listed(
     hours: QueryLine = "",
     money: QueryLine = "",
     after: QueryLine = "",
+    work: Chosen = None,
 ) -> Response:
-    """Show what to remat first."""
+    """Show what to remat first: all of it at the bench, their own to an owner."""
+    if viewer.role is Role.OWNER:
+        own = _owner_page(session, viewer, day_number(today), state, _key(after))
+        return show(request, "remats/owner.html", own)
     asked = {
         "owner": owner,
         "place": place,
@@ -158,28 +224,46 @@ def listed(
         "hours": hours,
         "money": money,
     }
-    key = _key(after)
+    key, now = _key(after), day_number(today)
     faults: tuple[Fault, ...] = ()
     found = RematPage(())
+    choices = remat_choices(session, viewer)
     try:
         filters, at_hand = _read(asked)
         found = what_to_remat(
             session,
             viewer,
             filters,
-            today=day_number(today),
+            today=now,
             limit=A_PAGE,
             after=key,
             at_hand=at_hand,
+            choices=choices,
+            with_sums=True,
         )
     except BadValue as error:
         faults = faults_beside(error, tuple(asked))
+    ticked = _keys(work)
+    lines = _lines(session, viewer, found.items, ticked)
+    here = {row.work_id for row in found.items}
+    chosen = chosen_to_remat(session, viewer, ticked, today=now) if ticked else ()
     page = RematsPage(
-        lines=tuple(_line(row) for row in found.items),
+        lines=lines,
         asked=asked,
+        asked_said=_asked_said(asked),
+        choices={
+            **{kind: choices.names(kind) for kind in ("owner", "technique", "method", "material")},
+            "place": choices.tree.paths(),
+        },
         states=tuple(RematState),
-        goes_on_at=_goes_on_at(asked, found.next_after),
+        goes_on_after=_after(found.next_after),
         is_narrowed=any(asked.values()),
+        sums_said=_sums_said(found.sums),
+        questions=tuple(questions_of_owners(session, viewer)),
+        elsewhere=tuple(_line(row) for row in chosen if row.work_id not in here),
+        foot=_foot(chosen),
+        person=str(viewer.person_id),
+        may_plan=may(viewer.role, Deed.PLAN_REMATS),
         is_continued=key is not None,
         chosen=found.chosen,
         chosen_takes=_takes(found.chosen, by_hours=bool(hours.strip())),
@@ -190,17 +274,35 @@ def listed(
     return show(request, "remats/list.html", page, REFUSED if faults else 200)
 
 
+@router.post("/answers", dependencies=[requires(Deed.ANSWER_FOR_REMAT)])
+def answered(
+    request: Request, session: WriteSession, viewer: SignedIn, today: Today, form: Typed
+) -> Response:
+    """Keep one answer for the works that are chosen: approved, declined until a day, or asked."""
+    now = day_number(today)
+    try:
+        seen = _seen(form)
+        answer_remats(session, viewer, seen, _answer(form, now), today=now)
+    except (BadValue, Stale) as error:
+        faults = faults_beside(error, ("until", "question", "work"))
+        page = replace(
+            _owner_page(session, viewer, now, "", None), faults=faults, question=form["question"]
+        )
+        status = STALE if isinstance(error, Stale) else REFUSED
+        return show(request, "remats/owner.html", page, status)
+    return RedirectResponse("/remat", SEE_OTHER)
+
+
 @router.get("/list", dependencies=[requires(Deed.READ)])
 def printed(
     request: Request,
     session: ReadSession,
     viewer: SignedIn,
     today: Today,
-    work: Annotated[list[str] | None, Query(max_length=MOST_CHOSEN)] = None,
+    work: Chosen = None,
 ) -> Response:
     """Show the rows that were ticked, plain, to be printed."""
-    keys = [int(text) for text in work or () if is_key(text)]
-    rows = chosen_to_remat(session, viewer, keys, today=day_number(today))
+    rows = chosen_to_remat(session, viewer, _keys(work), today=day_number(today))
     page = RematPrintPage(
         lines=tuple(_line(row) for row in rows),
         hours=f"{sum(row.hours or 0.0 for row in rows):.1f} h",
@@ -320,12 +422,137 @@ def _typed(row: RematShown) -> dict[str, str]:
     }
 
 
+def _lines(
+    session: Session, viewer: Viewer, rows: Sequence[RematShown], ticked: Sequence[int] = ()
+) -> tuple[RematLine, ...]:
+    pictures = latest_recto_of(session, viewer, [row.work_id for row in rows]) if rows else {}
+    return tuple(
+        replace(
+            _line(row),
+            photograph_id=pictures.get(row.work_id),
+            is_chosen=row.work_id in ticked,
+        )
+        for row in rows
+    )
+
+
 def _line(row: RematShown) -> RematLine:
+    reason, _, rest = row.reason.partition(" New harm within 5 years: ")
+    _, _, holds = rest.partition("What holds it")
     return RematLine(
         row=row,
         hours="" if row.hours is None else f"{row.hours:.1f} h",
         cost="" if row.cost is None else f"{row.cost:.0f}",
+        reason=f"{reason} What holds it{holds}" if holds else reason,
+        chances=_chances(row.chance_now, row.chance_then),
+        risk_of_remat=""
+        if row.risk_of_remat is None
+        else chance_in_words(min(row.risk_of_remat, 1.0)),
+        sheet=_sheet(row.height_mm, row.width_mm),
     )
+
+
+def _chances(now: float | None, then: float | None) -> ChancesShown | None:
+    if now is None or then is None:
+        return None
+    return ChancesShown(
+        now=chance_said(now),
+        then=chance_said(then),
+        now_length=round(max(now * SCALE, FEWEST_UNITS), 1),
+        then_length=round(max(then * SCALE, FEWEST_UNITS), 1),
+    )
+
+
+def _sheet(height_mm: float | None, width_mm: float | None) -> SheetShown:
+    high, wide = height_mm or 4.0, width_mm or 3.0
+    scale = (THUMB - 2 * THUMB_MARGIN) / max(high, wide)
+    height, width = max(high * scale, FEWEST_UNITS), max(wide * scale, FEWEST_UNITS)
+    return SheetShown(
+        left=round((THUMB - width) / 2, 1),
+        top=round((THUMB - height) / 2, 1),
+        height=round(height, 1),
+        width=round(width, 1),
+    )
+
+
+def _keys(work: Sequence[str] | None) -> list[int]:
+    return list(dict.fromkeys(int(text) for text in work or () if is_key(text)))
+
+
+def _asked_said(asked: Mapping[str, str]) -> str:
+    """Return in a line what the list is of."""
+    said = [asked[name] for name in ("owner", "place", "technique") if asked[name]]
+    words = {"method": "held by {}", "material": "with {}", "lot": "of lot {}"}
+    said += [words[name].format(asked[name]) for name in words if asked[name]]
+    said.append(asked["state"] or "whatever is waiting")
+    said += [f"{asked['hours']} hours at hand"] if asked["hours"] else []
+    said += [f"{asked['money']} in money at hand"] if asked["money"] else []
+    return ", ".join(said)
+
+
+def _sums_said(sums: RematSums | None) -> str:
+    if sums is None or not sums.works:
+        return ""
+    takes = f"{sums.hours:,.1f} h at the bench, about {sums.cost:,.0f}"
+    if sums.works >= MOST_SUMMED:
+        return f"More than {MOST_SUMMED - 1:,} works; the first {MOST_SUMMED:,} take {takes}."
+    works = "1 work" if sums.works == 1 else f"{sums.works:,} works"
+    return f"{works}: {takes}."
+
+
+def _foot(chosen: Sequence[RematShown]) -> str:
+    """Return what is chosen, in the words in which the script says it too."""
+    hours = sum(row.hours or 0.0 for row in chosen)
+    return (
+        f"{len(chosen)} chosen, {hours:.1f} h, about {sum(row.cost or 0.0 for row in chosen):.0f}"
+    )
+
+
+def _owner_page(
+    session: Session, viewer: Viewer, today: int, state: str, after: RematKey | None
+) -> OwnerRematsPage:
+    asked = RematState(state) if state in set(RematState) else None
+    found = what_to_remat(
+        session, viewer, RematFilter(state=asked), today=today, limit=A_PAGE, after=after
+    )
+    return OwnerRematsPage(
+        lines=_lines(session, viewer, found.items),
+        state=asked or "",
+        states=tuple(state for state in RematState if state in OWNER_MAY_SAY),
+        goes_on_after=_after(found.next_after),
+        waits={said: day_in_words(add_months(today, months)) for said, months in WAITS.items()},
+    )
+
+
+def _seen(form: TypedForm) -> dict[int, int]:
+    """Return which version of which work an owner had before them."""
+    versions = dict(text.split(":", 1) for text in form.all("seen") if ":" in text)
+    seen = {
+        int(work): int(versions[work])
+        for work in form.all("work")
+        if is_key(work) and versions.get(work, "").isdecimal()
+    }
+    if not seen:
+        raise BadValue.at("/work", "No work is chosen.", "Tick the works that the answer is for.")
+    return seen
+
+
+def _answer(form: TypedForm, today: int) -> dict[str, object]:
+    """Return what an owner says. Raises BadValue for a day or a question that is missing."""
+    answers = Answers(form)
+    if form["answer"] == "approve":
+        return {"state": RematState.AGREED, "why": ""}
+    if form["answer"] == "ask":
+        if not (question := answers.text("question")):
+            raise BadValue.at(
+                "/question", "The question is missing.", "Write what you want to know."
+            )
+        return {"state": RematState.ASKED, "why": question}
+    if months := WAITS.get(form["for"]):
+        return {"state": RematState.DECLINED_UNTIL, "until": add_months(today, months)}
+    until = answers.needed("until", _first_day, today)
+    answers.refuse()
+    return {"state": RematState.DECLINED_UNTIL, "until": until}
 
 
 def _takes(chosen: ChosenRemats | None, *, by_hours: bool) -> str:
@@ -354,9 +581,6 @@ def _key(after: str) -> RematKey | None:
         return None
 
 
-def _goes_on_at(asked: Mapping[str, str], after: RematKey | None) -> str:
-    if after is None:
-        return ""
-    reduced, work_id = after
-    kept = {name: text for name, text in asked.items() if text}
-    return f"/remat?{urlencode({**kept, 'after': f'{reduced.hex()}_{work_id}'})}"
+def _after(after: RematKey | None) -> str:
+    """Return the key that the address of what comes after carries."""
+    return "" if after is None else f"{after[0].hex()}_{after[1]}"

@@ -113,3 +113,63 @@ def test_the_page_takes_at_most_twelve_statements_however_it_is_narrowed(
 ) -> None:
     narrowed = f"/remat?owner={OWNER}&place={STAIR}&material={POOR}&state=proposed&hours=8"
     assert max(statements_of(keeper, path) for path in ("/remat", narrowed)) <= 12
+
+
+def test_what_was_ticked_stays_ticked_while_the_list_is_narrowed_without_a_script(
+    keeper: Browser,
+) -> None:
+    page = keeper.get("/remat", params={"owner": OWNER, "work": ["1", "2"]}).text
+    assert 'value="1" data-hours' in page
+    assert '<input type="hidden" name="work" value="2" data-elsewhere>' in page
+    assert "2 chosen," in text_of(page)
+
+
+def test_one_line_says_what_the_list_is_of_and_its_sums_stand_beneath(keeper: Browser) -> None:
+    page = text_of(keeper.get("/remat", params={"owner": OWNER, "material": POOR}).text)
+    assert f"{OWNER}, with {POOR}, whatever is waiting." in page
+    assert "1 work: " in page
+
+
+def test_an_owner_weighs_leaving_it_against_the_price_and_the_risk(owner: Browser) -> None:
+    page = text_of(owner.get("/remat").text)
+    for words in (
+        "Leave it as it is:",
+        "that new harm comes within five years",
+        "costs about",
+        "What the remat itself puts at risk:",
+    ):
+        assert words in page
+
+
+def test_an_owner_approves_declines_until_a_day_or_asks_with_one_form(
+    owner: Browser, keeper: Browser
+) -> None:
+    def answer(version: int, **said: str) -> int:
+        form = {"work": "1", "seen": f"1:{version}", **said}
+        return owner.send_form("/remat/answers", {**form}).status_code
+
+    assert answer(0, answer="ask", question="May it wait?") == 303
+    asked = text_of(keeper.get("/remat").text)
+    assert "Owners ask GH 1 Tern : May it wait?" in asked
+    assert answer(1, answer="approve") == 303
+    approved = text_of(keeper.get("/remat").text)
+    assert "Agreed on 25 November 2026 by" in approved
+    assert "Owners ask" not in approved
+    assert answer(2, **{"for": "1 year"}) == 303
+    declined = text_of(owner.get("/remat", params={"state": "declined until"}).text)
+    assert "Declined until 25 November 2027" in declined
+
+
+def test_an_answer_without_day_question_or_work_is_refused_and_a_late_one_too(
+    owner: Browser,
+) -> None:
+    def answer(**said: str) -> int:
+        form = {"work": "1", "seen": "1:0", **said}
+        return owner.send_form("/remat/answers", {**form}).status_code
+
+    assert answer(answer="decline") == 422
+    assert answer(answer="decline", until="some day") == 422
+    assert answer(answer="ask") == 422
+    assert answer(answer="approve", work="") == 422
+    assert answer(answer="approve", seen="1:7") == 409
+    assert answer(answer="approve", work="2", seen="2:0") == 404
