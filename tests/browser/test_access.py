@@ -13,7 +13,7 @@ from playwright.sync_api import Browser, Page
 from tests.browser.driven import browser
 from tests.browser.kinds_of_pages import FOR, FOR_KEEPER, sign_in_as
 from tests.browser.screens import FOLDER, SCHEMES, SCREENS, take_screens
-from tests.served import Served, serving
+from tests.served import Served
 
 GRAVE = ("serious", "critical")
 # (width in CSS px, scheme): between them every page is seen small and large, light and dark.
@@ -29,12 +29,6 @@ WATCH_SHIFT = """() => {
     for (const entry of list.getEntries()) window.shifted += entry.value;
   }).observe({ type: "layout-shift", buffered: true });
 }"""
-
-
-@pytest.fixture(scope="module")
-def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    with serving(tmp_path_factory.mktemp("demo") / "data", "demo") as served:
-        yield served
 
 
 @pytest.fixture(scope="module")
@@ -55,10 +49,10 @@ def looked_over(shown: Page, axe: Axe) -> list[tuple[str, list[str]]]:
 
 @pytest.mark.parametrize("role", list(FOR))
 def test_nothing_grave_stands_in_the_way_of_anybody(
-    served: Served, opened: Browser, role: str
+    demo: Served, opened: Browser, role: str
 ) -> None:
     axe = Axe()
-    context = opened.new_context(base_url=served.address, reduced_motion="reduce")
+    context = opened.new_context(base_url=demo.address, reduced_motion="reduce")
     shown = context.new_page()
     sign_in_as(shown, role)
     grave = []
@@ -74,17 +68,17 @@ def test_nothing_grave_stands_in_the_way_of_anybody(
     assert grave == []
 
 
-def test_who_is_not_signed_in_meets_nothing_grave(served: Served, opened: Browser) -> None:
-    context = opened.new_context(base_url=served.address)
+def test_who_is_not_signed_in_meets_nothing_grave(demo: Served, opened: Browser) -> None:
+    context = opened.new_context(base_url=demo.address)
     shown = context.new_page()
     shown.goto("/sign-in")
     assert looked_over(shown, Axe()) == []
     context.close()
 
 
-def test_what_opens_over_a_page_meets_nothing_grave(served: Served, opened: Browser) -> None:
+def test_what_opens_over_a_page_meets_nothing_grave(demo: Served, opened: Browser) -> None:
     axe = Axe()
-    context = opened.new_context(base_url=served.address, color_scheme="dark")
+    context = opened.new_context(base_url=demo.address, color_scheme="dark")
     shown = context.new_page()
     sign_in_as(shown, "keeper")
     shown.goto("/due")
@@ -98,8 +92,8 @@ def test_what_opens_over_a_page_meets_nothing_grave(served: Served, opened: Brow
 
 
 @pytest.mark.parametrize("kind", ["works", "work", "due", "remat", "material", "policy"])
-def test_a_first_view_is_small_and_stays_still(served: Served, opened: Browser, kind: str) -> None:
-    context = opened.new_context(base_url=served.address, viewport={"width": 820, "height": 1180})
+def test_a_first_view_is_small_and_stays_still(demo: Served, opened: Browser, kind: str) -> None:
+    context = opened.new_context(base_url=demo.address, viewport={"width": 820, "height": 1180})
     shown = context.new_page()
     sign_in_as(shown, "keeper")
     path = FOR_KEEPER[kind]
@@ -127,7 +121,7 @@ def test_a_first_view_is_small_and_stays_still(served: Served, opened: Browser, 
 
 
 def test_every_kind_of_page_is_pictured_for_people_to_look_at(
-    served: Served, opened: Browser
+    demo: Served, opened: Browser
 ) -> None:
     pages = sum(len(pages) for pages in FOR.values())
-    assert take_screens(opened, served.address, FOLDER) == pages * len(SCREENS) * len(SCHEMES)
+    assert take_screens(opened, demo.address, FOLDER) == pages * len(SCREENS) * len(SCHEMES)

@@ -1,14 +1,13 @@
 """How many taps does the visit of the README take, and can it be made by the keyboard alone?"""
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from seed_data.demo.register import read_people
 from tests.browser.driven import browser, page, sign_in
-from tests.served import serving
+from tests.served import Served
 
 # H 014: four questions, three places seen, two findings, off by water, a usual build, finished.
 MOST_TAPS = 22
@@ -16,11 +15,10 @@ SLOW_MS = 20_000
 
 
 @pytest.fixture(scope="module")
-def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
-    folder: Path = tmp_path_factory.mktemp("demo")
+def shown(demo: Served, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
     keeper = next(person for person in read_people() if person.role == "keeper")
-    with serving(folder / "data", "demo") as served, browser(folder) as opened:
-        with page(opened, served.address) as shown:
+    with browser(tmp_path_factory.mktemp("browser")) as opened:
+        with page(opened, demo.address) as shown:
             sign_in(shown, keeper.name, keeper.password)
             yield shown
 

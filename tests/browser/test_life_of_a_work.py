@@ -1,23 +1,16 @@
 """The life of a work in a real browser: its years, two visits beside each other, and on paper."""
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page
 
 from tests.browser.driven import browser, page, sign_in
-from tests.served import serving
+from tests.served import Served
 
 KEEPER, PASSWORD = "Ottilie Quire", "seven soft brushes"
 PHONE = {"width": 390, "height": 844}
 A_MAT_BURN = "Mill race at evening"
-
-
-@pytest.fixture(scope="module")
-def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    with serving(tmp_path_factory.mktemp("life") / "demo", "demo") as served:
-        yield served.address
 
 
 def open_work(shown: Page, title: str) -> None:
@@ -28,8 +21,8 @@ def open_work(shown: Page, title: str) -> None:
     shown.wait_for_url("**/works/*")
 
 
-def test_the_years_scroll_on_a_phone_while_their_names_stay(tmp_path: Path, address: str) -> None:
-    with browser(tmp_path) as opened, page(opened, address) as shown:
+def test_the_years_scroll_on_a_phone_while_their_names_stay(tmp_path: Path, demo: Served) -> None:
+    with browser(tmp_path) as opened, page(opened, demo.address) as shown:
         open_work(shown, A_MAT_BURN)
         shown.set_viewport_size(PHONE)  # type: ignore[arg-type]
         years = shown.get_by_role("region", name="The years of the work, drawn")
@@ -44,8 +37,8 @@ def test_the_years_scroll_on_a_phone_while_their_names_stay(tmp_path: Path, addr
         assert shown.get_by_role("cell", name="Mount 2: T-hinge").is_visible()
 
 
-def test_two_visits_are_compared_by_keys_and_by_taps(tmp_path: Path, address: str) -> None:
-    with browser(tmp_path) as opened, page(opened, address) as shown:
+def test_two_visits_are_compared_by_keys_and_by_taps(tmp_path: Path, demo: Served) -> None:
+    with browser(tmp_path) as opened, page(opened, demo.address) as shown:
         open_work(shown, A_MAT_BURN)
         shown.get_by_role("link", name="Compare two visits").click()
         slide = shown.get_by_label("How much of each")
@@ -66,8 +59,8 @@ def test_two_visits_are_compared_by_keys_and_by_taps(tmp_path: Path, address: st
         assert shown.get_by_role("row", name="1 mat burn").is_visible()
 
 
-def test_without_scripts_two_pictures_stand_beside_each_other(tmp_path: Path, address: str) -> None:
-    with browser(tmp_path) as opened, page(opened, address, with_scripts=False) as shown:
+def test_without_scripts_two_pictures_stand_beside_each_other(tmp_path: Path, demo: Served) -> None:
+    with browser(tmp_path) as opened, page(opened, demo.address, with_scripts=False) as shown:
         open_work(shown, A_MAT_BURN)
         shown.get_by_role("link", name="Compare two visits").click()
         assert not shown.locator("[data-both]").is_visible()
@@ -78,8 +71,8 @@ def test_without_scripts_two_pictures_stand_beside_each_other(tmp_path: Path, ad
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_the_record_of_a_work_prints(tmp_path: Path, address: str, paper: str) -> None:
-    with browser(tmp_path) as opened, page(opened, address) as shown:
+def test_the_record_of_a_work_prints(tmp_path: Path, demo: Served, paper: str) -> None:
+    with browser(tmp_path) as opened, page(opened, demo.address) as shown:
         open_work(shown, A_MAT_BURN)
         assert len(shown.pdf(format=paper)) > 10_000
         shown.emulate_media(media="print")

@@ -7,18 +7,11 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.driven import browser, page, sign_in
-from tests.served import Served, serving
+from tests.served import Served
 
 # A groundwood mat and mount board of about 1986; see seed_data/demo/ABOUT.md.
 WORK = "H 014"
 RAG = "Cotton rag mat board, 4-ply, buffered"
-
-
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    """The invented collection, served."""
-    with serving(tmp_path_factory.mktemp("demo") / "data", "demo") as served:
-        yield served
 
 
 @pytest.fixture

@@ -1,14 +1,13 @@
 """Thumbs in gloves: what is pressed in a list is 44 px high, and no word is broken inside."""
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page
 
 from seed_data.demo.register import read_people
 from tests.browser.driven import browser, page, sign_in
-from tests.served import serving
+from tests.served import Served
 
 # Height in CSS px of every link that is lower than a thumb needs, and words on more than one line.
 LOW_LINKS = """() => [...document.querySelectorAll("main li a, main td a, .head a")]
@@ -36,11 +35,10 @@ PATHS = (
 
 
 @pytest.fixture(scope="module")
-def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
-    folder: Path = tmp_path_factory.mktemp("demo")
+def shown(demo: Served, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
     keeper = next(person for person in read_people() if person.role == "keeper")
-    with serving(folder / "data", "demo") as served, browser(folder) as opened:
-        with page(opened, served.address) as shown:
+    with browser(tmp_path_factory.mktemp("browser")) as opened:
+        with page(opened, demo.address) as shown:
             sign_in(shown, keeper.name, keeper.password)
             yield shown
 

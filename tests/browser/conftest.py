@@ -1,0 +1,36 @@
+"""One recorded demonstration for all browser tests of a run; each file serves its own copy."""
+
+import fcntl
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.served import Served, serving
+
+
+@pytest.fixture(scope="session")
+def recorded_demo(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> Path:
+    """The data folder of a demonstration; whichever process comes first records it."""
+    base = tmp_path_factory.getbasetemp()
+    # Beside xdist each process has a folder of its own below one that all share.
+    folder = (base if worker_id == "master" else base.parent) / "recorded-demo"
+    with folder.with_suffix(".turn").open("w") as turn:
+        fcntl.flock(turn, fcntl.LOCK_EX)
+        if not folder.exists():
+            being_made = folder.with_suffix(".being-made")
+            shutil.rmtree(being_made, ignore_errors=True)
+            with serving(being_made, "demo"):
+                pass
+            being_made.rename(folder)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def demo(recorded_demo: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """The invented collection, served from a copy of its own."""
+    folder = tmp_path_factory.mktemp("demo") / "data"
+    shutil.copytree(recorded_demo, folder)
+    with serving(folder, "demo") as served:
+        yield served
