@@ -61,6 +61,7 @@ from api.rest import (
     policy,
     postponements,
     recalls,
+    remat_jobs,
     remats,
     reminders,
     visits,
@@ -106,6 +107,8 @@ REST: tuple[APIRouter, ...] = (
     forecasts.router,
     due.router,
     postponements.router,
+    # Before the remat of a work: its address takes any last word.
+    remat_jobs.router,
     remats.router,
     walks.router,
     own_evidence.router,

@@ -103,7 +103,7 @@ def inside_sheet(
         freeing=shown.freeing,
         dates=shown.dates,
         remat_by=shown.remat_by,
-        cautions=_cautions(records, package, forecast.verdict.freeing),
+        cautions=cautions_of(records, package, forecast.verdict.freeing),
         printed=day(today),
     )
     return show(request, "works/inside_sheet.html", page)
@@ -118,7 +118,7 @@ def _line(part: PartShown) -> SheetLine:
     return SheetLine(part.role, f"{material}{kind}{lot}", part.known_by or NOT_KNOWN)
 
 
-def _cautions(records: WorkRecords, package: PackageShown, freeing: Freeing) -> tuple[str, ...]:
+def cautions_of(records: WorkRecords, package: PackageShown, freeing: Freeing) -> tuple[str, ...]:
     """Return what whoever opens the frame must mind, each once."""
     there = {finding.term for finding in finding_facts(records) if finding.is_still_there}
     said = [

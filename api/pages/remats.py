@@ -244,7 +244,7 @@ def listed(
     except BadValue as error:
         faults = faults_beside(error, tuple(asked))
     ticked = _keys(work)
-    lines = _lines(session, viewer, found.items, ticked)
+    lines = lines_of(session, viewer, found.items, ticked)
     here = {row.work_id for row in found.items}
     chosen = chosen_to_remat(session, viewer, ticked, today=now) if ticked else ()
     page = RematsPage(
@@ -267,7 +267,7 @@ def listed(
         is_continued=key is not None,
         chosen=found.chosen,
         chosen_takes=_takes(found.chosen, by_hours=bool(hours.strip())),
-        batches=_batches(found.items),
+        batches=batches_shown(found.items),
         marked=count_stale(session, viewer),
         faults=faults,
     )
@@ -422,9 +422,10 @@ def _typed(row: RematShown) -> dict[str, str]:
     }
 
 
-def _lines(
+def lines_of(
     session: Session, viewer: Viewer, rows: Sequence[RematShown], ticked: Sequence[int] = ()
 ) -> tuple[RematLine, ...]:
+    """Return rows as pages show them, each with its newest photograph of the front."""
     pictures = latest_recto_of(session, viewer, [row.work_id for row in rows]) if rows else {}
     return tuple(
         replace(
@@ -516,7 +517,7 @@ def _owner_page(
         session, viewer, RematFilter(state=asked), today=today, limit=A_PAGE, after=after
     )
     return OwnerRematsPage(
-        lines=_lines(session, viewer, found.items),
+        lines=lines_of(session, viewer, found.items),
         state=asked or "",
         states=tuple(state for state in RematState if state in OWNER_MAY_SAY),
         goes_on_after=_after(found.next_after),
@@ -561,7 +562,8 @@ def _takes(chosen: ChosenRemats | None, *, by_hours: bool) -> str:
     return f"{chosen.takes:.1f} h" if by_hours else f"{chosen.takes:.0f}"
 
 
-def _batches(rows: Sequence[RematShown]) -> tuple[BatchShown, ...]:
+def batches_shown(rows: Sequence[RematShown]) -> tuple[BatchShown, ...]:
+    """Return which of these works are best done together, by their numbers."""
     numbers = {row.work_id: row.number for row in rows}
     found: Batches = batches_of(rows)
     return tuple(
