@@ -26,10 +26,10 @@ class SheetDrawing:
     is_to_scale: bool
 
 
-def sheet_drawing(height_um: int | None, width_um: int | None) -> SheetDrawing:
-    """Return the drawing of a blank sheet of these sides (micrometres)."""
-    is_to_scale = bool(height_um and width_um)
-    high, wide = (height_um, width_um) if is_to_scale else (UNKNOWN_HEIGHT, UNKNOWN_WIDTH)
+def sheet_drawing(height: float | None, width: float | None) -> SheetDrawing:
+    """Return the drawing of a blank sheet of these sides, both in the same unit."""
+    is_to_scale = bool(height and width)
+    high, wide = (height, width) if is_to_scale else (UNKNOWN_HEIGHT, UNKNOWN_WIDTH)
     scale = LARGEST / max(high or 1, wide or 1)
     sheet_width, sheet_height = (round((side or 1) * scale, 1) for side in (wide, high))
     return SheetDrawing(

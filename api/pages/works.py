@@ -38,12 +38,14 @@ from api.pages.form_answers import (
     with_faults_of_record,
 )
 from api.pages.path_ids import PathId
+from api.pages.sheet_drawing import SheetDrawing, sheet_drawing
 from api.routes import Route
 from api.template_filters import day
 from api.templating import show
 from models.actions.due import Mark, marks_of_works
 from models.actions.owners import list_owners
 from models.actions.people import list_people
+from models.actions.photographs import latest_recto_of
 from models.actions.places import list_places
 from models.actions.stays import MoveTold, move_works
 from models.actions.works import (
@@ -60,6 +62,7 @@ from models.actions.works import (
 from models.errors import BadValue, Fault, Stale, UnknownWord
 from models.rules.calendar_days import day_number
 from models.rules.permissions import Deed, may
+from models.rules.record_values import Millimetres
 from models.rules.search_words import plain
 from models.rules.work_code import read_code
 from models.tables.register import (
@@ -112,7 +115,7 @@ QueryLine = Annotated[str, Query(max_length=500)]
 
 @dataclass(frozen=True)
 class WorkRow:
-    """One work in the list."""
+    """One work in the list: with its newest photograph of the front, else its blank sheet."""
 
     id: int
     number: str
@@ -120,6 +123,8 @@ class WorkRow:
     byline: str
     place: str
     mark: Mark | None
+    photograph_id: int | None
+    sheet: SheetDrawing
 
 
 @dataclass(frozen=True)
@@ -209,9 +214,9 @@ def listed(
     except UnknownWord:
         # An owner or a place of an old address is there no more: nothing is found.
         found = find_works(session, viewer, WorksAsked(number=""))
-    marks = marks_of_works(
-        session, viewer, [work.id for work in found.works], today=day_number(today)
-    )
+    keys = [work.id for work in found.works]
+    marks = marks_of_works(session, viewer, keys, today=day_number(today))
+    pictures = latest_recto_of(session, viewer, keys)
     narrowed = {"q": q, "owner": owner, "place": place}
     page = WorksPage(
         q=q,
@@ -219,7 +224,7 @@ def listed(
         place=place,
         owners=tuple(one.name for one in list_owners(session, viewer)),
         places=tuple(one.told.path for one in list_places(session, viewer)),
-        rows=tuple(_row(work, marks.get(work.id)) for work in found.works),
+        rows=tuple(_row(work, marks.get(work.id), pictures.get(work.id)) for work in found.works),
         is_narrowed=any(text.strip() for text in (*narrowed.values(), after)),
         goes_on_at=_goes_on_at(narrowed, found.next_after),
         near=found.near,
@@ -394,7 +399,7 @@ def _run_together(text: str) -> str:
     return "".join(plain(text).split())
 
 
-def _row(work: WorkOnRecord, mark: Mark | None) -> WorkRow:
+def _row(work: WorkOnRecord, mark: Mark | None, photograph_id: int | None) -> WorkRow:
     told = work.told
     parts = (told.maker, date_said(told.made), told.technique)
     return WorkRow(
@@ -404,7 +409,13 @@ def _row(work: WorkOnRecord, mark: Mark | None) -> WorkRow:
         byline=", ".join(part for part in parts if part),
         place=told.place or "",
         mark=mark,
+        photograph_id=photograph_id,
+        sheet=sheet_drawing(_side(told.height_mm), _side(told.width_mm)),
     )
+
+
+def _side(mm: Millimetres | None) -> float | None:
+    return None if mm is None else float(mm)
 
 
 def _goes_on_at(narrowed: Mapping[str, str], after: str | None) -> str:

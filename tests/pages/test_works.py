@@ -12,6 +12,7 @@ from models.database import read_session
 from models.tables.works import Stay, Work
 from models.vocabulary import DueKind, Verdict
 from tests.builders import a_forecast, a_place, a_technique, a_work
+from tests.exchange.pictures import as_file, four_colours
 from tests.with_app import NOON, OWNER, Browser
 
 STAIR = "Gannet House / Stair"
@@ -69,6 +70,15 @@ def test_the_list_says_what_it_is_where_it_is_how_good_and_what_is_next(keeper: 
     for words in ("Tern over the Bar", STAIR, "about 1890", "harmful", "remat overdue"):
         assert words in page
     assert "by 13 May 2029" in page
+
+
+def test_the_list_shows_each_front_and_a_blank_sheet_where_there_is_none(keeper: Browser) -> None:
+    data = {"form_token": keeper.form_token, "view": "recto", "stage": ""}
+    files = {"file": ("front.jpg", as_file(four_colours()), "image/jpeg")}
+    assert keeper.post("/works/1/photographs", data=data, files=files).status_code == 303
+    page = keeper.get("/works").text
+    assert re.findall(r"/photographs/(\d+)/320", page) == ["1"]
+    assert page.count('class="blank-small"') == 1
 
 
 @pytest.mark.parametrize("q", ["eglise", "NOBODY", "hiv", "eglise nob"])
