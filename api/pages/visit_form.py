@@ -29,14 +29,24 @@ from api.pages.package_typed import (
     layers_now,
 )
 from api.pages.photographs_shown import TAKES, Take
-from api.pages.visit_typed import BEFORE_WATER, NO, QUESTIONS, TESTS, UNKNOWN_HAND, YES
+from api.pages.visit_typed import (
+    BEFORE_WATER,
+    NO,
+    QUESTIONS,
+    TESTS,
+    UNKNOWN_HAND,
+    YES,
+    words_of_cause,
+)
 from api.pages.visits_shown import VisitShown, hold_in_words, layer_said, visit_shown
 from api.pages.work_page import WorkShown, work_shown
 from api.template_filters import day, mm
 from models.actions.forecasts import forecast_now
 from models.actions.in_force import in_force
+from models.actions.suggested_causes import causes_of
 from models.actions.work_records import WorkRecords
 from models.risk.acid_transfer import TEST_FACTORS
+from models.rules.attribution import SuggestedCause
 from models.rules.place_tree import PlaceTree
 from models.rules.urgent_signs import FIRST_ACTS, LOCAL_CODES, SIGN_OF_QUESTION, Urgent
 from models.tables.bench_choices import Choice, Chosen, bench_choices
@@ -102,6 +112,14 @@ class QuestionShown:
     question: str
     act: str
     caution: str
+
+
+@dataclass(frozen=True)
+class CauseAsked:
+    """A suggested cause as a question, and what can be tapped: the words sent and those read."""
+
+    question: str
+    choices: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True)
@@ -229,6 +247,8 @@ class VisitFormPage:
     kept: Mapping[str, Sequence[str]] = field(default_factory=dict)
     refusal: str = ""
     theirs: Theirs | None = None
+    # Of earlier findings whose cause nobody has confirmed, by the number of the finding.
+    causes: Mapping[int, CauseAsked] = field(default_factory=dict)
     tried: Tried | None = None
     outcome: ToRecord | None = None
     takes: tuple[Take, ...] = TAKES
@@ -268,9 +288,31 @@ def visit_form_page(
         same_package=tuple(NamedPart(int(w.of), w.name) for w in choices[Choice.SAME_PACKAGE]),
         first_act=_first_act(forecast.urgent),
         person=viewer.person_id,
+        causes={
+            one.finding_id: _cause_asked(one.cause)
+            for one in causes_of(records, force, today=today)
+        },
         step=step,
         steps=steps_shown(kind, step),
     )
+
+
+_BY = {CauseMount.THIS: "this mount", CauseMount.EARLIER: "an earlier mount"}
+
+
+def _cause_asked(cause: SuggestedCause) -> CauseAsked:
+    by = f", by {_BY[cause.mount]}" if cause.mount in _BY else ""
+    source = f": {cause.layer}" if by and cause.layer else ""
+    yes = words_of_cause(cause.mechanism, cause.mount)
+    others = ((words_of_cause(cause.mechanism, mount), said) for mount, said in _BY.items())
+    cannot = (words_of_cause(None, CauseMount.CANNOT_TELL), "cannot tell")
+    choices = (
+        (yes, "yes"),
+        *(one for one in others if one[0] != yes),
+        cannot,
+        ("", "not asked now"),
+    )
+    return CauseAsked(f"Probably {cause.mechanism}{by}{source}?", choices)
 
 
 def _kinds(

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from api.forms import TypedForm
-from api.pages.form_answers import edtf, number
+from api.pages.form_answers import edtf, number, one_of
 from api.pages.outline_typed import outline_typed
 from api.pages.package_typed import (
     dismount_typed,
@@ -103,7 +103,7 @@ def fault_beside(fault: Fault, fields: Mapping[str, str]) -> Fault:
     if not around:
         return fault
     nearest = max(around, key=len)
-    rest = at.removeprefix(nearest).replace("/reach/", "/")
+    rest = at.removeprefix(nearest).replace("/reach/", "/").replace("/cause/", "/")
     return Fault(f"/{fields[nearest]}{rest}", fault.message, fault.right)
 
 
@@ -225,9 +225,10 @@ def sightings_typed(reader: RowReader, before: Iterable[SightingRow]) -> tuple[S
         at = f"finding/{row.finding_id}"
         change = reader.word(f"{at}/change", Change)
         # What nobody saw this time is as it was: nothing is told of it.
-        if change is not None and change is not Change.NOT_SEEN:
+        cause = reader.answers.read(f"{at}/cause", cause_in)
+        if (change is not None and change is not Change.NOT_SEEN) or cause is not None:
             reader.told_at(f"/report/sightings/{len(told)}", at)
-            told.append(_seen_again(reader, at, row, change))
+            told.append(_seen_again(reader, at, row, change or Change.NOT_SEEN, cause))
     for at in reader.rows("new"):
         if reader.has_any(at, besides=("side", "change", "mount")):
             reader.told_at(f"/report/sightings/{len(told)}", at)
@@ -235,7 +236,21 @@ def sightings_typed(reader: RowReader, before: Iterable[SightingRow]) -> tuple[S
     return tuple(told)
 
 
-def _seen_again(reader: RowReader, at: str, row: SightingRow, change: Change) -> SightingTold:
+def words_of_cause(mechanism: Mechanism | None, mount: CauseMount) -> str:
+    """Return a cause as a choice of the form sends it: "acid migration, this"."""
+    return mount.value if mechanism is None else f"{mechanism}, {mount}"
+
+
+def cause_in(words: str) -> CauseTold:
+    """Return the cause that such words name. Raises BadValue."""
+    mechanism, _, mount = words.rpartition(", ")
+    named = one_of(Mechanism)(mechanism) if mechanism else None
+    return CauseTold(named, one_of(CauseMount)(mount))
+
+
+def _seen_again(
+    reader: RowReader, at: str, row: SightingRow, change: Change, cause: CauseTold | None
+) -> SightingTold:
     mm = reader.figure(f"{at}/mm")
     return SightingTold(
         finding=row.finding_id,
@@ -244,6 +259,7 @@ def _seen_again(reader: RowReader, at: str, row: SightingRow, change: Change) ->
         severity=reader.word(f"{at}/severity", Severity),
         extent_percent=_percent(reader, f"{at}/extent_percent"),
         note=reader.note(f"{at}/note"),
+        cause=cause,
         colours=_colours(reader, at),
         outline=reader.answers.read(f"{at}/outline", outline_typed),
     )
@@ -251,7 +267,8 @@ def _seen_again(reader: RowReader, at: str, row: SightingRow, change: Change) ->
 
 def _seen_first(reader: RowReader, at: str) -> SightingTold:
     mechanism = reader.word(f"{at}/mechanism", Mechanism)
-    mount = reader.word(f"{at}/mount", CauseMount) or CauseMount.CANNOT_TELL
+    mount = reader.word(f"{at}/mount", CauseMount)
+    is_told = mechanism is not None or mount is not None
     return SightingTold(
         change=reader.word(f"{at}/change", Change) or Change.NEW,
         term=reader.text(f"{at}/term"),
@@ -260,7 +277,7 @@ def _seen_first(reader: RowReader, at: str) -> SightingTold:
         severity=reader.word(f"{at}/severity", Severity),
         extent_percent=_percent(reader, f"{at}/extent_percent"),
         note=reader.note(f"{at}/note"),
-        cause=None if mechanism is None else CauseTold(mechanism, mount),
+        cause=CauseTold(mechanism, mount or CauseMount.CANNOT_TELL) if is_told else None,
         colours=_colours(reader, at),
         outline=reader.answers.read(f"{at}/outline", outline_typed),
     )

@@ -3,24 +3,35 @@
 A finding keeps its number from visit to visit. What a later sighting does not
 say is carried forward from the one before it, so that nothing is typed twice.
 What is put down to *this* mount is put down to the mount that held the work when
-the visit began.
+the visit began; of a finding known before, to the mount that it was found in.
 """
 
 from collections.abc import Mapping, Sequence
 
 from models.actions.bench import Bench
 from models.actions.finding_outlines import Sighted, outline_of
-from models.actions.record_changes import key_of
+from models.actions.record_changes import key_of, write
+from models.actions.suggested_causes import mount_found_in
 from models.errors import BadValue, Contradiction, Fault, RuleBroken
+from models.rules.attribution import suspected_mechanism
+from models.rules.permissions import Deed, require
 from models.rules.record_values import Faults, between, offset_um
-from models.rules.visit_as_told import OutlineTold, ReachTold, RegionTold, SightingTold
+from models.rules.visit_as_told import (
+    CauseTold,
+    OutlineTold,
+    ReachTold,
+    RegionTold,
+    SightingTold,
+)
 from models.tables.case_rows import SightingRow
 from models.tables.findings import ColourReading, Finding, Sighting
+from models.tables.terms import FindingTerm
 from models.vocabulary import (
     MICROMETRES_PER_MM,
     CauseMount,
     Change,
     Edge,
+    Mechanism,
     OutlineShape,
     Side,
     VisitKind,
@@ -46,9 +57,10 @@ def record_sightings(
         _refuse_off_the_sheet(bench, sighting, at)
         _refuse_unseen(bench, sighting, last.get(sighting.finding or 0), at)
         if sighting.finding is None:
-            finding_id = key_of(_new_finding(bench, sighting, term_id, mount_id))
+            finding_id = key_of(_new_finding(bench, sighting, term_id, mount_id, at))
         else:
             finding_id = _known_finding(sighting.finding, last)
+            _confirm(bench, finding_id, sighting.cause, at)
         if finding_id in seen:
             raise RuleBroken(
                 f"Finding {finding_id} is told twice in one visit; tell it once.", "told_twice"
@@ -94,7 +106,7 @@ def _known_finding(finding_id: int, last: Mapping[int, SightingRow]) -> int:
 
 
 def _new_finding(
-    bench: Bench, told: SightingTold, term_id: int | None, mount_id: int | None
+    bench: Bench, told: SightingTold, term_id: int | None, mount_id: int | None, at: str
 ) -> Finding:
     assert term_id is not None, "a new finding without a term was refused"
     cause = told.cause
@@ -104,13 +116,14 @@ def _new_finding(
         finding_no=bench.next_finding_no(),
         term_id=term_id,
         side=told.side,
-        cause_mechanism=None if cause is None else cause.mechanism,
         cause_mount=None if cause is None else cause.mount,
         cause_mount_id=mount_id if is_of_this else None,
     )
     if told.reach is not None:
         finding.edge, finding.reach_um = told.reach.edge, offset_um(told.reach.mm)
         finding.follows_window_edge = told.reach.follows_window_edge
+    if cause is not None:
+        finding.cause_mechanism = _mechanism(bench, finding, cause, at)
     if told.region is not None:
         finding.region_left_um = offset_um(told.region.left_mm)
         finding.region_top_um = offset_um(told.region.top_mm)
@@ -119,6 +132,46 @@ def _new_finding(
     bench.session.add(finding)
     bench.session.flush()
     return finding
+
+
+def _confirm(bench: Bench, finding_id: int, cause: CauseTold | None, at: str) -> None:
+    """Keep what a person says caused a finding; what was confirmed before a keeper alone changes.
+
+    Raises NotAllowed, and BadValue where no cause is usual and none was named.
+    """
+    if cause is None:
+        return
+    finding = bench.session.get_one(Finding, finding_id)
+    mechanism = _mechanism(bench, finding, cause, at)
+    if (finding.cause_mechanism, finding.cause_mount) == (mechanism, cause.mount):
+        return
+    if finding.cause_mount is not None:
+        require(bench.viewer.role, Deed.CORRECT_CLOSED_VISIT)
+    is_of_this = cause.mount is CauseMount.THIS
+    write(
+        finding,
+        {
+            "cause_mechanism": mechanism,
+            "cause_mount": cause.mount,
+            "cause_mount_id": mount_found_in(bench.records, finding_id) if is_of_this else None,
+        },
+    )
+
+
+def _mechanism(bench: Bench, finding: Finding, cause: CauseTold, at: str) -> Mechanism | None:
+    """Return the cause that was named, or with one tap on the mount the usual one of the word."""
+    if cause.mechanism is not None or cause.mount is CauseMount.CANNOT_TELL:
+        return cause.mechanism
+    term = bench.session.get_one(FindingTerm, finding.term_id)
+    usual = suspected_mechanism(
+        term.term, term.suggests_mechanism, follows_window_edge=finding.follows_window_edge
+    )
+    if usual is None:
+        message = f"No cause is usual for {term.term}; whose mount it was says too little."
+        raise BadValue.at(
+            f"{at}/cause/mechanism", message, "Name the cause, or say that it cannot be told."
+        )
+    return usual
 
 
 def _add_sighting(

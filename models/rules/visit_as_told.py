@@ -181,9 +181,12 @@ class ColourTold:
 
 @dataclass(frozen=True)
 class CauseTold:
-    """What a person puts a finding down to."""
+    """What a person puts a finding down to.
 
-    mechanism: Mechanism
+    No mechanism: what is usual for the finding, or with *cannot tell* that nobody can say.
+    """
+
+    mechanism: Mechanism | None
     mount: CauseMount = CauseMount.CANNOT_TELL
 
 

@@ -663,3 +663,65 @@ def test_what_an_old_mount_left_is_no_reason_to_remat(bench: Session) -> None:
     traces = MountTold(inferred=True, mounted_on="1960", holds=(stub,))
     tell(bench, keeper, work, UNFRAMING, found=traces)
     assert the_forecast(bench, work).advice is None
+
+
+OLD_BURN = SightingTold(
+    change=Change.FOUND_AGE_UNKNOWN,
+    term="mat burn",
+    severity=Severity.SLIGHT,
+    reach=ReachTold(Edge.ALL, 12.0, follows_window_edge=True),
+)
+
+
+def causes_on_record(session: Session) -> list[tuple[Mechanism | None, CauseMount | None]]:
+    rows = session.exec(select(Finding).order_by(col(Finding.id)))
+    return [(row.cause_mechanism, row.cause_mount) for row in rows]
+
+
+def test_a_visit_confirms_the_cause_of_a_finding_from_before(bench: Session) -> None:
+    framer = a_framer(bench)
+    work = mounted(bench, framer)
+    tell(bench, framer, work, UNFRAMING, on="2020-05-01", sightings=(OLD_BURN,))
+    (found,) = bench.exec(select(Finding)).all()
+    this = CauseTold(Mechanism.ACID_MIGRATION, CauseMount.THIS)
+    again = SightingTold(finding=found.id, change=Change.NOT_SEEN, cause=this)
+    tell(bench, framer, work, UNFRAMING, sightings=(again,))
+    bench.refresh(found)
+    assert (found.cause_mechanism, found.cause_mount, found.cause_mount_id) == (
+        Mechanism.ACID_MIGRATION,
+        CauseMount.THIS,
+        load_records(bench, framer, [key_of(work)])[key_of(work)].mounts[0].id,
+    )
+    assert faults_of_stored(bench, [key_of(work)]) == []
+
+
+def test_what_was_confirmed_before_a_framer_says_again_but_not_otherwise(bench: Session) -> None:
+    framer = a_framer(bench)
+    work = mounted(bench, framer)
+    this = CauseTold(None, CauseMount.THIS)
+    tell(bench, framer, work, UNFRAMING, sightings=(replace(OLD_BURN, cause=this),))
+    assert causes_on_record(bench) == [(Mechanism.ACID_MIGRATION, CauseMount.THIS)]
+    again = SightingTold(finding=1, change=Change.UNCHANGED, cause=this)
+    tell(bench, framer, work, UNFRAMING, on="2026-11-21", sightings=(again,))
+    otherwise = replace(again, cause=CauseTold(None, CauseMount.CANNOT_TELL))
+    with pytest.raises(NotAllowed):
+        tell(bench, framer, work, UNFRAMING, on="2026-11-22", sightings=(otherwise,))
+    keeper = a_keeper(bench)
+    tell(bench, keeper, work, UNFRAMING, on="2026-11-22", sightings=(otherwise,))
+    assert causes_on_record(bench) == [(None, CauseMount.CANNOT_TELL)]
+
+
+def test_a_mount_says_too_little_of_a_finding_without_a_usual_cause(bench: Session) -> None:
+    keeper = a_keeper(bench)
+    work = mounted(bench, keeper)
+    tear = SightingTold(
+        change=Change.NEW,
+        term="tear",
+        severity=Severity.SLIGHT,
+        cause=CauseTold(None, CauseMount.THIS),
+    )
+    with pytest.raises(BadValue) as error:
+        tell(bench, keeper, work, UNFRAMING, sightings=(tear,))
+    assert [fault.pointer for fault in error.value.faults] == [
+        "/report/sightings/0/cause/mechanism"
+    ]

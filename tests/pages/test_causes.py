@@ -10,6 +10,7 @@ from models.rules.visit_as_told import ReachTold, SightingTold, VisitTold
 from models.tables.findings import Finding
 from models.vocabulary import CauseMount, Change, Edge, Mechanism, Severity, Shown, VisitKind
 from tests.pages.bench_work import POOR, a_bench_work, a_book, told
+from tests.pages.form_filled import fields_of
 from tests.with_app import Browser
 
 BURN = SightingTold(
@@ -98,3 +99,74 @@ def test_the_form_of_a_visit_says_what_each_word_suggests(framer: Browser, work:
     form = framer.get(f"/works/{work}/visits/new?kind=unframing").text
     assert '<option value="mat burn">usually acid migration</option>' in form
     assert '<option value="tear"></option>' in form
+
+
+def sightings_sent(framer: Browser, work: int, **changes: str | list[str]) -> str:
+    """Finish a look with these fields changed; return where it leads."""
+    page = framer.get(f"/works/{work}/visits/new?kind=look").text
+    action = re.search(r'action="(/bench/([^/"]+)/[^"]+)" data-key', page)
+    assert action is not None
+    fields = {**fields_of(page, action[1]), **changes}
+    answer = framer.send_form(f"/bench/{action[2]}/record", fields)
+    assert answer.status_code == 303, answer.text
+    return answer.headers["location"]
+
+
+def test_a_visit_asks_for_the_cause_of_an_earlier_finding_and_one_tap_says_it(
+    framer: Browser, engine: Engine, work: int
+) -> None:
+    page = framer.get(f"/works/{work}/visits/new?kind=look").text
+    assert "Probably acid migration, by this mount: Groundwood mat board?" in page
+    choices = re.findall(r'name="finding/1/cause" value="([^"]*)"( checked)?', page)
+    assert choices == [
+        ("acid migration, this", ""),
+        ("acid migration, earlier", ""),
+        ("cannot tell", ""),
+        ("", " checked"),
+    ]
+    sightings_sent(framer, work, **{"finding/1/cause": "acid migration, this"})
+    assert finding(engine) == (Mechanism.ACID_MIGRATION, CauseMount.THIS, 1)
+    assert "finding/1/cause" not in framer.get(f"/works/{work}/visits/new?kind=look").text
+
+
+def test_a_cause_of_an_earlier_finding_may_be_another_mounts_or_nobodys_to_tell(
+    framer: Browser, engine: Engine, work: int
+) -> None:
+    earlier = {"finding/1/cause": "acid migration, earlier", "finding/1/change": "unchanged"}
+    sightings_sent(framer, work, **earlier)
+    assert finding(engine) == (Mechanism.ACID_MIGRATION, CauseMount.EARLIER, None)
+
+
+def test_that_nobody_can_tell_a_cause_is_kept_with_the_visit(
+    framer: Browser, engine: Engine, work: int
+) -> None:
+    sightings_sent(framer, work, **{"finding/1/cause": "cannot tell"})
+    assert finding(engine) == (None, CauseMount.CANNOT_TELL, None)
+
+
+def test_a_new_finding_needs_one_tap_on_its_mount_for_the_usual_cause(
+    framer: Browser, engine: Engine, work: int
+) -> None:
+    new = {"new/0/term": "foxing", "new/0/severity": "slight", "new/0/mount": "this"}
+    sightings_sent(framer, work, **new)
+    with read_session(engine) as session:
+        row = session.get_one(Finding, 2)
+        assert (row.cause_mechanism, row.cause_mount, row.cause_mount_id) == (
+            Mechanism.FOXING,
+            CauseMount.THIS,
+            1,
+        )
+
+
+def test_a_new_finding_without_a_usual_cause_asks_for_it_beside_its_field(
+    framer: Browser, engine: Engine, work: int
+) -> None:
+    page = framer.get(f"/works/{work}/visits/new?kind=look").text
+    action = re.search(r'action="(/bench/([^/"]+)/[^"]+)" data-key', page)
+    assert action is not None
+    new = {"new/0/term": "tear", "new/0/severity": "slight", "new/0/mount": "this"}
+    fields = {**fields_of(page, action[1]), **new}
+    answer = framer.send_form(f"/bench/{action[2]}/record", fields)
+    assert answer.status_code == 422
+    assert 'id="fault-new/0/mechanism"' in answer.text
+    assert "No cause is usual for tear" in answer.text
