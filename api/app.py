@@ -18,9 +18,10 @@ from api.dependencies import require_a_rule_for_every_route
 from api.errors import answer_errors, on_anything_else, refusal
 from api.installation import Installation
 from api.nightly import forecasts_kept_true, renewer_of
-from api.pages import causes as cause_pages
 from api.pages import (
+    bench_sheet,
     compared_visits,
+    condition_report,
     first_keeper,
     inside_sheet,
     pictures,
@@ -28,6 +29,7 @@ from api.pages import (
     visit_page,
     work_page,
 )
+from api.pages import causes as cause_pages
 from api.pages import grade_decisions as grade_decision_pages
 from api.pages import own_settings as own_setting_pages
 from api.pages import photographs as photograph_pages
@@ -121,6 +123,8 @@ PAGES: tuple[APIRouter, ...] = (
     photograph_pages.router,
     pictures.router,
     inside_sheet.router,
+    condition_report.router,
+    bench_sheet.router,
     grade_decision_pages.router,
     visit_pages.router,
     reminder_pages.router,

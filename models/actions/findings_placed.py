@@ -6,7 +6,7 @@ where it was before, so the last of its places is where the finding is now; the 
 before that one show how it grew.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from sqlmodel import Session
@@ -84,8 +84,13 @@ class WorkPlaced:
     contrasts: Mapping[int, PhotographContrast]
 
 
-def findings_placed(session: Session, viewer: Viewer, work_id: int) -> WorkPlaced:
-    """Return where the findings of a work are. Raises NotFound."""
+def findings_placed(
+    session: Session, viewer: Viewer, work_id: int, *, at_visits: Collection[int] | None = None
+) -> WorkPlaced:
+    """Return where the findings of a work are, as far as these visits saw them (None: all).
+
+    Raises NotFound.
+    """
     work = get_work(session, viewer, work_id)
     sheet = sheet_of(work)
     photographs = tuple(photographs_of_work(session, viewer, work_id))
@@ -93,7 +98,8 @@ def findings_placed(session: Session, viewer: Viewer, work_id: int) -> WorkPlace
     outlines = outlines_of_work(session, viewer, work_id)
     by_finding: dict[int, list[SightingRow]] = {}
     for row in sighting_rows(session, viewer, [work_id]):
-        by_finding.setdefault(row.finding_id, []).append(row)
+        if at_visits is None or row.visit_id in at_visits:
+            by_finding.setdefault(row.finding_id, []).append(row)
     reader = _Reader(sheet, outlines, corners, {p.photograph.id or 0: p for p in photographs})
     found = [reader.finding(rows) for rows in by_finding.values()]
     return WorkPlaced(
