@@ -42,6 +42,7 @@ FIRST_WAYS = (
     Way("Walk-round", "/walk-round", Deed.WALK_ROUND),
 )
 OTHER_WAYS = (
+    Way("On the bench", "/bench", Deed.RECORD_VISIT),
     Way("Materials", "/materials", Deed.READ),
     Way("House packages", "/house-packages", Deed.READ),
     Way("Places", "/places", Deed.READ),

@@ -50,7 +50,7 @@ from models.rules.work_code import read_code
 from models.tables.case_rows import StayRow, stay_rows
 from models.tables.register import find_work_by_code
 from models.tables.visible import Viewer
-from models.tables.visit_notes import visit_note_rows
+from models.tables.visit_notes import ON_BENCH, VisitNoteRow, visit_note_rows
 from models.vocabulary import PlaceUse
 
 router = APIRouter(route_class=Route)
@@ -88,6 +88,14 @@ class StayShown:
 
 
 @dataclass(frozen=True)
+class LiesOnBench:
+    """A visit to this work that whoever looks has begun and not finished."""
+
+    key: str
+    kind: str
+
+
+@dataclass(frozen=True)
 class WorkPage:
     """What templates/works/work.html is given; `recorded` is the visit just recorded."""
 
@@ -113,6 +121,7 @@ class WorkPage:
     is_in_box: bool
     printed_on: str
     recorded: VisitShown | None
+    on_bench: tuple[LiesOnBench, ...] = ()
 
 
 @router.get("/works/{work_id:int}", dependencies=[requires(Deed.READ)])
@@ -187,7 +196,12 @@ def read_work_page(
         is_in_box=tree.effective(records.work.place_id).use is PlaceUse.BOX,
         printed_on=day(today),
         recorded=visit_of(recorded, records, notes),
+        on_bench=_on_bench(notes),
     )
+
+
+def _on_bench(notes: Sequence[VisitNoteRow]) -> tuple[LiesOnBench, ...]:
+    return tuple(LiesOnBench(n.text, n.what) for n in notes if n.kind == ON_BENCH)
 
 
 def records_of(session: Session, viewer: Viewer, work_id: int) -> WorkRecords:

@@ -40,7 +40,8 @@ def send(
 ) -> CursorResult[*tuple[Any, ...]]:
     """Send the kept statement for these numbers, as far as the viewer may see."""
     statement = _built(build, all_works=sees_all_works(viewer))
-    return ask(session, statement, wanted, viewer_owner_id=viewer.owner_id)
+    given = {"viewer_owner_id": viewer.owner_id, "viewer_person_id": viewer.person_id}
+    return ask(session, statement, wanted, **given)
 
 
 def ask(

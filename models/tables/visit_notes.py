@@ -1,6 +1,7 @@
 """What was read, done, measured and photographed: inscriptions, treatments, colours, pictures?
 
-Four kinds of note in one statement, because a work's page needs them all.
+Five kinds of note in one statement, because a work's page needs them all; the fifth are
+the visits that whoever asks has on the bench.
 """
 
 from collections.abc import Sequence
@@ -12,6 +13,7 @@ from sqlalchemy import (
     Select,
     Text,
     and_,
+    bindparam,
     cast,
     func,
     literal,
@@ -23,6 +25,7 @@ from sqlalchemy.orm import Mapped
 from sqlmodel import Session, col
 
 from models.tables.base import NUMBER
+from models.tables.drafts import VisitDraft
 from models.tables.findings import ColourReading, Finding, Sighting
 from models.tables.kept_statements import WANTED, send
 from models.tables.materials import Material
@@ -35,7 +38,7 @@ from models.tables.works import Work
 
 Statement = Select[*tuple[Any, ...]]
 INSCRIPTION, TREATMENT, COLOUR = "inscription", "treatment", "colour"
-PHOTOGRAPH = "photograph"
+PHOTOGRAPH, ON_BENCH = "photograph", "on the bench"
 BETWEEN_MATERIALS = "; "
 
 
@@ -45,7 +48,7 @@ class VisitNoteRow(NamedTuple):
     `kept` is where an inscription went, `by` who treated, `materials` with what;
     L*, a*, b* and the sighting belong to a colour reading. Of a photograph `what` is its
     view, `kept` its stage, `by` who took it, then when, when it came on record, and its sides;
-    it may belong to no visit.
+    it may belong to no visit. Of a visit on the bench `what` is its kind, `text` its key.
     """
 
     kind: str
@@ -77,7 +80,7 @@ def visit_note_rows(
 
 def _notes(visible: ColumnElement[bool]) -> Statement:
     of_works = (visible, col(Work.id).in_(WANTED), col(Visit.withdrawn_reason).is_(None))
-    parts = (_inscriptions(), _treatments(), _colours(), _photographs())
+    parts = (_inscriptions(), _treatments(), _colours(), _photographs(), _on_bench())
     found = union_all(*(part.where(*of_works) for part in parts)).subquery()
     return columns(found).order_by(found.c.visit_id, found.c.kind, found.c.id)
 
@@ -189,6 +192,30 @@ def _photographs() -> Statement:
         )
         .outerjoin(Person, col(Person.id) == Photograph.person_id)
         .where(col(Photograph.withdrawn_reason).is_(None))
+    )
+
+
+def _on_bench() -> Statement:
+    return (
+        columns(
+            literal(ON_BENCH),
+            col(VisitDraft.id),
+            col(VisitDraft.work_id),
+            col(VisitDraft.visit_id),
+            cast(null(), Integer),
+            cast(col(VisitDraft.kind), Text),
+            col(VisitDraft.draft_key),
+            cast(null(), Text),
+            cast(null(), Text),
+            cast(null(), Text),
+            *_no_colour(),
+            *_no_picture(),
+        )
+        .select_from(VisitDraft)
+        .join(Work, col(Work.id) == VisitDraft.work_id)
+        .outerjoin(Visit, col(Visit.id) == VisitDraft.visit_id)
+        .where(col(VisitDraft.person_id) == bindparam("viewer_person_id"))
+        .where(col(VisitDraft.visit_id).is_(None), col(VisitDraft.put_away).is_(None))
     )
 
 

@@ -177,3 +177,26 @@ def test_before_water_three_more_questions_do_not_pass_in_silence(
         assert session.exec(select(Mount)).one().dismount_reason == (
             "Before water: medium tested; owner agreed; conservator not asked (small paste tabs)."
         )
+
+
+def test_the_page_of_a_work_leads_to_its_visit_on_the_bench(
+    app: FastAPI, framer: Browser, keeper: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine)
+    saved(framer, fields := opened(framer, work), summary="Brown.")
+    page = framer.get(f"/works/{work}").text
+    assert (
+        f'An unframing of it lies on your bench. <a class="button" href="/bench/{fields["key"]}"'
+        in page
+    )
+    assert statements_for(app, framer, f"/works/{work}") == 12
+    assert "lies on your bench" not in keeper.get(f"/works/{work}").text
+    framer.send_form(f"/bench/{fields['key']}/put-away", {})
+    assert "lies on your bench" not in framer.get(f"/works/{work}").text
+
+
+def test_the_bench_is_one_tap_from_every_page_for_whoever_works_at_it(
+    framer: Browser, owner: Browser
+) -> None:
+    assert '<a href="/bench">On the bench</a>' in framer.get("/works").text
+    assert "/bench" not in owner.get("/works").text
