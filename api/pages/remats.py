@@ -485,10 +485,10 @@ def _asked_said(asked: Mapping[str, str]) -> str:
     said = [asked[name] for name in ("owner", "place", "technique") if asked[name]]
     words = {"method": "held by {}", "material": "with {}", "lot": "of lot {}"}
     said += [words[name].format(asked[name]) for name in words if asked[name]]
-    said.append(asked["state"] or "whatever is waiting")
     said += [f"{asked['hours']} hours at hand"] if asked["hours"] else []
     said += [f"{asked['money']} in money at hand"] if asked["money"] else []
-    return ", ".join(said)
+    state = asked["state"] or "all that waits"
+    return f"{', '.join(said)}; {state}" if said else state
 
 
 def _sums_said(sums: RematSums | None) -> str:

@@ -126,7 +126,7 @@ def test_what_was_ticked_stays_ticked_while_the_list_is_narrowed_without_a_scrip
 
 def test_one_line_says_what_the_list_is_of_and_its_sums_stand_beneath(keeper: Browser) -> None:
     page = text_of(keeper.get("/remat", params={"owner": OWNER, "material": POOR}).text)
-    assert f"{OWNER}, with {POOR}, whatever is waiting." in page
+    assert f"{OWNER}, with {POOR}; all that waits." in page
     assert "1 work: " in page
 
 
