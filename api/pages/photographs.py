@@ -23,6 +23,7 @@ from api.dependencies import (
 )
 from api.forms import Typed, TypedForm
 from api.pages.dates_said import date_said
+from api.pages.findings_on_photograph import FindingsOn, findings_on
 from api.pages.form_answers import (
     REFUSED,
     STALE,
@@ -49,6 +50,7 @@ from api.pages.photographs_shown import (
 from api.photograph_files import MOST_FORM_BYTES, keep_photograph_sent
 from api.routes import Route, takes_up_to
 from api.templating import show
+from models.actions.findings_placed import findings_placed
 from models.actions.photographs import (
     PhotographOnRecord,
     PhotographTold,
@@ -132,6 +134,7 @@ class PhotographPage:
     typed: Mapping[str, str]
     may_correct: bool
     may_withdraw: bool
+    findings_on: FindingsOn | None
     reason: str = ""
     faults: tuple[Fault, ...] = ()
     differences: tuple[Difference, ...] = ()
@@ -320,11 +323,12 @@ def _list_page(
 def _page(
     session: Session, viewer: Viewer, found: PhotographOnRecord, *, today: int
 ) -> PhotographPage:
-    work = get_work(session, viewer, found.work_id)
-    ids = [one.id for one in list_of_work(session, viewer, found.work_id)]
+    placed = findings_placed(session, viewer, found.work_id)
+    photographs = [listed.photograph for listed in placed.photographs]
+    ids = [one.id for one in photographs]
     at = ids.index(found.id)
     return PhotographPage(
-        work=OfWork(found.work_id, work.number, work.title),
+        work=OfWork(found.work_id, placed.work.number, placed.work.title),
         one=photograph_in_words(found),
         closely=Closely(found.width_px, found.height_px, levels(found.width_px, found.height_px)),
         facts=_facts(found),
@@ -335,6 +339,7 @@ def _page(
         typed=_typed(found),
         may_correct=may(viewer.role, Deed.PHOTOGRAPH),
         may_withdraw=may_withdraw(found, viewer, today=today),
+        findings_on=findings_on(placed, photographs[at], viewer),
     )
 
 

@@ -267,3 +267,18 @@ def test_the_page_takes_few_statements_however_many_photographs_there_are(
     for _ in range(3):
         photographed(engine, work)
     assert statements_of(keeper, f"/works/{work}/findings") <= 9
+
+
+def test_the_page_of_a_photograph_shows_what_was_found_and_says_it_in_a_table(
+    framer: Browser, engine: Engine, work: int, statements_of: Callable[[Browser, str], int]
+) -> None:
+    photograph = photographed(engine, work)
+    bare = framer.get(f"/photographs/{photograph}").text
+    assert ("data-findings-shown" in bare, "not placed on this photograph" in bare) == (False, True)
+    framer.send_form(f"/photographs/{photograph}/corners", corners_typed())
+    page = framer.get(f"/photographs/{photograph}").text
+    assert "data-findings-shown" in page
+    # 15 mm of 300 mm are a twentieth of the 1600 px between the corners.
+    assert 'points="200.0,150.0 280.0,150.0 280.0,1350.0 200.0,1350.0"' in page
+    assert "1 mat burn recto, left edge, 15 mm in" in text_of(page)
+    assert statements_of(framer, f"/photographs/{photograph}") <= 12
