@@ -5,7 +5,7 @@ then and then; the package after each visit; and, where both visits have a photo
 the same view, the two at one scale, laid upon each other by the corners of the sheet.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
@@ -15,6 +15,7 @@ from sqlmodel import Session
 
 from api.dependencies import ReadSession, SignedIn, requires
 from api.pages.dates_said import date_said
+from api.pages.findings_drawing import Canvas, DrawingShown, drawing_of
 from api.pages.findings_shown import where_said
 from api.pages.path_ids import PathId
 from api.pages.photographs_shown import said_of
@@ -24,17 +25,25 @@ from api.pages.years_told import by_finding
 from api.routes import Route
 from api.templating import show
 from models.actions.finding_outlines import fractions
+from models.actions.findings_placed import FindingPlaced, findings_as_seen
 from models.actions.work_records import WorkRecords
 from models.errors import NotFound
+from models.rules.finding_outline import Sheet
 from models.rules.flat_picture import Matrix, laid_by_corners, laid_whole
 from models.rules.permissions import Deed
 from models.rules.record_values import size_mm
+from models.rules.sheet_corners import sheet_on_photograph
 from models.rules.two_visits import Became, ComparedFinding, SeenThen, compared
 from models.tables.case_rows import LayerRow, MountRow, SightingRow, VisitRow
-from models.tables.outlines import PhotographCorners, corners_of_photographs
+from models.tables.outlines import (
+    FindingOutline,
+    PhotographCorners,
+    corners_of_photographs,
+    outlines_of_work,
+)
 from models.tables.visible import Viewer
 from models.tables.visit_notes import PHOTOGRAPH, VisitNoteRow, visit_note_rows
-from models.vocabulary import Edge, LayerRole, Outcome, PhotographStage, PhotographView
+from models.vocabulary import Edge, LayerRole, Outcome, PhotographStage, PhotographView, Side
 
 router = APIRouter(route_class=Route)
 
@@ -108,6 +117,7 @@ class PictureCompared:
     height_px: int
     matrix: str
     is_by_corners: bool
+    drawing: DrawingShown
 
 
 @dataclass(frozen=True)
@@ -216,6 +226,7 @@ def _compared(
 ) -> ComparePage:
     earlier, later = pair
     photographs = _photographs_of(notes, earlier), _photographs_of(notes, later)
+    asked = _Pictured(records, pair, photographs)
     return ComparePage(
         work=page.work,
         choices=page.choices,
@@ -223,7 +234,7 @@ def _compared(
         after=_choice(later),
         groups=tuple(_groups(records, earlier, later)),
         packages=_packages(records, earlier, later),
-        pictures=_pictures(session, viewer, records, photographs, view, edge),
+        pictures=_pictures(session, viewer, asked, view, edge),
     )
 
 
@@ -350,29 +361,50 @@ def _view(note: VisitNoteRow) -> str:
     return "Back of the frame" if is_back_of_frame else said_of(view, None)
 
 
+@dataclass(frozen=True)
+class _Pictured:
+    """Two visits to a work, and the photographs that were taken at each, by view."""
+
+    records: WorkRecords
+    visits: tuple[VisitRow, VisitRow]
+    photographs: tuple[dict[str, VisitNoteRow], dict[str, VisitNoteRow]]
+
+
 def _pictures(
-    session: Session,
-    viewer: Viewer,
-    records: WorkRecords,
-    photographs: tuple[dict[str, VisitNoteRow], dict[str, VisitNoteRow]],
-    view: str,
-    edge: str,
+    session: Session, viewer: Viewer, asked: _Pictured, view: str, edge: str
 ) -> PicturesCompared | None:
-    then, now = photographs
+    then, now = asked.photographs
     views = tuple(name for name in then if name in now)
     if not views:
         return None
     chosen = view if view in views else views[0]
     pair = then[chosen], now[chosen]
     corners = corners_of_photographs(session, viewer, [note.id for note in pair])
-    sheet = _sheet(records, pair[0])
-    before, after = (_picture(note, corners.get(note.id), sheet) for note in pair)
+    outlines = outlines_of_work(session, viewer, asked.records.work.id)
+    sheet = _sheet(asked.records, pair[0])
+    before, after = (
+        _picture(note, corners.get(note.id), sheet, _findings_after(asked.records, visit, outlines))
+        for note, visit in zip(pair, asked.visits, strict=True)
+    )
     shown = edge if edge in _EDGES else WHOLE
     left, top, width, height = _frame(shown, *sheet)
     edges = (WHOLE, *(str(one) for one in _EDGES))
     return PicturesCompared(
         chosen, views, shown, edges, left, top, width, height, before=before, after=after
     )
+
+
+def _findings_after(
+    records: WorkRecords, visit: VisitRow, outlines: Mapping[int, FindingOutline]
+) -> tuple[FindingPlaced, ...]:
+    """Return where the findings were when a visit was over."""
+    so_far = records.visits[: records.visits.index(visit) + 1]
+    numbers = {one.id: number for number, one in enumerate(so_far)}
+    rows = [row for row in records.sightings if row.visit_id in numbers]
+    rows.sort(key=lambda row: numbers[row.visit_id])
+    width, height = size_mm(records.work.width_um), size_mm(records.work.height_um)
+    sheet = Sheet(width, height) if width and height else None
+    return findings_as_seen(rows, sheet, outlines)
 
 
 def _sheet(records: WorkRecords, note: VisitNoteRow) -> tuple[float, float]:
@@ -384,7 +416,10 @@ def _sheet(records: WorkRecords, note: VisitNoteRow) -> tuple[float, float]:
 
 
 def _picture(
-    note: VisitNoteRow, corners: PhotographCorners | None, sheet: tuple[float, float]
+    note: VisitNoteRow,
+    corners: PhotographCorners | None,
+    sheet: tuple[float, float],
+    findings: Sequence[FindingPlaced],
 ) -> PictureCompared:
     width_px, height_px = note.width_px or 1, note.height_px or 1
     size = {"width_px": width_px, "height_px": height_px}
@@ -399,7 +434,33 @@ def _picture(
             height_mm=sheet[1],
         )
     )
-    return PictureCompared(note.id, **size, matrix=_said(matrix), is_by_corners=corners is not None)
+    return PictureCompared(
+        note.id,
+        **size,
+        matrix=_said(matrix),
+        is_by_corners=corners is not None,
+        drawing=_drawing(note, corners, sheet, findings),
+    )
+
+
+def _drawing(
+    note: VisitNoteRow,
+    corners: PhotographCorners | None,
+    sheet: tuple[float, float],
+    findings: Sequence[FindingPlaced],
+) -> DrawingShown:
+    """Return the findings as they lie on one of the photographs; none on the back of a frame."""
+    is_verso = note.what == PhotographView.VERSO or _stage(note) is PhotographStage.VERSO
+    side = Side.VERSO if is_verso else Side.RECTO
+    known = () if corners is None else fractions(corners)
+    seen = (
+        sheet_on_photograph(known, width_mm=sheet[0], height_mm=sheet[1], side=side)
+        if known
+        else None
+    )
+    canvas = Canvas(note.width_px or 1, note.height_px or 1, side, seen, known, note.id)
+    is_frame_back = is_verso and _stage(note) in _FRAME_BACK
+    return drawing_of(canvas, () if is_frame_back else findings)
 
 
 def _said(matrix: Matrix) -> str:

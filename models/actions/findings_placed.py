@@ -113,6 +113,20 @@ def findings_placed(
     )
 
 
+def findings_as_seen(
+    rows: Iterable[SightingRow], sheet: Sheet | None, outlines: Mapping[int, FindingOutline]
+) -> tuple[FindingPlaced, ...]:
+    """Return where findings are by these sightings alone, in their order.
+
+    What was drawn on a photograph before its corners were said stays on that photograph.
+    """
+    by_finding: dict[int, list[SightingRow]] = {}
+    for row in rows:
+        by_finding.setdefault(row.finding_id, []).append(row)
+    reader = _Reader(sheet, outlines, {}, {})
+    return tuple(reader.finding(those) for those in by_finding.values())
+
+
 @dataclass(frozen=True)
 class _Reader:
     """Reads the rows of one work as places on its sheet."""

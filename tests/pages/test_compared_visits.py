@@ -1,5 +1,6 @@
 """What the page of two visits says is different between them, and to whom."""
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -138,6 +139,19 @@ def test_pictures_of_one_view_lie_at_one_scale_by_their_corners(
     assert 'transform="matrix(0.25 0 0 0.25 0 7.5)"' in page
     assert 'viewBox="-12 -12 92 414"' in page
     assert "say where the corners are" in page
+
+
+def test_findings_lie_on_each_picture_as_its_visit_left_them(
+    keeper: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine, mount=POOR)
+    photographed(engine, work, *told(engine, work, FIRST, SECOND))
+    page = keeper.get(f"/works/{work}/compare").text
+    # Only of the first photograph are the corners known: 8 mm of 300 mm are 25.6 of 960 px.
+    assert set(re.findall(r'class="line ragged" points="([^"]*)"', page)) == {
+        "120.0,150.0 145.6,150.0 145.6,1350.0 120.0,1350.0"
+    }
+    assert "findings on the pictures, as each visit left them" in page
 
 
 def test_without_two_visits_or_without_pictures_it_says_so(keeper: Browser, engine: Engine) -> None:
