@@ -39,13 +39,14 @@ from models.actions.remat_jobs import (
     planned,
     read_job,
     usual_name,
+    withdraw_job,
 )
 from models.actions.remats import RematShown
 from models.actions.work_records import load_records, package_now, work_facts
 from models.errors import BadValue, Fault, RuleBroken, Stale
 from models.rules.calendar_days import day_in_words, day_number
 from models.rules.package_verdict import package_verdict
-from models.rules.permissions import Deed
+from models.rules.permissions import Deed, may
 from models.rules.remat_materials import TIMES, LayerSwap, MaterialsNeeded, piece_mm, read_swap
 from models.tables.remat_jobs import ListedJob
 from models.tables.visible import Viewer
@@ -55,7 +56,7 @@ router = APIRouter(prefix="/remat/jobs", route_class=Route)
 
 SEE_OTHER = 303
 A_PAGE = 50
-FIELDS = ("name", "note", "work")
+FIELDS = ("name", "note", "work", "reason")
 
 Chosen = Annotated[list[str] | None, Query(max_length=MOST_CHOSEN)]
 
@@ -102,6 +103,7 @@ class JobPage:
     states: tuple[str, ...]
     works: str
     person: str
+    may_withdraw: bool
     faults: tuple[Fault, ...] = ()
 
 
@@ -192,10 +194,13 @@ def change(
     job_id: PathId,
     form: Typed,
 ) -> Response:
-    """Rename a job, say what has become of it, leave a work out or take it in again."""
+    """Rename a job, say what has become of it, leave a work out or take it in, withdraw it."""
     now, seen = day_number(today), version_in(form)
     try:
         form.require_clean()
+        if form["withdraw"]:
+            withdraw_job(session, viewer, job_id, form["reason"], based_on=seen, today=now)
+            return RedirectResponse("/remat/jobs", SEE_OTHER)
         if is_key(work := form["leave_out"] or form["take_in"]):
             leave_out(
                 session,
@@ -273,6 +278,7 @@ def _page(
         states=tuple(RematJobState),
         works=" ".join(str(work.row.work_id) for work in job.works),
         person=str(viewer.person_id),
+        may_withdraw=may(viewer.role, Deed.WITHDRAW),
         faults=faults,
     )
 

@@ -60,6 +60,7 @@ from models.rules.permissions import Deed, may
 from models.rules.remat_batches import Batches
 from models.rules.remat_score import chance_said
 from models.rules.remat_states import OWNER_MAY_SAY
+from models.tables.remat_jobs import JobOfWork, open_jobs_of
 from models.tables.remats import AskedByOwner, RematKey, RematSums
 from models.tables.renewal import count_stale
 from models.tables.visible import Viewer
@@ -122,6 +123,7 @@ class RematLine:
     photograph_id: int | None = None
     sheet: SheetShown | None = None
     is_chosen: bool = False
+    jobs: tuple[JobOfWork, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -426,12 +428,18 @@ def lines_of(
     session: Session, viewer: Viewer, rows: Sequence[RematShown], ticked: Sequence[int] = ()
 ) -> tuple[RematLine, ...]:
     """Return rows as pages show them, each with its newest photograph of the front."""
-    pictures = latest_recto_of(session, viewer, [row.work_id for row in rows]) if rows else {}
+    ids = [row.work_id for row in rows]
+    pictures = latest_recto_of(session, viewer, ids) if ids else {}
+    # Which jobs there are is the bench's business.
+    waiting = (
+        open_jobs_of(session, viewer, ids) if ids and may(viewer.role, Deed.PLAN_REMATS) else []
+    )
     return tuple(
         replace(
             _line(row),
             photograph_id=pictures.get(row.work_id),
             is_chosen=row.work_id in ticked,
+            jobs=tuple(job for job in waiting if job.work_id == row.work_id),
         )
         for row in rows
     )

@@ -224,7 +224,10 @@ def withdraw_job(
 ) -> None:
     """Take a job off the list, with a reason. Raises NotFound, Stale, BadValue."""
     require(viewer.role, Deed.WITHDRAW)
-    withdraw(_to_change(session, viewer, job_id, based_on, today), reason)
+    faults = Faults()
+    why = faults.read("/reason", on_one_line("reason"), reason)
+    faults.refuse()
+    withdraw(_to_change(session, viewer, job_id, based_on, today), why or "")
     session.flush()
 
 

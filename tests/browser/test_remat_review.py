@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
+from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]
 from playwright.sync_api import Browser, Page, expect
 
 from seed_data.demo.register import read_people

@@ -77,3 +77,16 @@ def test_the_page_of_a_job_takes_at_most_twelve_statements(
     keeper: Browser, statements_of: Callable[[Browser, str], int]
 ) -> None:
     assert statements_of(keeper, made(keeper)) <= 12
+
+
+def test_a_row_says_in_which_job_it_waits_and_a_job_is_withdrawn_with_a_reason(
+    keeper: Browser, framer: Browser
+) -> None:
+    job = made(keeper)
+    assert "In the job The stair ." in text_of(framer.get("/remat").text)
+    withdrawn = {"version": "1", "withdraw": "yes", "reason": "made twice"}
+    assert framer.send_form(job, {**withdrawn}).status_code == 403
+    assert keeper.send_form(job, {**withdrawn, "reason": ""}).status_code == 422
+    assert keeper.send_form(job, {**withdrawn}).status_code == 303
+    assert keeper.get(job).status_code == 404
+    assert "In the job" not in text_of(keeper.get("/remat").text)
