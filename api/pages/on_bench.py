@@ -12,11 +12,14 @@ from fastapi.responses import RedirectResponse, Response
 
 from api.dependencies import Now, ReadSession, SignedIn, Today, WriteSession, requires
 from api.installation import installation_of
+from api.pages.photographs_shown import PhotographShown, photograph_in_words
 from api.pages.qr_shown import QrShown, qr_shown
 from api.routes import Route
 from api.template_filters import day
 from api.templating import show
 from models.actions.drafts import KEPT_FOR, draft_of, put_draft_away, take_draft_up
+from models.actions.photographs import list_of_draft, may_withdraw
+from models.rules.calendar_days import day_number
 from models.rules.permissions import Deed
 from models.tables.drafts import open_drafts
 from models.tables.register import get_work
@@ -63,6 +66,23 @@ class SlipsPage:
     on: str
 
 
+@dataclass(frozen=True)
+class TakenAtBench:
+    """A photograph of an unfinished visit; `view` and `stage` name the button that takes it."""
+
+    shown: PhotographShown
+    view: str
+    stage: str
+    may_withdraw: bool
+
+
+@dataclass(frozen=True)
+class TakenPage:
+    """What templates/visits/taken.html is given, in the order in which they were taken."""
+
+    taken: tuple[TakenAtBench, ...]
+
+
 @router.get("", dependencies=[requires(Deed.RECORD_VISIT)])
 def on_bench(
     request: Request, session: ReadSession, viewer: SignedIn, put_away: str = ""
@@ -96,6 +116,24 @@ def visit_taken_up(session: WriteSession, viewer: SignedIn, key: str) -> Respons
     """Put a visit back on the bench."""
     take_draft_up(session, viewer, key)
     return RedirectResponse("/bench", SEE_OTHER)
+
+
+@router.get("/{key}/photographs-taken", dependencies=[requires(Deed.RECORD_VISIT)])
+def photographs_taken(
+    request: Request, session: ReadSession, viewer: SignedIn, today: Today, key: str
+) -> Response:
+    """Show as a part of a page what was photographed within a visit so far."""
+    on = day_number(today)
+    taken = (
+        TakenAtBench(
+            shown=photograph_in_words(one),
+            view=one.view,
+            stage=one.stage or "",
+            may_withdraw=may_withdraw(one, viewer, today=on),
+        )
+        for one in reversed(list_of_draft(session, viewer, key))
+    )
+    return show(request, "visits/taken.html", TakenPage(tuple(taken)))
 
 
 @router.get("/{key}/slips", dependencies=[requires(Deed.RECORD_VISIT)])

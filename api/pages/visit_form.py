@@ -42,7 +42,7 @@ from api.pages.visits_shown import VisitShown, hold_in_words, layer_said, visit_
 from api.pages.work_page import WorkShown, work_shown
 from api.template_filters import day, mm
 from models.actions.forecasts import forecast_now
-from models.actions.in_force import in_force
+from models.actions.in_force import InForce, in_force
 from models.actions.suggested_causes import causes_of
 from models.actions.work_records import WorkRecords
 from models.risk.acid_transfer import TEST_FACTORS
@@ -288,16 +288,19 @@ def visit_form_page(
         same_package=tuple(NamedPart(int(w.of), w.name) for w in choices[Choice.SAME_PACKAGE]),
         first_act=_first_act(forecast.urgent),
         person=viewer.person_id,
-        causes={
-            one.finding_id: _cause_asked(one.cause)
-            for one in causes_of(records, force, today=today)
-        },
+        causes=causes_asked(records, force, today=today),
         step=step,
         steps=steps_shown(kind, step),
     )
 
 
 _BY = {CauseMount.THIS: "this mount", CauseMount.EARLIER: "an earlier mount"}
+
+
+def causes_asked(records: WorkRecords, force: InForce, *, today: int) -> dict[int, CauseAsked]:
+    """Return what is asked of earlier findings without a cause, by the number of the finding."""
+    waiting = causes_of(records, force, today=today)
+    return {one.finding_id: _cause_asked(one.cause) for one in waiting}
 
 
 def _cause_asked(cause: SuggestedCause) -> CauseAsked:

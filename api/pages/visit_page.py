@@ -5,7 +5,7 @@ stays in the log; a visit that never was is taken back with a reason, by a keepe
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
@@ -20,7 +20,7 @@ from api.pages.form_shown import FormShown
 from api.pages.path_ids import PathId
 from api.pages.photographs_shown import PhotographShown, photographs_noted
 from api.pages.row_reader import RowReader
-from api.pages.visit_form import NEW_FINDINGS, Words, bench_words
+from api.pages.visit_form import NEW_FINDINGS, CauseAsked, Words, bench_words, causes_asked
 from api.pages.visit_typed import (
     LONGEST_MINUTES,
     UNKNOWN_HAND,
@@ -32,6 +32,7 @@ from api.pages.visits_shown import VisitShown, visit_shown
 from api.pages.work_page import SEE_OTHER, WorkShown, records_of, work_shown
 from api.routes import Route
 from api.templating import show
+from models.actions.in_force import in_force
 from models.actions.visit_corrections import correct_visit, withdraw_visit, write_up_visit
 from models.actions.visits import get_visit
 from models.errors import BadValue, Fault, HingebookError, RuleBroken
@@ -66,6 +67,8 @@ class VisitPage:
     refusal: str = ""
     refused: str = ""
     repeat_key: str | None = None
+    # Asked while words are added; of earlier findings whose cause nobody has confirmed.
+    causes: Mapping[int, CauseAsked] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -221,6 +224,7 @@ def _page(
         photographs=photographs_noted(n for n in notes if n.visit_id == visit_id),
         words=bench_words(session, visit.kind),
         form=FormShown(beforehand, beforehand=beforehand),
+        causes=causes_asked(records, in_force(session), today=today) if visit.to_write_up else {},
     )
     return page if refused is None else _with_refusal(page, *refused)
 

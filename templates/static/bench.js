@@ -296,4 +296,50 @@ function Visit(form) {
     passing = false;
   }
 }
+
+// The photographs of this visit, shown where they are taken: taken anew, or taken away again.
+const taken = document.querySelector("[data-taken]");
+if (taken) new Taken(taken).begin();
+
+function Taken(box) {
+  this.begin = () => {
+    look();
+    addEventListener("photograph-kept", ({ detail }) => look().then(() => cleared(detail.id)));
+    box.addEventListener("click", (event) => {
+      const away = event.target.closest("[data-away]");
+      const again = event.target.closest("[data-again]");
+      if (away) takeAway(away.dataset.away);
+      if (again) takeAgain(again.dataset);
+    });
+  };
+
+  // Without a network it stays as it is.
+  async function look() {
+    const answer = await fetch(box.dataset.taken).catch(() => null);
+    if (answer?.ok) box.innerHTML = await answer.text();
+  }
+
+  // What stands among those taken need not stand among those on their way.
+  function cleared(id) {
+    if (!box.querySelector(`a[href="/photographs/${id}"]`)) return;
+    document.querySelector(`[data-takes] a[href="/photographs/${id}"]`)?.closest("li").remove();
+  }
+
+  async function takeAway(id, reason = "taken away at the bench") {
+    const body = new URLSearchParams({ form_token: form.elements.form_token.value, reason });
+    await fetch(`/photographs/${id}/withdraw`, { method: "POST", body, redirect: "manual" }).catch(() => null);
+    look();
+  }
+
+  // The old one goes when the new one is kept, and never before.
+  function takeAgain({ again, ofView, ofStage }) {
+    const inputs = [...document.querySelectorAll("[data-take] input[data-view]")];
+    const input = inputs.find((one) => one.dataset.view === ofView && one.dataset.stage === ofStage);
+    if (!input) return location.assign(`/photographs/${again}`);
+    const chosen = () => addEventListener("photograph-kept", () => takeAway(again, "taken anew"), { once: true });
+    input.addEventListener("change", chosen, { once: true });
+    input.addEventListener("cancel", () => input.removeEventListener("change", chosen), { once: true });
+    input.click();
+  }
+}
 }

@@ -7,6 +7,7 @@ from sqlmodel import Session, select
 
 from models.tables.mounts import Mount
 from models.tables.visits import Visit
+from tests.exchange.pictures import as_file, four_colours
 from tests.pages.bench_work import a_bench_work, a_book
 from tests.pages.form_filled import Fields
 from tests.pages.test_visits import (
@@ -200,3 +201,21 @@ def test_the_bench_is_one_tap_from_every_page_for_whoever_works_at_it(
 ) -> None:
     assert '<a href="/bench">On the bench</a>' in framer.get("/works").text
     assert "/bench" not in owner.get("/works").text
+
+
+def test_what_was_photographed_at_a_visit_stands_in_its_step_in_the_order_taken(
+    framer: Browser, keeper: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine)
+    key = opened(framer, work)["key"]
+    for view, stage in (("verso", "in frame"), ("verso", "back off")):
+        data = {"form_token": framer.form_token, "view": view, "stage": stage, "draft_key": key}
+        files = {"file": ("back.jpg", as_file(four_colours()), "image/jpeg")}
+        assert framer.post(f"/works/{work}/photographs", data=data, files=files).status_code == 303
+    part = framer.get(f"/bench/{key}/photographs-taken").text
+    assert text_of(part) == (
+        "Taken at this visit Verso, in frame Take anew Take away"
+        " Verso, back off Take anew Take away"
+    )
+    assert 'data-again="2" data-of-view="verso" data-of-stage="back off"' in part
+    assert text_of(framer.get("/bench/another/photographs-taken").text) == ""
