@@ -1,0 +1,52 @@
+"""The condition report and the bench sheet on paper: whole drawings, nothing beyond the margin."""
+
+import re
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page
+
+from tests.browser.driven import browser, page, sign_in
+from tests.served import Served
+
+KEEPER, PASSWORD = "Ottilie Quire", "seven soft brushes"
+# What lies between margins of 16 mm, in CSS pixels of 1/96 inch; a page's inner height likewise.
+PAPERS = {"A4": (672, 997), "Letter": (694, 931)}
+BEYOND = """width => [...document.querySelectorAll('.report, .report *')].filter(
+    one => !one.closest('svg > *') && one.getBoundingClientRect().right > width + 1
+).map(one => one.outerHTML.slice(0, 80))"""
+HIGHEST = """() => Math.max(...[...document.querySelectorAll('.report figure')].map(
+    one => one.getBoundingClientRect().height))"""
+
+
+def pages_of(printed: bytes) -> int:
+    return len(re.findall(rb"/Type\s*/Page\b", printed))
+
+
+def on_paper(shown: Page, path: str, paper: str) -> int:
+    """Print a page, look for anything cut off, and return on how many pages it stands."""
+    shown.goto(path)
+    shown.wait_for_load_state("networkidle")
+    shown.emulate_media(media="print")
+    printed = shown.pdf(format=paper)
+    width, height = PAPERS[paper]
+    shown.set_viewport_size({"width": width, "height": height})
+    assert shown.evaluate(BEYOND, width) == []
+    # A figure that fits on a page is not cut: it may not be broken.
+    assert shown.evaluate(HIGHEST) < height
+    assert not shown.locator(".acts").first.is_visible()
+    return pages_of(printed)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_report_and_bench_sheet_stand_whole_on_a_few_pages(
+    tmp_path: Path, demo: Served, paper: str
+) -> None:
+    with browser(tmp_path) as opened, page(opened, demo.address) as shown:
+        sign_in(shown, KEEPER, PASSWORD)
+        shown.goto("/works?q=H%20007")
+        work = re.sub(r".*(/works/\d+).*", r"\1", shown.url)
+        newest = shown.locator("ol.years a[href^='/visits/']").first.get_attribute("href")
+        assert newest is not None
+        assert on_paper(shown, f"{work}/bench-sheet", paper) in (3, 4)
+        assert on_paper(shown, f"{newest}/report", paper) in (2, 3, 4)
