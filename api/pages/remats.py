@@ -69,7 +69,8 @@ from models.vocabulary import RematState, Role
 router = APIRouter(prefix="/remat", route_class=Route)
 
 SEE_OTHER = 303
-A_PAGE = 25
+# As many rows as make a page that is light to send.
+A_PAGE = 20
 # A remat job holds no more, and a list to print is for a job, not for a catalogue.
 MOST_CHOSEN = 200
 # For how long an owner may decline with one tap, in calendar months.
