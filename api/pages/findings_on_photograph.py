@@ -38,7 +38,7 @@ from models.rules.visit_as_told import OutlineTold
 from models.tables.outlines import PhotographContrast, get_sighting
 from models.tables.photographs import ListedPhotograph, Photograph, get_photograph
 from models.tables.visible import Viewer
-from models.vocabulary import Edge, PhotographView
+from models.vocabulary import Edge, OutlineShape, PhotographView
 
 router = APIRouter(route_class=Route)
 
@@ -69,6 +69,7 @@ class RowShown:
     is_measured: bool
     contrast: str
     is_drawn: bool
+    drawn_from: str
 
 
 @dataclass(frozen=True)
@@ -335,7 +336,16 @@ def _row(placed: WorkPlaced, finding: FindingPlaced, drawn: set[int]) -> RowShow
         is_measured=last.extent_percent is None and measured is not None,
         contrast="" if contrast is None else contrast_said(contrast),
         is_drawn=finding.finding_id in drawn,
+        drawn_from=_drawn_from(finding),
     )
+
+
+def _drawn_from(finding: FindingPlaced) -> str:
+    """Return from where a band along a window is drawn: how the mat lay is not on record."""
+    is_band = bool(finding.places) and finding.places[-1].shape is OutlineShape.BAND
+    if not (is_band and finding.follows_window_edge):
+        return ""
+    return "drawn from the sheet's edge: the window's edge is not on record"
 
 
 def contrast_said(contrast: PhotographContrast) -> str:

@@ -281,4 +281,5 @@ def test_the_page_of_a_photograph_shows_what_was_found_and_says_it_in_a_table(
     # 15 mm of 300 mm are a twentieth of the 1600 px between the corners.
     assert 'points="200.0,150.0 280.0,150.0 280.0,1350.0 200.0,1350.0"' in page
     assert "1 mat burn recto, left edge, 15 mm in" in text_of(page)
+    assert "drawn from the sheet&#39;s edge: the window&#39;s edge is not on record" in page
     assert statements_of(framer, f"/photographs/{photograph}") <= 12
