@@ -1,10 +1,12 @@
 """What is due, month by month, and what waits besides: the first survey, visits to write up?
 
-What is overdue comes first, then the months ahead. The first survey is a section of
+What does not wait comes first with its first act, then what is overdue, then the months.
+The months ahead stand as hours: what looks, unframings and remats ask of the house, against
+what its policy says that it has. The first survey is a section of
 its own, for it is never overdue.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Annotated
@@ -12,6 +14,7 @@ from urllib.parse import urlencode
 
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
+from sqlmodel import Session
 
 from api.dependencies import ReadSession, SignedIn, Today, requires
 from api.pages.dates_said import date_said
@@ -29,37 +32,92 @@ from models.actions.due import (
     to_write_up,
     what_is_due,
 )
+from models.actions.in_force import in_force
+from models.actions.lately import ChangeShown, changed_lately
+from models.actions.photographs import latest_recto_of
 from models.actions.survey_questions import with_questions
 from models.errors import BadValue, Fault
+from models.rules.bench_hours import hours_a_month
 from models.rules.calendar_days import day_date, day_number
 from models.rules.half_known_dates import from_words
 from models.rules.permissions import Deed, may
+from models.rules.place_tree import PlaceTree
 from models.tables.due import ORDER_ON_A_DAY, DueKey, ToWriteUp
 from models.tables.renewal import count_stale
+from models.tables.visible import Viewer, sees_all_works
 from models.vocabulary import DueKind
 
 router = APIRouter(prefix="/due", route_class=Route)
 
 A_PAGE = 50
-SURVEY_SHOWN = 8
-# The bars of the months ahead: the tallest, and the least that can still be seen.
-TALLEST, LEAST = 44, 3
+SURVEY_SHOWN, URGENT_SHOWN = 8, 12
+MONTHS_SHOWN = 24
+# The bars of the months ahead: the tallest, the least that can still be seen, and the side
+# of the blank that stands for a sheet without a photograph; in units of their drawings.
+TALLEST, LEAST, BLANK = 88, 2, 64
 PARTS_OF_KEY = 4
+# Below so many hours tenths are told.
+FEW_HOURS = 3
 
 QueryLine = Annotated[str, Query(max_length=100)]
 
 
 @dataclass(frozen=True)
+class BarPart:
+    """One kind of work in the bar of a month; measures are those of the drawing."""
+
+    kind: str
+    top: float
+    height: float
+
+
+@dataclass(frozen=True)
 class MonthShown:
-    """One month ahead with its bar; heights are those of the drawing."""
+    """One month ahead with its bar; a bar that is cut off says its hours in figures alone."""
 
     name: str
     year: int
     due: int
     overdue: int
-    height: int
-    top: int
+    looks: str
+    unframings: str
+    remats: str
+    hours: str
+    late_hours: str
+    parts: tuple[BarPart, ...]
+    late_top: float
+    late_height: float
+    is_cut_off: bool
+    is_too_much: bool
     until: str
+
+
+@dataclass(frozen=True)
+class AheadShown:
+    """The months ahead, and the line of what the house can do in one."""
+
+    months: tuple[MonthShown, ...]
+    line_at: float
+    hours_a_month: str
+    unframings_a_week: str
+    tallest: int = TALLEST
+
+
+@dataclass(frozen=True)
+class SheetShown:
+    """The picture of a work beside its line: a photograph, or a blank in the sheet's shape."""
+
+    photograph_id: int | None
+    width: float
+    height: float
+
+
+@dataclass(frozen=True)
+class PlaceChoice:
+    """A place by which the list can be narrowed."""
+
+    id: int
+    path: str
 
 
 @dataclass(frozen=True)
@@ -86,8 +144,14 @@ class DuePage:
 
     kind: str
     until: str
+    place: str
     kinds: tuple[str, ...]
-    months: tuple[MonthShown, ...]
+    places: tuple[PlaceChoice, ...]
+    ahead: AheadShown | None
+    urgent: tuple[DueItem, ...]
+    more_urgent: bool
+    sheets: Mapping[int, SheetShown]
+    lately: tuple[ChangeShown, ...]
     groups: tuple[DueGroup, ...]
     goes_on_at: str
     is_narrowed: bool
@@ -109,6 +173,7 @@ class SurveyPage:
     """What templates/due/first_survey.html is given."""
 
     items: tuple[DueItem, ...]
+    sheets: Mapping[int, SheetShown]
     waiting: int
     through: str
     surveyed_a_week: str
@@ -125,6 +190,7 @@ def listed(
     today: Today,
     kind: QueryLine = "",
     until: QueryLine = "",
+    place: QueryLine = "",
     after: QueryLine = "",
 ) -> Response:
     """Show what is due."""
@@ -132,7 +198,12 @@ def listed(
     last_day, faults = _last_day(until)
     asked_kind = _kind(kind)
     key = _key(after)
-    boxes = boxes_to_check(session, viewer)
+    force = in_force(session)
+    boxes = boxes_to_check(session, viewer, force.tree)
+    places = _places(viewer, force.tree)
+    place_id = int(place) if place in {str(one.id) for one in places} else None
+    is_first = not (asked_kind or key)
+    apart = (DueKind.URGENT,)
     page = what_is_due(
         session,
         viewer,
@@ -142,18 +213,48 @@ def listed(
         limit=A_PAGE,
         after=key,
         boxes=boxes,
+        tree=force.tree,
+        place_id=place_id,
+        apart=apart,
     )
-    is_whole = not (asked_kind or until or key)
-    survey = first_survey(session, viewer, today=now, limit=SURVEY_SHOWN)
-    asked = {name: text for name, text in (("kind", kind), ("until", until)) if text}
+    urgent = (
+        what_is_due(
+            session,
+            viewer,
+            kind=DueKind.URGENT,
+            today=now,
+            limit=URGENT_SHOWN,
+            tree=force.tree,
+            place_id=place_id,
+        )
+        if is_first
+        else None
+    )
+    is_whole = not (asked_kind or until or place_id or key)
+    survey = first_survey(session, viewer, today=now, limit=SURVEY_SHOWN, force=force)
+    first_urgent = tuple(urgent.items) if urgent else ()
+    listed_first = (*first_urgent, *page.items, *(survey.items if is_whole else ()))
+    asked = {"kind": asked_kind or "", "until": until, "place": place if place_id else ""}
+    asked = {name: text for name, text in asked.items() if text}
     shown = DuePage(
         kind=asked_kind or "",
         until=until,
+        place=asked.get("place", ""),
         kinds=ORDER_ON_A_DAY,
-        months=_months(months_ahead(session, viewer, today=now, boxes=boxes)),
-        groups=_groups(page.items),
+        places=places,
+        ahead=_ahead(
+            months_ahead(session, viewer, today=now, boxes=boxes, months=MONTHS_SHOWN),
+            force.policy.unframings_a_week,
+        )
+        if is_whole
+        else None,
+        urgent=first_urgent,
+        more_urgent=urgent is not None and urgent.next_after is not None,
+        sheets=_sheets(session, viewer, listed_first),
+        lately=tuple(changed_lately(session, viewer, today=now)) if is_whole else (),
+        groups=_groups(page.items, now),
         goes_on_at=_goes_on_at(asked, page.next_after),
-        is_narrowed=bool(asked_kind or until),
+        is_narrowed=bool(asked_kind or until or place_id),
         is_continued=key is not None,
         survey=tuple(survey.items) if is_whole else (),
         survey_waiting=survey.waiting,
@@ -181,6 +282,7 @@ def surveyed(
     survey = first_survey(session, viewer, today=day_number(today), limit=A_PAGE, after=after)
     on = survey.next_after
     page = SurveyPage(
+        sheets=_sheets(session, viewer, survey.items),
         items=with_questions(session, viewer, survey.items, today=day_number(today)),
         waiting=survey.waiting,
         through=_month(survey.all_seen_by),
@@ -223,18 +325,41 @@ def _goes_on_at(asked: dict[str, str], after: DueKey | None) -> str:
     return f"/due?{urlencode({**asked, 'after': '.'.join(map(str, after))})}"
 
 
-def _groups(items: Sequence[DueItem]) -> tuple[DueGroup, ...]:
-    return tuple(DueGroup(heading, tuple(those)) for heading, those in groupby(items, _heading))
+def _groups(items: Sequence[DueItem], today: int) -> tuple[DueGroup, ...]:
+    headed = groupby(items, lambda item: _heading(item, today))
+    return tuple(DueGroup(heading, tuple(those)) for heading, those in headed)
 
 
-def _heading(item: DueItem) -> str:
+def _heading(item: DueItem, today: int) -> str:
     match item.state:
         case DueState.OVERDUE:
             return "Overdue"
         case DueState.TODAY:
             return "Today"
+        case _ if _month(item.shown_on) == _month(today):
+            return "This month"
         case _:
             return _month(item.shown_on)
+
+
+def _places(viewer: Viewer, tree: PlaceTree) -> tuple[PlaceChoice, ...]:
+    """Return the places to choose from; an owner, who sees not all of them, chooses none."""
+    if not sees_all_works(viewer):
+        return ()
+    paths = sorted(tree.paths())
+    return tuple(PlaceChoice(key, path) for path in paths if (key := tree.find(path)) is not None)
+
+
+def _sheets(session: Session, viewer: Viewer, items: Sequence[DueItem]) -> dict[int, SheetShown]:
+    works = {item.work_id: item for item in items if item.work_id is not None}
+    rectos = latest_recto_of(session, viewer, list(works)) if works else {}
+    return {key: _sheet(item, rectos.get(key)) for key, item in works.items()}
+
+
+def _sheet(item: DueItem, photograph_id: int | None) -> SheetShown:
+    height, width = item.height_um or BLANK, item.width_um or BLANK
+    scale = BLANK / max(height, width)
+    return SheetShown(photograph_id, round(width * scale, 1), round(height * scale, 1))
 
 
 def _month(day: int | None) -> str:
@@ -244,24 +369,60 @@ def _month(day: int | None) -> str:
     return f"{MONTHS[on.month - 1]} {on.year}"
 
 
-def _months(months: Sequence[MonthAhead]) -> tuple[MonthShown, ...]:
-    most = max(month.due + month.overdue for month in months)
-    return tuple(_month_shown(month, most) for month in months)
+def _ahead(months: Sequence[MonthAhead], unframings_a_week: float) -> AheadShown:
+    can_do = hours_a_month(unframings_a_week)
+    # What is overdue may be years of work: its bar is cut off, so that the others can be read.
+    most = max(can_do * 1.25, *(month.hours.total for month in months[1:]))
+    return AheadShown(
+        months=tuple(_month_shown(month, most, can_do) for month in months),
+        line_at=round(TALLEST * (1 - can_do / most), 1),
+        hours_a_month=_hours(can_do),
+        unframings_a_week=f"{unframings_a_week:g}",
+    )
 
 
-def _month_shown(month: MonthAhead, most: int) -> MonthShown:
-    number = month.due + month.overdue
-    height = max(LEAST, round(TALLEST * number / most)) if number else 0
+def _month_shown(month: MonthAhead, most: float, can_do: float) -> MonthShown:
     on = day_date(month.last_day)
+    late = _height(month.late_hours, most)
     return MonthShown(
         name=MONTHS[on.month - 1],
         year=on.year,
         due=month.due,
         overdue=month.overdue,
-        height=height,
-        top=TALLEST - height,
+        looks=_hours(month.hours.looks),
+        unframings=_hours(month.hours.unframings),
+        remats=_hours(month.hours.remats),
+        hours=_hours(month.hours.total),
+        late_hours=_hours(month.late_hours),
+        parts=_parts(month, most),
+        late_top=round(TALLEST - late, 1),
+        late_height=late,
+        is_cut_off=month.hours.total > most,
+        is_too_much=month.hours.total > can_do,
         until=on.isoformat(),
     )
+
+
+def _parts(month: MonthAhead, most: float) -> tuple[BarPart, ...]:
+    """Return the bar from its foot upward: remats, unframings, looks."""
+    shrunk = max(1.0, month.hours.total / most)
+    foot, parts = float(TALLEST), []
+    for kind in ("remats", "unframings", "looks"):
+        hours: float = getattr(month.hours, kind)
+        height = _height(hours / shrunk, most)
+        foot = round(foot - height, 1)
+        if height:
+            parts.append(BarPart(kind, max(0.0, foot), height))
+    return tuple(parts)
+
+
+def _height(hours: float, most: float) -> float:
+    return min(TALLEST, max(LEAST, round(TALLEST * hours / most, 1))) if hours else 0
+
+
+def _hours(hours: float) -> str:
+    """Return whole hours, tenths where there are few."""
+    return f"{hours:.0f}" if hours >= FEW_HOURS or not hours else f"{hours:.1f}"
 
 
 def _written_later(visits: Sequence[ToWriteUp]) -> tuple[VisitToWriteUp, ...]:

@@ -7,15 +7,16 @@ overdue: they stand on a list of their own, by value and by what is likely,
 levelled to what a bench can do in a week.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field
 from enum import StrEnum
 from itertools import pairwise
 
 from sqlmodel import Session
 
-from models.actions.in_force import in_force
+from models.actions.in_force import InForce, in_force
 from models.actions.places import place_tree
+from models.rules.bench_hours import BenchHours, bench_hours
 from models.rules.calendar_days import add_months, day_date, day_in_words, day_number
 from models.rules.chance_words import chance_in_words
 from models.rules.half_known_dates import in_words, read_date
@@ -28,6 +29,7 @@ from models.rules.urgent_signs import FIRST_ACTS
 from models.tables.due import (
     ORDER_ON_A_DAY,
     BoxRow,
+    DayLoad,
     DueKey,
     DueRow,
     StoredMark,
@@ -80,6 +82,11 @@ class DueItem:
     works: int = 1
     # Of the first survey: the question worth asking, where somebody has worked it out.
     asks: str = ""
+    # Of the sheet, where it was measured.
+    height_um: int | None = None
+    width_um: int | None = None
+    # Of what does not wait: what to mind at its first act.
+    caution: str = ""
 
 
 @dataclass(frozen=True)
@@ -109,6 +116,9 @@ class MonthAhead:
     last_day: int
     due: int
     overdue: int = 0
+    # What it asks of the house; `late` is the part of it that is overdue.
+    hours: BenchHours = field(default_factory=BenchHours, compare=False)
+    late_hours: float = field(default=0.0, compare=False)
 
 
 @dataclass(frozen=True)
@@ -131,18 +141,27 @@ def what_is_due(
     limit: int = 50,
     after: DueKey | None = None,
     boxes: Sequence[BoxRow] | None = None,
+    tree: PlaceTree | None = None,
+    place_id: int | None = None,
+    apart: Collection[DueKind] = (),
 ) -> DuePage:
     """Return a page of what is due up to a day (inclusive), the longest due first.
 
-    `boxes` are those of `boxes_to_check`, where somebody has asked for them already.
+    `boxes` are those of `boxes_to_check`, and `tree` the places, where somebody has asked
+    for them already. `place_id` is a place with all that is within it; the kinds `apart`
+    are left out, unless one of them is asked for.
     """
     require(viewer.role, Deed.READ)
-    kinds = ORDER_ON_A_DAY if kind is None else (kind,)
-    tree = place_tree(session)
-    rows = due_rows(session, viewer, kinds, until=until, after=after, limit=limit + 1)
+    kinds = [one for one in ORDER_ON_A_DAY if one not in apart] if kind is None else [kind]
+    tree = tree or place_tree(session)
+    within = None if place_id is None else tree.below(place_id)
+    rows = due_rows(
+        session, viewer, kinds, until=until, after=after, limit=limit + 1, place_ids=within
+    )
     found = [(row.key, _item(row, tree, today)) for row in rows]
     if DueKind.BOX_CHECK in kinds:
-        known = boxes_to_check(session, viewer) if boxes is None else boxes
+        known = boxes_to_check(session, viewer, tree) if boxes is None else boxes
+        known = [box for box in known if within is None or box.place_id in within]
         keyed = [(_key(box), _box_item(box, tree, today)) for box in known]
         found += [(key, item) for key, item in keyed if _is_asked(key, until, after)]
     found = sorted(found, key=lambda one: one[0])
@@ -151,10 +170,10 @@ def what_is_due(
     return DuePage([item for _, item in shown], shown[-1][0] if more else None)
 
 
-def boxes_to_check(session: Session, viewer: Viewer) -> list[BoxRow]:
+def boxes_to_check(session: Session, viewer: Viewer, tree: PlaceTree | None = None) -> list[BoxRow]:
     """Return one row a box: a folder in a box is checked with the box it lies in."""
     require(viewer.role, Deed.READ)
-    tree = place_tree(session)
+    tree = tree or place_tree(session)
     boxes: dict[int, BoxRow] = {}
     for row in box_rows(session, viewer):
         box = tree.effective(row.place_id).said_by["use"] or row.place_id
@@ -169,14 +188,20 @@ def boxes_to_check(session: Session, viewer: Viewer) -> list[BoxRow]:
 
 
 def first_survey(
-    session: Session, viewer: Viewer, *, today: int, limit: int = 50, after: int = 0
+    session: Session,
+    viewer: Viewer,
+    *,
+    today: int,
+    limit: int = 50,
+    after: int = 0,
+    force: InForce | None = None,
 ) -> Survey:
     """Return a page of the works that nobody has examined; `after` so many that were shown."""
     require(viewer.role, Deed.READ)
     waiting = count_survey(session, viewer)
     if not waiting:
         return Survey((), 0, None)
-    force = in_force(session)
+    force = force or in_force(session)
     a_week = force.policy.unframings_a_week
     rows = survey_rows(session, viewer, start=after, limit=limit)
     items = [
@@ -200,17 +225,31 @@ def months_ahead(
     require(viewer.role, Deed.READ)
     first = day_number(day_date(today).replace(day=1))
     starts = [add_months(first, n) for n in range(months + 1)]
-    counted = due_days(session, viewer, until=starts[-1] - 1)
-    counted += [(box.on, 1) for box in boxes if box.on < starts[-1]]
+    loads = due_days(session, viewer, until=starts[-1] - 1)
+    loads += [DayLoad(box.on, DueKind.BOX_CHECK, 1, 0.0) for box in boxes if box.on < starts[-1]]
+    late = [load for load in loads if load.on < today]
     return [
-        MonthAhead(
-            first_day=start,
-            last_day=end - 1,
-            due=sum(n for day, n in counted if max(start, today) <= day < end),
-            overdue=sum(n for day, n in counted if day < today) if start == first else 0,
+        _month_ahead(
+            start,
+            end,
+            [load for load in loads if max(start, today) <= load.on < end],
+            late if start == first else [],
         )
         for start, end in pairwise(starts)
     ]
+
+
+def _month_ahead(
+    start: int, end: int, loads: Sequence[DayLoad], late: Sequence[DayLoad]
+) -> MonthAhead:
+    return MonthAhead(
+        first_day=start,
+        last_day=end - 1,
+        due=sum(load.works for load in loads),
+        overdue=sum(load.works for load in late),
+        hours=bench_hours((load.kind, load.works, load.hours) for load in (*loads, *late)),
+        late_hours=bench_hours((load.kind, load.works, load.hours) for load in late).total,
+    )
 
 
 def to_write_up(session: Session, viewer: Viewer) -> list[ToWriteUp]:
@@ -266,6 +305,9 @@ def _item(row: DueRow, tree: PlaceTree, today: int) -> DueItem:
         number=row.number,
         title=row.title,
         owner=row.owner,
+        height_um=row.height_um,
+        width_um=row.width_um,
+        caution=FIRST_ACTS[UrgentSign(row.urgent_sign)].caution if kind is DueKind.URGENT else "",
     )
 
 
@@ -295,6 +337,8 @@ def _survey_item(row: SurveyRow, tree: PlaceTree, turn_on: int) -> DueItem:
         number=row.number,
         title=row.title,
         owner=row.owner,
+        height_um=row.height_um,
+        width_um=row.width_um,
     )
 
 

@@ -17,6 +17,7 @@ from models.tables.base import FIRST_DAY
 from models.tables.forecasts import Forecast
 from models.tables.people import Owner
 from models.tables.places import FollowUp, Incident, IncidentWork
+from models.tables.remats import RematScore
 from models.tables.visible import Viewer, visible_works
 from models.tables.visits import Visit
 from models.tables.works import Stay, Work
@@ -64,11 +65,22 @@ class DueRow(NamedTuple):
     chance_unseen: float | None
     incident_kind: str | None
     incident_on: str | None
+    height_um: int | None
+    width_um: int | None
 
     @property
     def key(self) -> DueKey:
         """Return where this row stands in the list."""
         return self.on, self.work_id, self.kind_no, self.incident_id
+
+
+class DayLoad(NamedTuple):
+    """How many works have a date of one kind on one day; `hours` are those of the remats."""
+
+    on: int
+    kind: DueKind
+    works: int
+    hours: float
 
 
 class BoxRow(NamedTuple):
@@ -90,6 +102,8 @@ class SurveyRow(NamedTuple):
     place_id: int | None
     chance_unseen: float | None
     weak_layer: str
+    height_um: int | None
+    width_um: int | None
 
 
 class ToWriteUp(NamedTuple):
@@ -120,9 +134,16 @@ def due_rows(
     until: int | None,
     after: DueKey | None,
     limit: int,
+    place_ids: Collection[int] | None = None,
 ) -> list[DueRow]:
-    """Return at most `limit` rows of these kinds, boxes apart; `until` is inclusive."""
-    parts = [_first(part, until, after, limit) for part in _parts(viewer, kinds)]
+    """Return at most `limit` rows of these kinds, boxes apart; `until` is inclusive.
+
+    Of works in these places alone, where some are named.
+    """
+    parts = [
+        _first((_in_places(found, place_ids), day), until, after, limit)
+        for found, day in _parts(viewer, kinds)
+    ]
     if not parts:
         return []
     keys = union_all(*parts).subquery()
@@ -142,6 +163,8 @@ def due_rows(
         col(Forecast.chance_unseen),
         col(Incident.kind),
         col(Incident.on_edtf),
+        col(Work.height_um),
+        col(Work.width_um),
     )
     found = found.select_from(keys).join(Work, col(Work.id) == keys.c.work_id)
     found = found.outerjoin(Owner, col(Owner.id) == col(Work.owner_id))
@@ -164,21 +187,30 @@ def box_rows(session: Session, viewer: Viewer) -> list[BoxRow]:
     return [BoxRow._make(row) for row in session.execute(found.group_by(place_id))]
 
 
-def due_days(session: Session, viewer: Viewer, *, until: int) -> list[tuple[int, int]]:
-    """Return on each day up to one how many works have their first date, and follow-ups.
+def due_days(session: Session, viewer: Viewer, *, until: int) -> list[DayLoad]:
+    """Return on each day up to one how many works have their first date, and of which kind.
 
     Boxes are counted apart. Of each work only what is due first: that is one walk
     through one index, where every date of every work would be five.
     """
     day = col(Forecast.due_on)
-    firsts: Rows = columns(day.label("due"), func.count().label("n")).select_from(Forecast)
+    kind: Any = col(Forecast.due_kind)
+    hours = func.sum(func.coalesce(col(RematScore.hours), 0.0))
+    firsts: Rows = columns(day.label("due"), kind.label("kind"), func.count().label("n"), hours)
+    firsts = firsts.select_from(Forecast)
     firsts = firsts.join(Work, col(Work.id) == col(Forecast.work_id))
+    is_of_remat = and_(
+        col(RematScore.work_id) == col(Forecast.work_id), col(Forecast.due_kind) == DueKind.REMAT
+    )
+    firsts = firsts.outerjoin(RematScore, is_of_remat)
     firsts = firsts.where(visible_works(viewer), day <= until)
-    firsts = firsts.where(col(Forecast.due_kind) != DueKind.BOX_CHECK).group_by(day)
+    firsts = firsts.where(col(Forecast.due_kind) != DueKind.BOX_CHECK).group_by(day, kind)
     asked, follow_up_day = _of_incidents(viewer)
     follow_ups = asked.where(follow_up_day <= until).subquery()
-    looks: Rows = columns(follow_ups.c.due, func.count()).group_by(follow_ups.c.due)
-    return [(on, number) for on, number in session.execute(union_all(firsts, looks))]
+    follow_up = literal(DueKind.FOLLOW_UP, kind.type)
+    looks: Rows = columns(follow_ups.c.due, follow_up, func.count(), literal(0.0))
+    looks = looks.group_by(follow_ups.c.due)
+    return [DayLoad._make(row) for row in session.execute(union_all(firsts, looks))]
 
 
 def survey_rows(session: Session, viewer: Viewer, *, start: int, limit: int) -> list[SurveyRow]:
@@ -191,6 +223,8 @@ def survey_rows(session: Session, viewer: Viewer, *, start: int, limit: int) -> 
         col(Stay.place_id),
         col(Forecast.chance_unseen),
         col(Forecast.weak_layer),
+        col(Work.height_um),
+        col(Work.width_um),
     )
     found = found.select_from(Forecast).join(Work, col(Work.id) == col(Forecast.work_id))
     found = found.outerjoin(Owner, col(Owner.id) == col(Work.owner_id))
@@ -289,6 +323,15 @@ def _of_incidents(viewer: Viewer) -> tuple[Rows, ColumnElement[int]]:
     found = found.where(visible_works(viewer), day.is_not(None))
     found = found.where(col(FollowUp.done_by_visit_id).is_(None))
     return found.where(col(Incident.withdrawn_reason).is_(None)), day
+
+
+def _in_places(found: Rows, place_ids: Collection[int] | None) -> Rows:
+    if place_ids is None:
+        return found
+    there = columns(col(Stay.work_id)).where(
+        col(Stay.place_id).in_(place_ids), ~col(Stay.ended), col(Stay.withdrawn_reason).is_(None)
+    )
+    return found.where(col(Work.id).in_(there))
 
 
 def _first(

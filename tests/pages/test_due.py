@@ -40,8 +40,8 @@ def said(page: str) -> str:
 def test_what_is_overdue_comes_first_and_then_the_months_ahead(keeper: Browser) -> None:
     page = said(keeper.get("/due").text)
     in_order = (
-        *("Overdue", "look overdue", "Tern"),
-        *("Today", "box check due today", "Store / Box 4", "1 work in it"),
+        *("Overdue", "Tern", "look overdue"),
+        *("Today", "Store / Box 4", "1 work in it", "box check due today"),
         *("January 2027", "remat by 4 January 2027", "Advice: rehinge. Weak layer: Masking tape."),
         *("follow-up by 10 January 2027", "After an incident: leak"),
         *("To write up", "look, 20 November 2026"),
