@@ -151,6 +151,7 @@ function Visit(form) {
       if (JSON.stringify(fields()) === JSON.stringify(entry.told)) {
         localStorage.removeItem(place());
         say("saved", kept.saved);
+        document.querySelector("[data-once-saved]").hidden = false;
         return true;
       }
     }
