@@ -96,6 +96,8 @@ def test_a_first_view_is_small_and_stays_still(demo: Served, opened: Browser, ki
     context = opened.new_context(base_url=demo.address, viewport={"width": 820, "height": 1180})
     shown = context.new_page()
     sign_in_as(shown, "keeper")
+    # The list on which one arrives has its own pictures: they are not of this view.
+    shown.wait_for_load_state("networkidle")
     path = FOR_KEEPER[kind]
     shown.add_init_script(f"({WATCH_SHIFT})()")
     network = context.new_cdp_session(shown)
