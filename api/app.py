@@ -24,6 +24,7 @@ from api.pages import (
     condition_report,
     first_keeper,
     inside_sheet,
+    on_bench,
     pictures,
     sign_in,
     visit_page,
@@ -126,6 +127,8 @@ PAGES: tuple[APIRouter, ...] = (
     condition_report.router,
     bench_sheet.router,
     grade_decision_pages.router,
+    # Before the steps of a visit: their addresses take any last word.
+    on_bench.router,
     visit_pages.router,
     reminder_pages.router,
     visit_page.router,
