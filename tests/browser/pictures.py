@@ -25,7 +25,8 @@ def take(shown: Page) -> None:
     _keep(shown, "work")
     _open(shown, WAITING)
     shown.get_by_role("link", name="Start an unframing").click()
-    _keep(shown, "visit")
+    _step(shown, "Seen", "seen")
+    _step(shown, "New package", "visit")
     for name in ("due", "remat"):
         shown.goto(f"/{name}")
         _keep(shown, name)
@@ -38,6 +39,13 @@ def take(shown: Page) -> None:
 def _open(shown: Page, number: str) -> None:
     # An exact number leads straight to its work.
     shown.goto(f"/works?q={quote(number)}")
+
+
+def _step(shown: Page, step: str, name: str) -> None:
+    shown.locator(".step-line button", has_text=step).click()
+    # What a step fetches comes after the step itself.
+    shown.wait_for_load_state("networkidle")
+    _keep(shown, name)
 
 
 def _keep(shown: Page, name: str) -> None:
