@@ -66,7 +66,7 @@ class PiecesOut(Out):
     numbers: list[str]
 
 
-class MaterialOut(Out):
+class MaterialNeededOut(Out):
     """A material that must lie ready; `unmeasured` names works whose sheet nobody measured."""
 
     material: str
@@ -89,7 +89,7 @@ class JobOut(Out):
     hours: float
     cost: float
     works: list[JobWorkOut]
-    materials: list[MaterialOut]
+    materials: list[MaterialNeededOut]
     version: int
 
 
@@ -207,7 +207,7 @@ def job_out(job: JobOnRecord) -> JobOut:
             for work in job.works
         ],
         materials=[
-            MaterialOut(
+            MaterialNeededOut(
                 material=one.material,
                 roles=list(one.roles),
                 pieces=[
