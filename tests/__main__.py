@@ -8,7 +8,7 @@ STEPS = (
     ("ruff", "check", "."),
     ("mypy",),
     # A database server for each process: more than four of them would fill the memory.
-    ("pytest", "-n", "auto", "--maxprocesses", "4", "--dist", "worksteal"),
+    ("pytest", "-n", "auto", "--maxprocesses", "4", "--dist", "loadfile"),
 )
 
 
