@@ -112,6 +112,10 @@ class Change(StrEnum):
     NOT_SEEN = "not seen this time"
 
 
+# After these a finding is on the work no more.
+GONE: Final = frozenset({Change.NO_LONGER_VISIBLE, Change.TREATED})
+
+
 class Side(StrEnum):
     """The face or the back of a sheet."""
 

@@ -12,11 +12,10 @@ from api.template_filters import mm
 from models.risk.colour_difference import colour_difference
 from models.tables.case_rows import SightingRow
 from models.tables.visit_notes import COLOUR, VisitNoteRow
-from models.vocabulary import Change
+from models.vocabulary import GONE, Change
 
 CLEAN_PAPER = "clean paper"
 STAIN = "stain"
-_GONE = frozenset({Change.NO_LONGER_VISIBLE, Change.TREATED})
 
 
 @dataclass(frozen=True)
@@ -110,7 +109,7 @@ def _finding(
         term=last.term,
         where=where_said(last),
         cause=_cause_said(last),
-        is_still_there=last.change not in _GONE,
+        is_still_there=last.change not in GONE,
         caution=last.caution,
         last=shown[last.id],
         sightings=tuple(shown.values()),

@@ -58,7 +58,7 @@ from models.rules.chance_words import chance_in_words
 from models.rules.half_known_dates import read_date
 from models.rules.permissions import Deed, may
 from models.rules.remat_batches import Batches
-from models.rules.remat_score import chance_said
+from models.rules.remat_score import chance_said, reason_without_chances
 from models.rules.remat_states import OWNER_MAY_SAY
 from models.tables.remat_jobs import JobOfWork, open_jobs_of
 from models.tables.remats import AskedByOwner, RematKey, RematSums
@@ -447,13 +447,11 @@ def lines_of(
 
 
 def _line(row: RematShown) -> RematLine:
-    reason, _, rest = row.reason.partition(" New harm within 5 years: ")
-    _, _, holds = rest.partition("What holds it")
     return RematLine(
         row=row,
         hours="" if row.hours is None else f"{row.hours:.1f} h",
         cost="" if row.cost is None else f"{row.cost:.0f}",
-        reason=f"{reason} What holds it{holds}" if holds else reason,
+        reason=reason_without_chances(row.reason),
         chances=_chances(row.chance_now, row.chance_then),
         risk_of_remat=""
         if row.risk_of_remat is None

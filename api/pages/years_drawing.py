@@ -14,7 +14,6 @@ from typing import TypeVar
 
 from api.pages.time_scale import TimeScale, YearMark, time_scale
 from api.pages.years_told import (
-    GONE,
     KIND_NAMES,
     ToldRow,
     YearsTold,
@@ -33,7 +32,7 @@ from api.pages.years_told import (
 from api.template_filters import MONTHS
 from models.rules.calendar_days import day_date
 from models.tables.case_rows import SightingRow, VisitRow
-from models.vocabulary import Advice, Change, Severity, VisitKind
+from models.vocabulary import GONE, Advice, Change, Severity, VisitKind
 
 NAMES_WIDTH, WIDTH = 124.0, 760.0
 HEAD, FOOT = 30.0, 8.0

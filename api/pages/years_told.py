@@ -18,9 +18,8 @@ from models.rules.half_known_dates import read_date
 from models.rules.light_ledger import LightLedger, PlaceLight
 from models.rules.work_forecast import WorkForecast
 from models.tables.case_rows import LayerRow, SightingRow, StayRow
-from models.vocabulary import Change, LayerRole, VisitKind
+from models.vocabulary import GONE, Change, LayerRole, VisitKind
 
-GONE = frozenset({Change.NO_LONGER_VISIBLE, Change.TREATED})
 KIND_NAMES = {
     VisitKind.UNFRAMING: "Unframings",
     VisitKind.LOOK: "Looks",

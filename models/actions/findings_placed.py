@@ -29,9 +29,7 @@ from models.tables.photographs import ListedPhotograph, photographs_of_work
 from models.tables.register import get_work
 from models.tables.visible import Viewer
 from models.tables.works import Work
-from models.vocabulary import MICROMETRES_PER_MM, Change, Edge, OutlineShape, Side
-
-GONE = frozenset({Change.NO_LONGER_VISIBLE, Change.TREATED})
+from models.vocabulary import GONE, MICROMETRES_PER_MM, Change, Edge, OutlineShape, Side
 
 
 @dataclass(frozen=True)

@@ -46,6 +46,7 @@ from models.tables.kept_statements import WANTED, ask
 from models.tables.visible import THE_HOUSE, visible_works
 from models.tables.works import Work
 from models.vocabulary import (
+    GONE,
     SEEN_FROM_OUTSIDE,
     SEEN_WHEN_OPENED,
     CauseMount,
@@ -72,7 +73,6 @@ _KEEP_ROWS = statement(
     " packed_rows = excluded.packed_rows, names = excluded.names"
 )
 NOTHING_SUGGESTED: Mapping[int, SuggestedCause] = MappingProxyType({})
-_GONE = frozenset({Change.NO_LONGER_VISIBLE, Change.TREATED})
 
 
 def forecast_now(
@@ -252,7 +252,7 @@ def finding_facts(
             is_of_this_mount=mount is not None
             and _is_of(mount, row, suggested.get(row.finding_id)),
             is_grown=row.change is Change.GROWN,
-            is_still_there=row.change not in _GONE,
+            is_still_there=row.change not in GONE,
             first_seen_day=first[row.finding_id].on_first,
             urgent_sign=UrgentSign(row.urgent_sign) if row.urgent_sign else None,
         )
@@ -392,7 +392,7 @@ def _clear_at(records: WorkRecords, unframed: VisitRow | None) -> frozenset[Show
         for row in records.sightings
         if (row.on_first or 0) <= until and row.change is not Change.NOT_SEEN
     }
-    spoiled = {shows_at(row) for row in there.values() if row.change not in _GONE}
+    spoiled = {shows_at(row) for row in there.values() if row.change not in GONE}
     return frozenset(places_seen_at(unframed)) - spoiled
 
 

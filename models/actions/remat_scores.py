@@ -17,8 +17,9 @@ from sqlmodel import Session, SQLModel, col
 
 from models.rules.component_row import ComponentRow
 from models.rules.house_build import read_build
-from models.rules.proposed_package import Stock, StockMaterial, Swap
+from models.rules.proposed_package import Stock, StockMaterial
 from models.rules.record_values import size_mm
+from models.rules.remat_materials import LayerSwap, written_swap
 from models.rules.remat_score import RematScore as Scored
 from models.rules.remat_score import remat_scores
 from models.rules.work_forecast import WorkCase
@@ -104,7 +105,9 @@ def stored_score(score: Scored, score_day: int, stock: str) -> dict[str, Any]:
         "weak_layer": score.weak_layer,
         "method": score.method,
         "board": score.board,
-        "swaps": "\n".join(swap_said(swap) for swap in score.swaps),
+        "swaps": "\n".join(
+            written_swap(LayerSwap(swap.role, swap.new, swap.old)) for swap in score.swaps
+        ),
         "kept_because": "\n".join(score.kept_because),
         "ask_before": "\n".join(score.ask_before),
         "leave_it": score.leave_it,
@@ -117,11 +120,6 @@ def works_with_good_scores(session: Session, work_ids: Sequence[int], *, today: 
     """Return those of these works whose score is of today's stock and has not grown old."""
     told = {"wanted": list(work_ids), "stock": stock_key(stock_now(session)), "today": today}
     return set(session.connection().execute(_GOOD, told).scalars())
-
-
-def swap_said(swap: Swap) -> str:
-    """Return a swap as a line: the layer, what goes and what comes."""
-    return f"{swap.role}: {swap.new} instead of {swap.old}"
 
 
 def faults_of_scores(session: Session, cases: Mapping[int, WorkCase]) -> dict[int, list[str]]:

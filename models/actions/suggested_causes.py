@@ -24,9 +24,8 @@ from models.rules.package_components import Circumstances, component_rows
 from models.rules.package_facts import ClimateFacts
 from models.tables.case_rows import MountRow, SightingRow
 from models.tables.visible import Viewer
-from models.vocabulary import Change
+from models.vocabulary import GONE, Change
 
-_GONE = frozenset({Change.NO_LONGER_VISIBLE, Change.TREATED})
 _CAME_OR_GREW = frozenset({Change.NEW, Change.GROWN})
 
 
@@ -115,7 +114,7 @@ def _waiting(records: WorkRecords) -> dict[int, list[SightingRow]]:
     for row in records.sightings:
         if row.cause_mechanism is None and row.cause_mount is None:
             by_finding.setdefault(row.finding_id, []).append(row)
-    return {key: rows for key, rows in by_finding.items() if _last_change(rows) not in _GONE}
+    return {key: rows for key, rows in by_finding.items() if _last_change(rows) not in GONE}
 
 
 def _last_change(rows: list[SightingRow]) -> Change | None:

@@ -90,6 +90,11 @@ class MaterialsNeeded:
     holds: tuple[HoldsNeeded, ...]
 
 
+def written_swap(swap: LayerSwap) -> str:
+    """Return a swap as the line in which it is stored and shown."""
+    return f"{swap.role}{_IS}{swap.new}{_INSTEAD}{swap.old}"
+
+
 def read_swap(line: str) -> LayerSwap:
     """Return a swap from the line in which it is stored."""
     role, _, rest = line.partition(_IS)

@@ -277,6 +277,10 @@ def _cure(leading: ComponentRow | None, way: _Weighed) -> Advice:
     return CURE[leading.mechanism]
 
 
+_CHANCES = "New harm within 5 years: "
+_HOLD_STAYS = "What holds it stays as it is."
+
+
 def _reason(leading: ComponentRow | None, chances: tuple[float, float], way: _Weighed) -> str:
     if leading is None:
         return "Nothing in its package is known to harm it."
@@ -284,11 +288,17 @@ def _reason(leading: ComponentRow | None, chances: tuple[float, float], way: _We
     name = "Something not recorded" if leading.name == NOT_RECORDED else leading.name
     said = [
         f"{name}: {leading.mechanism}, to be seen {_WHERE[leading.shown]}.",
-        f"New harm within 5 years: {now}; {_WITH[way.is_dry]}: {then}.",
+        f"{_CHANCES}{now}; {_WITH[way.is_dry]}: {then}.",
     ]
     if not way.is_dry and not way.proposal.renews_the_hold:
-        said.append("What holds it stays as it is.")
+        said.append(_HOLD_STAYS)
     return " ".join(said)
+
+
+def reason_without_chances(reason: str) -> str:
+    """Return a reason for where the chances stand beside it by themselves."""
+    before, _, rest = reason.partition(f" {_CHANCES}")
+    return f"{before} {_HOLD_STAYS}" if rest.endswith(_HOLD_STAYS) else before
 
 
 def chance_said(chance: float) -> str:

@@ -11,9 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from models.vocabulary import Change, Severity
+from models.vocabulary import GONE, Change, Severity
 
-GONE = frozenset({Change.TREATED, Change.NO_LONGER_VISIBLE})
 _STRENGTH = {None: 0, Severity.SLIGHT: 1, Severity.MODERATE: 2, Severity.SEVERE: 3}
 
 

@@ -10,6 +10,7 @@ from models.rules.remat_materials import (
     materials_needed,
     piece_mm,
     read_swap,
+    written_swap,
 )
 
 RAG, BACK, SPACER = (
@@ -80,3 +81,8 @@ def test_boards_are_summed_by_material_and_size_and_holds_by_method() -> None:
 def test_hinges_of_unmeasured_sheets_are_not_guessed() -> None:
     (hinges,) = materials_needed([RematToSupply(number="E", method="T-hinge")]).holds
     assert hinges == HoldsNeeded("T-hinge", ("E",), "")
+
+
+def test_a_swap_is_read_as_it_was_written() -> None:
+    swap = LayerSwap("mount board", "cotton rag board, buffered", "Board: grey")
+    assert read_swap(written_swap(swap)) == swap
