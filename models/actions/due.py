@@ -7,6 +7,7 @@ overdue: they stand on a list of their own, by value and by what is likely,
 levelled to what a bench can do in a week.
 """
 
+from bisect import bisect_right
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -16,7 +17,7 @@ from sqlmodel import Session
 
 from models.actions.in_force import InForce, in_force
 from models.actions.places import place_tree
-from models.rules.bench_hours import BenchHours, bench_hours
+from models.rules.bench_hours import BenchHours, Dates, bench_hours
 from models.rules.calendar_days import add_months, day_date, day_in_words, day_number
 from models.rules.chance_words import chance_in_words
 from models.rules.half_known_dates import in_words, read_date
@@ -26,10 +27,10 @@ from models.rules.place_tree import PlaceTree
 from models.rules.policy import AS_SHIPPED
 from models.rules.three_questions import NOT_RECORDED
 from models.rules.urgent_signs import FIRST_ACTS
+from models.tables.base import FIRST_DAY
 from models.tables.due import (
     ORDER_ON_A_DAY,
     BoxRow,
-    DayLoad,
     DueKey,
     DueRow,
     StoredMark,
@@ -37,12 +38,12 @@ from models.tables.due import (
     ToWriteUp,
     box_rows,
     count_survey,
-    due_days,
     due_rows,
     stored_marks,
     survey_rows,
     visits_to_write_up,
 )
+from models.tables.due_loads import DueLoad, due_loads
 from models.tables.visible import Viewer
 from models.vocabulary import DueKind, UrgentSign, Verdict
 
@@ -225,31 +226,37 @@ def months_ahead(
     require(viewer.role, Deed.READ)
     first = day_number(day_date(today).replace(day=1))
     starts = [add_months(first, n) for n in range(months + 1)]
-    loads = due_days(session, viewer, until=starts[-1] - 1)
-    loads += [DayLoad(box.on, DueKind.BOX_CHECK, 1, 0.0) for box in boxes if box.on < starts[-1]]
-    late = [load for load in loads if load.on < today]
+    # What is overdue lies before today, and what is left of this month begins with it.
+    bounds = [FIRST_DAY, today, *starts[1:]]
+    loads: list[list[DueLoad]] = [[] for _ in bounds[1:]]
+    for load in due_loads(session, viewer, bounds):
+        loads[load.span_no].append(load)
+    for box in boxes:
+        span_no = bisect_right(bounds, box.on) - 1
+        if span_no < len(loads):
+            loads[span_no].append(DueLoad(span_no, DueKind.BOX_CHECK, 1, 0, 0.0))
+    late, *ahead = loads
     return [
-        _month_ahead(
-            start,
-            end,
-            [load for load in loads if max(start, today) <= load.on < end],
-            late if start == first else [],
-        )
-        for start, end in pairwise(starts)
+        _month_ahead(start, end, month, late if start == first else [])
+        for (start, end), month in zip(pairwise(starts), ahead, strict=True)
     ]
 
 
 def _month_ahead(
-    start: int, end: int, loads: Sequence[DayLoad], late: Sequence[DayLoad]
+    start: int, end: int, loads: Sequence[DueLoad], late: Sequence[DueLoad]
 ) -> MonthAhead:
     return MonthAhead(
         first_day=start,
         last_day=end - 1,
         due=sum(load.works for load in loads),
         overdue=sum(load.works for load in late),
-        hours=bench_hours((load.kind, load.works, load.hours) for load in (*loads, *late)),
-        late_hours=bench_hours((load.kind, load.works, load.hours) for load in late).total,
+        hours=bench_hours(_dates(load) for load in (*loads, *late)),
+        late_hours=bench_hours(_dates(load) for load in late).total,
     )
+
+
+def _dates(load: DueLoad) -> Dates:
+    return Dates(load.kind, load.works, load.known, load.hours)
 
 
 def to_write_up(session: Session, viewer: Viewer) -> list[ToWriteUp]:

@@ -11,7 +11,7 @@ from sqlmodel import Session
 
 from models.rules.calendar_days import day_in_words
 from models.rules.permissions import Deed, require
-from models.tables.lately import ANSWER, FINDING, INCIDENT, MOVED, Lately, recorded_lately
+from models.tables.lately import Lately, LatelyKind, recorded_lately
 from models.tables.visible import Viewer
 
 DAYS_BACK = 30
@@ -32,7 +32,9 @@ class ChangeShown:
 def changed_lately(session: Session, viewer: Viewer, *, today: int) -> Sequence[ChangeShown]:
     """Return the changes of the last thirty days that this person may see, newest first."""
     require(viewer.role, Deed.READ)
-    rows = recorded_lately(session, viewer, since=today - DAYS_BACK, each=MOST_OF_A_KIND)
+    rows = recorded_lately(
+        session, viewer, since=today - DAYS_BACK, until=today, each=MOST_OF_A_KIND
+    )
     return [
         ChangeShown(row.on, _said(row), _path(row), row.number or "", row.title or "")
         for row in rows
@@ -41,16 +43,16 @@ def changed_lately(session: Session, viewer: Viewer, *, today: int) -> Sequence[
 
 def _said(row: Lately) -> str:
     match row.kind:
-        case kind if kind == FINDING:
+        case LatelyKind.FINDING:
             return f"{row.what}: {row.more}"
-        case kind if kind == MOVED:
+        case LatelyKind.PUT_OFF:
             return f"{row.what} put off{_until(row)}: {row.more}"
-        case kind if kind == INCIDENT:
+        case LatelyKind.INCIDENT:
             return f"{row.what}, {row.more} {'work' if row.more == '1' else 'works'} within reach"
-        case kind if kind == ANSWER:
+        case LatelyKind.ANSWER:
             because = f": {row.more}" if row.more else ""
             return f"remat {row.what.removesuffix(' until')}{_until(row)}{because}"
-        case _:
+        case LatelyKind.RECALL:
             return f"{row.what} recalled: {row.more}"
 
 
@@ -60,11 +62,11 @@ def _until(row: Lately) -> str:
 
 def _path(row: Lately) -> str:
     match row.kind:
-        case kind if kind == FINDING:
+        case LatelyKind.FINDING:
             return f"/visits/{row.row_id}"
-        case kind if kind == INCIDENT:
+        case LatelyKind.INCIDENT:
             return f"/incidents/{row.row_id}"
-        case kind if kind in (MOVED, ANSWER):
+        case LatelyKind.PUT_OFF | LatelyKind.ANSWER:
             return f"/works/{row.work_id}"
-        case _:
+        case LatelyKind.RECALL:
             return f"/materials/recalls/{row.row_id}"

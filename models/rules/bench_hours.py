@@ -1,13 +1,15 @@
 """How many hours does each kind of date ask of the house, and how many does it have?
 
 A look is made standing before the frame; an unframing is opening, looking, writing and
-closing; a remat takes the hours that were worked out for it. What does not wait is
-counted as an unframing: somebody goes there at once and leaves the rest. The policy says
-how many unframings a week the house can do; at the hours of one that is what it has.
+closing; a remat takes the hours that were worked out for it, and what is usual where
+nobody worked them out. What does not wait is counted as an unframing: somebody goes there
+at once and leaves the rest. The policy says how many unframings a week the house can do;
+at the hours of one that is what it has.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from models.rules.level_load import month_capacity
 from models.vocabulary import DueKind
@@ -30,6 +32,15 @@ _HOURS_FOR_ONE = {
 _LOOKS = (DueKind.LOOK, DueKind.FOLLOW_UP, DueKind.BOX_CHECK)
 
 
+class Dates(NamedTuple):
+    """So many dates of one kind; of `known` of them `hours` were worked out, together."""
+
+    kind: DueKind
+    number: int
+    known: int = 0
+    hours: float = 0.0
+
+
 @dataclass(frozen=True)
 class BenchHours:
     """The hours of looks, unframings and remats, each apart."""
@@ -44,19 +55,20 @@ class BenchHours:
         return self.looks + self.unframings + self.remats
 
 
-def hours_of_dates(kind: DueKind, dates: int, worked_out: float = 0.0) -> float:
-    """Return the hours of so many dates of a kind; `worked_out` goes before what is usual."""
-    return worked_out or dates * _HOURS_FOR_ONE.get(kind, HOURS_FOR_AN_UNFRAMING)
+def hours_of_dates(dates: Dates) -> float:
+    """Return the hours of dates: those worked out, and what is usual for each of the others."""
+    usual = _HOURS_FOR_ONE.get(dates.kind, HOURS_FOR_AN_UNFRAMING)
+    return dates.hours + (dates.number - dates.known) * usual
 
 
-def bench_hours(dates: Iterable[tuple[DueKind, int, float]]) -> BenchHours:
-    """Return the hours of dates told as kind, how many, and the hours worked out for them."""
+def bench_hours(all_dates: Iterable[Dates]) -> BenchHours:
+    """Return the hours of dates of any kinds."""
     looks = unframings = remats = 0.0
-    for kind, number, worked_out in dates:
-        hours = hours_of_dates(kind, number, worked_out)
-        if kind in _LOOKS:
+    for dates in all_dates:
+        hours = hours_of_dates(dates)
+        if dates.kind in _LOOKS:
             looks += hours
-        elif kind is DueKind.REMAT:
+        elif dates.kind is DueKind.REMAT:
             remats += hours
         else:
             unframings += hours

@@ -17,7 +17,6 @@ from models.tables.base import FIRST_DAY
 from models.tables.forecasts import Forecast
 from models.tables.people import Owner
 from models.tables.places import FollowUp, Incident, IncidentWork
-from models.tables.remats import RematScore
 from models.tables.visible import Viewer, visible_works
 from models.tables.visits import Visit
 from models.tables.works import Stay, Work
@@ -72,15 +71,6 @@ class DueRow(NamedTuple):
     def key(self) -> DueKey:
         """Return where this row stands in the list."""
         return self.on, self.work_id, self.kind_no, self.incident_id
-
-
-class DayLoad(NamedTuple):
-    """How many works have a date of one kind on one day; `hours` are those of the remats."""
-
-    on: int
-    kind: DueKind
-    works: int
-    hours: float
 
 
 class BoxRow(NamedTuple):
@@ -185,32 +175,6 @@ def box_rows(session: Session, viewer: Viewer) -> list[BoxRow]:
     # A range and not "is not null": by that SQLite goes through the index of the days.
     found = found.join(Stay, _IS_CURRENT_STAY).where(visible_works(viewer), day >= FIRST_DAY)
     return [BoxRow._make(row) for row in session.execute(found.group_by(place_id))]
-
-
-def due_days(session: Session, viewer: Viewer, *, until: int) -> list[DayLoad]:
-    """Return on each day up to one how many works have their first date, and of which kind.
-
-    Boxes are counted apart. Of each work only what is due first: that is one walk
-    through one index, where every date of every work would be five.
-    """
-    day = col(Forecast.due_on)
-    kind: Any = col(Forecast.due_kind)
-    hours = func.sum(func.coalesce(col(RematScore.hours), 0.0))
-    firsts: Rows = columns(day.label("due"), kind.label("kind"), func.count().label("n"), hours)
-    firsts = firsts.select_from(Forecast)
-    firsts = firsts.join(Work, col(Work.id) == col(Forecast.work_id))
-    is_of_remat = and_(
-        col(RematScore.work_id) == col(Forecast.work_id), col(Forecast.due_kind) == DueKind.REMAT
-    )
-    firsts = firsts.outerjoin(RematScore, is_of_remat)
-    firsts = firsts.where(visible_works(viewer), day <= until)
-    firsts = firsts.where(col(Forecast.due_kind) != DueKind.BOX_CHECK).group_by(day, kind)
-    asked, follow_up_day = _of_incidents(viewer)
-    follow_ups = asked.where(follow_up_day <= until).subquery()
-    follow_up = literal(DueKind.FOLLOW_UP, kind.type)
-    looks: Rows = columns(follow_ups.c.due, follow_up, func.count(), literal(0.0))
-    looks = looks.group_by(follow_ups.c.due)
-    return [DayLoad._make(row) for row in session.execute(union_all(firsts, looks))]
 
 
 def survey_rows(session: Session, viewer: Viewer, *, start: int, limit: int) -> list[SurveyRow]:

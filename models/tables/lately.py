@@ -1,17 +1,23 @@
 """What was recorded lately that somebody should know of, each with its day?
 
-Of five kinds at most so many each, the newest of each kind first, in one statement. Only
-what concerns works that the viewer may see; a recall concerns those that it touches, and
-is told to whoever sees every work.
+Of five kinds at most so many each, the newest of each kind first, in one statement that is
+built once. Only what concerns works that the viewer may see; a recall concerns those that
+it touches, and is told to whoever sees every work. What is dated after the last day that is
+asked for is not told: a year that was typed wrong would stand first until it comes.
 """
 
+from enum import IntEnum
+from functools import cache
 from typing import Any, NamedTuple
 
 from sqlalchemy import (
+    BindParameter,
     ColumnElement,
+    CompoundSelect,
     Integer,
     Select,
     String,
+    bindparam,
     cast,
     false,
     func,
@@ -29,22 +35,31 @@ from models.tables.places import Incident, IncidentWork
 from models.tables.postponements import Postponement
 from models.tables.remats import Remat
 from models.tables.terms import FindingTerm
-from models.tables.visible import Viewer, sees_all_works, visible_works
+from models.tables.visible import Viewer, sees_all_works, visible_by_parameter
 from models.tables.visits import Visit
 from models.tables.works import Work
 from models.vocabulary import Change, RematState
 
-FINDING, MOVED, RECALL, INCIDENT, ANSWER = range(5)
 Rows = Select[*tuple[Any, ...]]
 # What somebody was asked, and has answered.
 _ANSWERS = (RematState.AGREED, RematState.DECLINED_UNTIL, RematState.CANNOT)
+
+
+class LatelyKind(IntEnum):
+    """What a thing is; on one day they come in this order."""
+
+    FINDING = 0
+    PUT_OFF = 1
+    RECALL = 2
+    INCIDENT = 3
+    ANSWER = 4
 
 
 class Lately(NamedTuple):
     """One thing: its day, its kind, the key it leads to, the work, and two words of it."""
 
     on: int
-    kind: int
+    kind: LatelyKind
     row_id: int
     work_id: int | None
     number: str | None
@@ -54,29 +69,43 @@ class Lately(NamedTuple):
     until_on: int | None
 
 
-def recorded_lately(session: Session, viewer: Viewer, *, since: int, each: int) -> list[Lately]:
-    """Return what is on record from a day on, the newest first; at most `each` of a kind."""
-    kinds = [
-        _newest(found, day, since, each)
-        for found, day in (
-            _findings(viewer),
-            _moved(viewer),
-            _recalls(viewer),
-            _incidents(viewer),
-            _answers(viewer),
-        )
-    ]
-    rows = [Lately._make(row) for row in session.execute(union_all(*kinds))]
+def recorded_lately(
+    session: Session, viewer: Viewer, *, since: int, until: int, each: int
+) -> list[Lately]:
+    """Return what is of these days (both inclusive), newest first; at most `each` of a kind."""
+    found = _recorded_lately(all_works=sees_all_works(viewer))
+    given = {"since": since, "until": until, "each": each, "viewer_owner_id": viewer.owner_id}
+    rows = [_lately(row) for row in session.connection().execute(found, given)]
     return sorted(rows, key=lambda row: (-row.on, row.kind, row.row_id))
 
 
-def _newest(found: Rows, day: ColumnElement[Any], since: int, each: int) -> Rows:
-    some = found.where(day >= since).order_by(day.desc(), literal(1)).limit(each)
-    return columns(some.subquery())
+def _lately(row: Any) -> Lately:
+    on, kind, *others = row
+    return Lately(on, LatelyKind(kind), *others)
+
+
+@cache
+def _recorded_lately(*, all_works: bool) -> CompoundSelect[*tuple[Any, ...]]:
+    is_visible = visible_by_parameter(all_works=all_works)
+    kinds = (
+        _findings(is_visible),
+        _put_off(is_visible),
+        _recalls(true() if all_works else false()),
+        _incidents(is_visible),
+        _answers(is_visible),
+    )
+    return union_all(*(_newest(found, day) for found, day in kinds))
+
+
+def _newest(found: Rows, day: ColumnElement[Any]) -> Rows:
+    since: BindParameter[int] = bindparam("since")
+    until: BindParameter[int] = bindparam("until")
+    some = found.where(day.between(since, until)).order_by(day.desc(), literal(1))
+    return columns(some.limit(bindparam("each", type_=Integer)).subquery())
 
 
 def _row(
-    kind: int,
+    kind: LatelyKind,
     day: Any,
     leads_to: Any,
     what: Any,
@@ -88,7 +117,7 @@ def _row(
     none_said, no_key = cast(null(), String), cast(null(), Integer)
     return columns(
         day.label("day"),
-        literal(kind).label("kind"),
+        literal(kind.value).label("kind"),
         leads_to.label("row_id"),
         (col(Work.id) if of_a_work else no_key).label("work_id"),
         (cast(col(Work.number), String) if of_a_work else none_said).label("number"),
@@ -99,56 +128,69 @@ def _row(
     )
 
 
-def _findings(viewer: Viewer) -> tuple[Rows, ColumnElement[Any]]:
+def _findings(is_visible: ColumnElement[bool]) -> tuple[Rows, ColumnElement[Any]]:
     day: Any = col(Visit.on_first)
-    found = _row(FINDING, day, col(Visit.id), col(FindingTerm.term), col(Sighting.change))
+    found = _row(
+        LatelyKind.FINDING, day, col(Visit.id), col(FindingTerm.term), col(Sighting.change)
+    )
     # Begun from the newest visits: "+ 0" keeps SQLite from beginning with all sightings.
     found = found.select_from(Visit).join(Sighting, col(Sighting.visit_id) == col(Visit.id) + 0)
     found = found.join(Finding, col(Finding.id) == col(Sighting.finding_id))
     found = found.join(FindingTerm, col(FindingTerm.id) == col(Finding.term_id))
     found = found.join(Work, col(Work.id) == col(Visit.work_id))
-    found = found.where(visible_works(viewer), col(Visit.withdrawn_reason).is_(None))
+    found = found.where(is_visible, col(Visit.withdrawn_reason).is_(None))
     found = found.where(col(Sighting.withdrawn_reason).is_(None))
     grew = (Change.NEW, Change.GROWN, Change.FOUND_AGE_UNKNOWN)
     return found.where(col(Sighting.change).in_(grew)), day
 
 
-def _moved(viewer: Viewer) -> tuple[Rows, ColumnElement[Any]]:
+def _put_off(is_visible: ColumnElement[bool]) -> tuple[Rows, ColumnElement[Any]]:
     day: Any = col(Postponement.made_on)
     until = col(Postponement.until_on)
     reason = col(Postponement.reason)
-    found = _row(MOVED, day, col(Postponement.id), col(Postponement.kind), reason, until)
+    found = _row(
+        LatelyKind.PUT_OFF, day, col(Postponement.id), col(Postponement.kind), reason, until
+    )
     found = found.select_from(Postponement)
     found = found.join(Work, col(Work.id) == col(Postponement.work_id))
-    found = found.where(visible_works(viewer), col(Postponement.withdrawn_reason).is_(None))
+    found = found.where(is_visible, col(Postponement.withdrawn_reason).is_(None))
     return found.where(~col(Postponement.is_levelled)), day
 
 
-def _recalls(viewer: Viewer) -> tuple[Rows, ColumnElement[Any]]:
+def _recalls(is_visible: ColumnElement[bool]) -> tuple[Rows, ColumnElement[Any]]:
     day: Any = col(Recall.called_on)
     found = _row(
-        RECALL, day, col(Recall.id), col(Material.name), col(Recall.reason), of_a_work=False
+        LatelyKind.RECALL,
+        day,
+        col(Recall.id),
+        col(Material.name),
+        col(Recall.reason),
+        of_a_work=False,
     )
     found = found.select_from(Recall).outerjoin(Lot, col(Lot.id) == col(Recall.lot_id))
     of_lot = func.coalesce(col(Recall.material_id), col(Lot.material_id))
     found = found.join(Material, col(Material.id) == of_lot)
     found = found.where(col(Recall.lifted_on).is_(None))
-    return found.where(true() if sees_all_works(viewer) else false()), day
+    return found.where(is_visible), day
 
 
-def _incidents(viewer: Viewer) -> tuple[Rows, ColumnElement[Any]]:
+def _incidents(is_visible: ColumnElement[bool]) -> tuple[Rows, ColumnElement[Any]]:
     day: Any = col(Incident.on_first)
     reached = columns(func.count()).select_from(IncidentWork)
     reached = reached.join(Work, col(Work.id) == col(IncidentWork.work_id))
     reached = reached.where(col(IncidentWork.incident_id) == col(Incident.id))
-    works = reached.where(visible_works(viewer)).correlate(Incident).scalar_subquery()
-    found = _row(INCIDENT, day, col(Incident.id), col(Incident.kind), works, of_a_work=False)
+    works = reached.where(is_visible).correlate(Incident).scalar_subquery()
+    found = _row(
+        LatelyKind.INCIDENT, day, col(Incident.id), col(Incident.kind), works, of_a_work=False
+    )
     found = found.select_from(Incident).where(col(Incident.withdrawn_reason).is_(None))
     return found.where(works > 0), day
 
 
-def _answers(viewer: Viewer) -> tuple[Rows, ColumnElement[Any]]:
+def _answers(is_visible: ColumnElement[bool]) -> tuple[Rows, ColumnElement[Any]]:
     day: Any = col(Remat.said_on)
-    found = _row(ANSWER, day, col(Remat.id), col(Remat.state), col(Remat.why), col(Remat.until_on))
+    found = _row(
+        LatelyKind.ANSWER, day, col(Remat.id), col(Remat.state), col(Remat.why), col(Remat.until_on)
+    )
     found = found.select_from(Remat).join(Work, col(Work.id) == col(Remat.work_id))
-    return found.where(visible_works(viewer), col(Remat.state).in_(_ANSWERS)), day
+    return found.where(is_visible, col(Remat.state).in_(_ANSWERS)), day
