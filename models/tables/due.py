@@ -3,21 +3,39 @@
 Days stand as the rules gave them, past ones too. A list goes on after a key of
 day, work, kind and incident, so that it holds still while records change; kinds
 are numbered in the order in which they come on one day. Boxes are grouped by
-the place the works are in. Only works that the viewer may see.
+the place the works are in. Only works that the viewer may see. Every statement is
+built once for each way of asking and kept: building one takes longer than sending it.
 """
 
 from collections.abc import Collection, Sequence
+from functools import cache
 from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, Select, Subquery, and_, case, func, literal, tuple_, union_all
+from sqlalchemy import (
+    BindParameter,
+    ColumnElement,
+    CursorResult,
+    Executable,
+    Integer,
+    Select,
+    Subquery,
+    and_,
+    bindparam,
+    case,
+    func,
+    literal,
+    tuple_,
+    union_all,
+)
 from sqlalchemy import select as columns
 from sqlmodel import Session, col
 
 from models.tables.base import FIRST_DAY
 from models.tables.forecasts import Forecast
+from models.tables.kept_statements import WANTED, send
 from models.tables.people import Owner
 from models.tables.places import FollowUp, Incident, IncidentWork
-from models.tables.visible import Viewer, visible_works
+from models.tables.visible import Viewer, sees_all_works, visible_by_parameter
 from models.tables.visits import Visit
 from models.tables.works import Stay, Work
 from models.vocabulary import Advice, DueKind, ValueBand, Verdict, VisitKind
@@ -35,6 +53,8 @@ ORDER_ON_A_DAY = (
 DueKey = tuple[int, int, int, int]
 Rows = Select[*tuple[Any, ...]]
 
+Is = ColumnElement[bool]
+
 _IS_CURRENT_STAY = and_(
     col(Stay.work_id) == col(Work.id), ~col(Stay.ended), col(Stay.withdrawn_reason).is_(None)
 )
@@ -44,6 +64,24 @@ _VALUE_RANK = case(
     (col(Work.value_band) == ValueBand.NORMAL, 1),
     else_=2,
 )
+
+
+# What a list of single works holds, the day that each kind goes by, and what of it waits.
+_IN_ONE_LIST = tuple(kind for kind in ORDER_ON_A_DAY if kind is not DueKind.BOX_CHECK)
+# A work to be rematted is not unframed before that, only to be looked at; what is unknown
+# must be opened to be known, and then the unframing is what is due first.
+_IS_UNFRAMED_FIRST = and_(
+    _DOES_WAIT,
+    col(Forecast.advice).is_(None) | (col(Forecast.due_kind) == DueKind.UNFRAMING),
+)
+_BY_KIND: dict[DueKind, tuple[Any, Is]] = {
+    DueKind.URGENT: (col(Forecast.due_on), ~_DOES_WAIT),
+    DueKind.LOOK: (col(Forecast.look_on), _DOES_WAIT),
+    DueKind.UNFRAMING: (col(Forecast.unframing_on), _IS_UNFRAMED_FIRST),
+    DueKind.REMAT: (col(Forecast.remat_by), _DOES_WAIT),
+}
+_AFTER = ("after_day", "after_work", "after_kind", "after_incident")
+_MOST: BindParameter[int] = bindparam("most", type_=Integer)
 
 
 class DueRow(NamedTuple):
@@ -130,13 +168,37 @@ def due_rows(
 
     Of works in these places alone, where some are named.
     """
-    parts = [
-        _first((_in_places(found, place_ids), day), until, after, limit)
-        for found, day in _parts(viewer, kinds)
-    ]
-    if not parts:
+    asked = _Asked(
+        kinds=tuple(kind for kind in _IN_ONE_LIST if kind in kinds),
+        all_works=sees_all_works(viewer),
+        ends=until is not None,
+        goes_on=after is not None,
+        in_places=place_ids is not None,
+    )
+    if not asked.kinds:
         return []
-    keys = union_all(*parts).subquery()
+    given = dict(zip(_AFTER, after or (), strict=False))
+    if until is not None:
+        given["until"] = until
+    sent = _sent(session, viewer, _due_rows(asked), most=limit, places=place_ids, **given)
+    return [DueRow._make(row) for row in sent]
+
+
+class _Asked(NamedTuple):
+    """Which kinds a list is of, what narrows it, and whether it goes on after a key."""
+
+    kinds: tuple[DueKind, ...]
+    all_works: bool
+    ends: bool
+    goes_on: bool
+    in_places: bool
+
+
+@cache
+def _due_rows(asked: _Asked) -> Rows:
+    is_visible = visible_by_parameter(all_works=asked.all_works)
+    parts = (_part(kind, is_visible) for kind in asked.kinds)
+    keys = union_all(*(_first(part, asked) for part in parts)).subquery()
     found: Rows = columns(
         keys.c.due,
         keys.c.work_id,
@@ -161,25 +223,37 @@ def due_rows(
     found = found.outerjoin(Stay, _IS_CURRENT_STAY)
     found = found.outerjoin(Forecast, col(Forecast.work_id) == col(Work.id))
     found = found.outerjoin(Incident, col(Incident.id) == keys.c.incident_id)
-    ordered = found.where(visible_works(viewer)).order_by(*_order(keys)).limit(limit)
-    return [DueRow._make(row) for row in session.execute(ordered)]
+    return found.where(is_visible).order_by(*_order(keys)).limit(_MOST)
 
 
 def box_rows(session: Session, viewer: Viewer) -> list[BoxRow]:
     """Return the places whose works are checked as a box, with the first day of each."""
+    found = _box_rows(all_works=sees_all_works(viewer))
+    return [BoxRow._make(row) for row in _sent(session, viewer, found)]
+
+
+@cache
+def _box_rows(*, all_works: bool) -> Rows:
     day = col(Forecast.box_check_on)
     # Added to nothing, so that SQLite does not walk all stays in the order of their places.
     place_id = col(Stay.place_id) + 0
-    found = columns(place_id, func.min(day), func.count(), func.min(col(Work.id)))
+    found: Rows = columns(place_id, func.min(day), func.count(), func.min(col(Work.id)))
     found = found.select_from(Forecast).join(Work, col(Work.id) == col(Forecast.work_id))
     # A range and not "is not null": by that SQLite goes through the index of the days.
-    found = found.join(Stay, _IS_CURRENT_STAY).where(visible_works(viewer), day >= FIRST_DAY)
-    return [BoxRow._make(row) for row in session.execute(found.group_by(place_id))]
+    found = found.join(Stay, _IS_CURRENT_STAY).where(day >= FIRST_DAY)
+    return found.where(visible_by_parameter(all_works=all_works)).group_by(place_id)
 
 
 def survey_rows(session: Session, viewer: Viewer, *, start: int, limit: int) -> list[SurveyRow]:
     """Return at most `limit` works of the first survey, by value and likely harm."""
-    found = columns(
+    found = _survey_rows(all_works=sees_all_works(viewer))
+    sent = _sent(session, viewer, found, most=limit, start=start)
+    return [SurveyRow._make(row) for row in sent]
+
+
+@cache
+def _survey_rows(*, all_works: bool) -> Rows:
+    found: Rows = columns(
         col(Work.id),
         col(Work.number),
         col(Work.title),
@@ -194,23 +268,34 @@ def survey_rows(session: Session, viewer: Viewer, *, start: int, limit: int) -> 
     found = found.outerjoin(Owner, col(Owner.id) == col(Work.owner_id))
     found = found.outerjoin(Stay, _IS_CURRENT_STAY)
     likely = func.coalesce(col(Forecast.chance_unseen), 0).desc()
-    found = found.where(visible_works(viewer), col(Forecast.first_survey))
-    ordered = found.order_by(_VALUE_RANK, likely, col(Work.id)).offset(start).limit(limit)
-    return [SurveyRow._make(row) for row in session.execute(ordered)]
+    found = found.where(visible_by_parameter(all_works=all_works), col(Forecast.first_survey))
+    start: BindParameter[int] = bindparam("start", type_=Integer)
+    return found.order_by(_VALUE_RANK, likely, col(Work.id)).offset(start).limit(_MOST)
 
 
 def count_survey(session: Session, viewer: Viewer) -> int:
     """Return how many works nobody has examined on record."""
-    found = columns(func.count()).select_from(Forecast)
-    found = found.join(Work, col(Work.id) == col(Forecast.work_id))
-    waiting = found.where(visible_works(viewer), col(Forecast.first_survey))
-    number: int = session.execute(waiting).scalar_one()
+    found = _count_survey(all_works=sees_all_works(viewer))
+    number: int = _sent(session, viewer, found).scalar_one()
     return number
+
+
+@cache
+def _count_survey(*, all_works: bool) -> Rows:
+    found: Rows = columns(func.count()).select_from(Forecast)
+    found = found.join(Work, col(Work.id) == col(Forecast.work_id))
+    return found.where(visible_by_parameter(all_works=all_works), col(Forecast.first_survey))
 
 
 def visits_to_write_up(session: Session, viewer: Viewer, *, limit: int) -> list[ToWriteUp]:
     """Return at most `limit` visits that wait for their words, oldest first."""
-    found = columns(
+    found = _to_write_up(all_works=sees_all_works(viewer))
+    return [ToWriteUp._make(row) for row in _sent(session, viewer, found, most=limit)]
+
+
+@cache
+def _to_write_up(*, all_works: bool) -> Rows:
+    found: Rows = columns(
         col(Visit.id),
         col(Work.id),
         col(Work.number),
@@ -219,49 +304,46 @@ def visits_to_write_up(session: Session, viewer: Viewer, *, limit: int) -> list[
         col(Visit.kind),
     )
     found = found.select_from(Visit).join(Work, col(Work.id) == col(Visit.work_id))
-    found = found.where(visible_works(viewer), col(Visit.to_write_up))
+    found = found.where(visible_by_parameter(all_works=all_works), col(Visit.to_write_up))
     found = found.where(col(Visit.withdrawn_reason).is_(None))
     first_day = func.coalesce(col(Visit.on_first), 0)
-    ordered = found.order_by(first_day, col(Visit.id)).limit(limit)
-    return [ToWriteUp._make(row) for row in session.execute(ordered)]
+    return found.order_by(first_day, col(Visit.id)).limit(_MOST)
 
 
 def stored_marks(
     session: Session, viewer: Viewer, work_ids: Sequence[int]
 ) -> dict[int, StoredMark]:
     """Return what is stored of these works for a list, by work, in one statement."""
-    found = columns(
+    sent = send(session, viewer, _stored_marks, work_ids)
+    return {row[0]: StoredMark._make(row) for row in sent}
+
+
+def _stored_marks(is_visible: Is) -> Rows:
+    found: Rows = columns(
         col(Work.id), col(Forecast.verdict), col(Forecast.due_on), col(Forecast.due_kind)
     )
     found = found.select_from(Forecast).join(Work, col(Work.id) == col(Forecast.work_id))
-    found = found.where(visible_works(viewer), col(Work.id).in_(work_ids))
-    return {row[0]: StoredMark._make(row) for row in session.execute(found)}
+    return found.where(is_visible, col(Work.id).in_(WANTED))
 
 
-def _parts(viewer: Viewer, kinds: Collection[DueKind]) -> list[tuple[Rows, ColumnElement[int]]]:
-    """Return a statement for each kind, with the day it goes by."""
-    known = {
-        DueKind.URGENT: _of_forecast(viewer, DueKind.URGENT, col(Forecast.due_on), ~_DOES_WAIT),
-        DueKind.LOOK: _of_forecast(viewer, DueKind.LOOK, col(Forecast.look_on), _DOES_WAIT),
-        DueKind.UNFRAMING: _of_forecast(
-            viewer, DueKind.UNFRAMING, col(Forecast.unframing_on), _is_unframed_first()
-        ),
-        DueKind.REMAT: _of_forecast(viewer, DueKind.REMAT, col(Forecast.remat_by), _DOES_WAIT),
-        DueKind.FOLLOW_UP: _of_incidents(viewer),
-    }
-    return [part for kind, part in known.items() if kind in kinds]
+def _sent(
+    session: Session, viewer: Viewer, statement: Executable, **given: object
+) -> CursorResult[*tuple[Any, ...]]:
+    """Send a kept statement with what it is given, as far as the viewer may see."""
+    return session.connection().execute(statement, {"viewer_owner_id": viewer.owner_id, **given})
 
 
-def _is_unframed_first() -> ColumnElement[bool]:
-    # A work to be rematted is not unframed before that, only to be looked at; what is unknown
-    # must be opened to be known, and then the unframing is what is due first.
-    is_first = col(Forecast.due_kind) == DueKind.UNFRAMING
-    return and_(_DOES_WAIT, col(Forecast.advice).is_(None) | is_first)
+def _part(kind: DueKind, is_visible: Is) -> tuple[Rows, ColumnElement[Any]]:
+    """Return the statement of one kind, with the day it goes by."""
+    if kind is DueKind.FOLLOW_UP:
+        return _of_incidents(is_visible)
+    day, condition = _BY_KIND[kind]
+    return _of_forecast(is_visible, kind, day, condition)
 
 
 def _of_forecast(
-    viewer: Viewer, kind: DueKind, day: Any, condition: ColumnElement[bool]
-) -> tuple[Rows, ColumnElement[int]]:
+    is_visible: Is, kind: DueKind, day: Any, condition: Is
+) -> tuple[Rows, ColumnElement[Any]]:
     found: Rows = columns(
         day.label("due"),
         col(Forecast.work_id).label("work_id"),
@@ -269,10 +351,10 @@ def _of_forecast(
         literal(0).label("incident_id"),
     )
     found = found.select_from(Forecast).join(Work, col(Work.id) == col(Forecast.work_id))
-    return found.where(visible_works(viewer), day.is_not(None), condition), day
+    return found.where(is_visible, day.is_not(None), condition), day
 
 
-def _of_incidents(viewer: Viewer) -> tuple[Rows, ColumnElement[int]]:
+def _of_incidents(is_visible: Is) -> tuple[Rows, ColumnElement[Any]]:
     day: Any = col(FollowUp.due_on)
     found: Rows = columns(
         day.label("due"),
@@ -284,36 +366,33 @@ def _of_incidents(viewer: Viewer) -> tuple[Rows, ColumnElement[int]]:
     found = found.join(IncidentWork, col(IncidentWork.id) == col(FollowUp.incident_work_id))
     found = found.join(Incident, col(Incident.id) == col(IncidentWork.incident_id))
     found = found.join(Work, col(Work.id) == col(IncidentWork.work_id))
-    found = found.where(visible_works(viewer), day.is_not(None))
+    found = found.where(is_visible, day.is_not(None))
     found = found.where(col(FollowUp.done_by_visit_id).is_(None))
     return found.where(col(Incident.withdrawn_reason).is_(None)), day
 
 
-def _in_places(found: Rows, place_ids: Collection[int] | None) -> Rows:
-    if place_ids is None:
-        return found
-    there = columns(col(Stay.work_id)).where(
-        col(Stay.place_id).in_(place_ids), ~col(Stay.ended), col(Stay.withdrawn_reason).is_(None)
-    )
-    return found.where(col(Work.id).in_(there))
-
-
-def _first(
-    part: tuple[Rows, ColumnElement[int]], until: int | None, after: DueKey | None, limit: int
-) -> Rows:
+def _first(part: tuple[Rows, ColumnElement[Any]], asked: _Asked) -> Rows:
     """Return the first rows of one kind after the key: no more can be on the page."""
     found, day = part
-    if until is not None:
-        found = found.where(day <= until)
-    if after is not None:
+    if asked.in_places:
+        found = found.where(col(Work.id).in_(_works_there()))
+    if asked.ends:
+        found = found.where(day <= bindparam("until", type_=Integer))
+    if asked.goes_on:
         # Days before the key cannot follow it; the exact place is asked of what is left.
-        found = found.where(day >= after[0])
+        found = found.where(day >= bindparam(_AFTER[0], type_=Integer))
     rows = found.subquery()
-    asked: Rows = columns(rows)
-    if after is not None:
-        asked = asked.where(tuple_(*_order(rows)) > after)
-    few = asked.order_by(*_order(rows)).limit(limit).subquery()
-    return columns(few)
+    after: Rows = columns(rows)
+    if asked.goes_on:
+        key = (bindparam(name, type_=Integer) for name in _AFTER)
+        after = after.where(tuple_(*_order(rows)) > tuple_(*key))
+    return columns(after.order_by(*_order(rows)).limit(_MOST).subquery())
+
+
+def _works_there() -> Select[int]:
+    places: BindParameter[list[int]] = bindparam("places", expanding=True)
+    found = columns(col(Stay.work_id)).where(col(Stay.place_id).in_(places))
+    return found.where(~col(Stay.ended), col(Stay.withdrawn_reason).is_(None))
 
 
 def _order(rows: Subquery) -> tuple[Any, ...]:
