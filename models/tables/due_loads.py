@@ -21,12 +21,11 @@ from sqlalchemy import (
     Select,
     and_,
     bindparam,
-    column,
     func,
     literal,
     not_,
+    true,
     union_all,
-    values,
 )
 from sqlalchemy import select as columns
 from sqlmodel import Session, col
@@ -87,9 +86,16 @@ def _bound(n: int) -> BindParameter[int]:
 
 
 def _spans(spans: int) -> CTE:
-    named = [column(name, Integer) for name in ("span_no", "first_day", "end_day")]
-    rows = [(n, _bound(n), _bound(n + 1)) for n in range(spans)]
-    return values(*named, name="span").data(rows).cte("span")
+    # Not as VALUES, of which SQLAlchemy keeps no text: it would be written anew each time.
+    rows = (
+        columns(
+            literal(n, Integer).label("span_no"),
+            _bound(n).label("first_day"),
+            _bound(n + 1).label("end_day"),
+        )
+        for n in range(spans)
+    )
+    return union_all(*rows).cte("span")
 
 
 def _is_within(day: Any, span: CTE) -> ColumnElement[bool]:
@@ -98,15 +104,15 @@ def _is_within(day: Any, span: CTE) -> ColumnElement[bool]:
 
 def _all_dates(span: CTE) -> Rows:
     """Count every date of the forecasts, those of works off the register too."""
-    kind = values(column("kind", _KIND), name="kind").data([(k,) for k in _COUNTED_ALONE])
-    kinds = kind.cte("kind")
+    kinds = union_all(*(columns(literal(k, _KIND).label("kind")) for k in _COUNTED_ALONE))
+    kind = kinds.cte("kind")
     counted = columns(func.count()).select_from(Forecast)
-    counted = counted.where(col(Forecast.due_kind) == kinds.c.kind)
+    counted = counted.where(col(Forecast.due_kind) == kind.c.kind)
     counted = counted.where(_is_within(col(Forecast.due_on), span))
-    works = counted.correlate(span, kinds).scalar_subquery()
+    works = counted.correlate(span, kind).scalar_subquery()
     none = literal(0)
-    return columns(span.c.span_no, kinds.c.kind, works, none, literal(0.0)).select_from(
-        span.join(kinds, literal(True))
+    return columns(span.c.span_no, kind.c.kind, works, none, literal(0.0)).select_from(
+        span.join(kind, true())
     )
 
 
