@@ -46,6 +46,7 @@ for (const field of document.querySelectorAll("input.finds")) {
   // In the head the first that may be meant is taken by Enter; a list is narrowed instead.
   const takesFirst = field.id === "find";
   let asked = "";
+  let shown = "";
   let coming = null;
   let timer = 0;
 
@@ -75,6 +76,7 @@ for (const field of document.querySelectorAll("input.finds")) {
   };
   const fill = async (q) => {
     if (!q) {
+      shown = q;
       list.replaceChildren();
       close();
       return;
@@ -89,6 +91,7 @@ for (const field of document.querySelectorAll("input.finds")) {
       return;
     }
     if (q !== asked) return;
+    shown = q;
     list.innerHTML = text;
     const count = options().length;
     status.textContent = count === 1 ? "1 suggestion" : `${count || "No"} suggestions`;
@@ -121,7 +124,8 @@ for (const field of document.querySelectorAll("input.finds")) {
       clearTimeout(timer);
       ask();
       await Promise.race([coming, new Promise((done) => setTimeout(done, LONGEST_WAIT_MS))]);
-      if (current()) go(current());
+      // What was meant by fewer letters is not what is asked for now.
+      if (current() && shown === asked) go(current());
       else field.form.submit();
     } else if (event.key === "Enter" && current()) {
       event.preventDefault();
