@@ -6,43 +6,50 @@ at after a change, and kept by CI beside the tests. The folder is no part of the
 
 import sys
 import tempfile
+from itertools import product
 from pathlib import Path
 
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, Page
 
 from tests.browser.driven import browser
-from tests.browser.kinds_of_pages import FOR, sign_in_as
+from tests.browser.kinds_of_pages import FOR, laid_out
 from tests.served import serving
 
 SCREENS = {"desktop": (1280, 900), "tablet": (820, 1180), "phone": (390, 844)}
 SCHEMES = ("light", "dark")
+EVERY = tuple(product(SCREENS, SCHEMES))
+# Enough to see a page by: what is by day on one screen is in the evening on the next.
+A_FEW = (("desktop", "light"), ("tablet", "dark"), ("phone", "light"))
 FOLDER = Path(__file__).resolve().parent.parent.parent / "screenshots"
 
 
-def take_screens(
-    opened: Browser, address: str, folder: Path, schemes: tuple[str, ...] = SCHEMES
-) -> int:
-    """Write a picture of every page for everybody and return how many there are."""
-    folder.mkdir(parents=True, exist_ok=True)
-    for role, pages in FOR.items():
+def take_pictures(
+    shown: Page, folder: Path, name: str, views: tuple[tuple[str, str], ...] = EVERY
+) -> None:
+    """Write the pictures of the page that is shown."""
+    for screen, scheme in views:
+        width, height = SCREENS[screen]
+        shown.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+        shown.set_viewport_size({"width": width, "height": height})
+        file = folder / f"{name.replace(' ', '-')}-{screen}-{scheme}.jpg"
+        shown.screenshot(path=file, type="jpeg", quality=70)
+
+
+def take_screens(opened: Browser, address: str, folder: Path) -> None:
+    """Write the pictures of every page for everybody."""
+    for role in FOR:
         context = opened.new_context(base_url=address, reduced_motion="reduce")
         shown = context.new_page()
-        sign_in_as(shown, role)
-        for kind, path in pages.items():
+        for kind, path in laid_out(shown, role).items():
             shown.goto(path)
-            for scheme in schemes:
-                shown.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
-                for screen, (width, height) in SCREENS.items():
-                    shown.set_viewport_size({"width": width, "height": height})
-                    name = f"{role}-{kind.replace(' ', '-')}-{screen}-{scheme}.jpg"
-                    shown.screenshot(path=folder / name, type="jpeg", quality=70)
+            take_pictures(shown, folder, f"{role}-{kind}")
         context.close()
-    return len(list(folder.glob("*.jpg")))
 
 
 def main() -> None:
     """Serve a fresh demonstration and write its pictures."""
     folder = Path(sys.argv[1]) if len(sys.argv) > 1 else FOLDER
+    folder.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as name:
         with serving(Path(name) / "demo", "demo") as served, browser(Path(name)) as opened:
             take_screens(opened, served.address, folder)
