@@ -95,8 +95,7 @@ def load_records(
 ) -> dict[int, WorkRecords]:
     """Return the records of these works, as far as the viewer may see them.
 
-    Eight statements, one more for the stays where a work has moved, and one for what was
-    put off where something was.
+    Eight statements, and one more for the stays where a work has moved.
     """
     session.flush()
     works = work_rows(session, viewer, work_ids)
@@ -108,8 +107,6 @@ def load_records(
     remains = _by_work(remain_rows(session, viewer, ids))
     moved = [work.id for work in works if work.has_moved]
     stays = _by_work(stay_rows(session, viewer, moved) if moved else ())
-    waiting = [work.id for work in works if work.is_put_off]
-    put_off = _by_work(postponement_rows(session, viewer, waiting) if waiting else ())
     visits = _by_work(visit_rows(session, viewer, ids))
     sightings = _by_work(sighting_rows(session, viewer, ids))
     tests = _by(bench_test_rows(session, viewer, ids), lambda row: row.layer_id)
@@ -123,7 +120,7 @@ def load_records(
             stays=stays[work.id],
             visits=visits[work.id],
             sightings=sightings[work.id],
-            put_off=put_off[work.id],
+            put_off=postponement_rows(work.id, work.put_off),
             tests=tests,
         )
         for work in works

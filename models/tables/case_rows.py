@@ -21,7 +21,7 @@ from models.tables.kept_statements import WANTED, ask, send
 from models.tables.materials import Lot, Material, MaterialFigures, Recall
 from models.tables.mounts import Hold, Layer, Mount, Package, Remain
 from models.tables.people import Owner, Person
-from models.tables.postponements import is_put_off
+from models.tables.postponements import put_off_together
 from models.tables.terms import FindingTerm, MountMethod
 from models.tables.visible import Viewer
 from models.tables.visits import LayerTest, Visit
@@ -81,7 +81,7 @@ class WorkRow(NamedTuple):
     place_id: int | None
     place_since_last: int | None
     has_moved: bool
-    is_put_off: bool
+    put_off: str | None
     advised_on: int | None
     score_day: int | None
 
@@ -424,7 +424,7 @@ def _works(visible: ColumnElement[bool]) -> Statement:
         "place_id": Stay.place_id,
         "place_since_last": Stay.since_last,
         "has_moved": _has_moved().label("has_moved"),
-        "is_put_off": is_put_off().label("is_put_off"),
+        "put_off": put_off_together().label("put_off"),
         "advised_on": Forecast.advised_on,
         "score_day": Forecast.score_day,
     }

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from sqlalchemy import ColumnElement, Index, Select, case, func, literal
+from sqlalchemy import ColumnElement, Index, ScalarSelect, Text, case, cast, func, literal
 from sqlalchemy import select as columns
 from sqlalchemy import text as sql
 from sqlmodel import Session, col, select
@@ -23,7 +23,6 @@ from models.tables.base import (
 )
 from models.tables.component_rows import ComponentRows
 from models.tables.forecasts import Forecast
-from models.tables.kept_statements import WANTED, send
 from models.tables.visible import Viewer, visible_works
 from models.tables.visits import Visit
 from models.tables.works import Work
@@ -31,6 +30,8 @@ from models.vocabulary import DueKind
 
 # Far below the number of values that one statement may carry on SQLite.
 _AT_ONCE = 500
+# Control characters, which no text that people typed holds.
+_BETWEEN_FIELDS, _BETWEEN_ROWS = "\x1f", "\x1e"
 
 
 class Postponement(Record, table=True):
@@ -79,18 +80,52 @@ class PostponementRow(NamedTuple):
     version: int
 
 
-def postponement_rows(
-    session: Session, viewer: Viewer, work_ids: Sequence[int]
-) -> list[PostponementRow]:
-    """Return what was put off of these works."""
-    return [PostponementRow(*row) for row in send(session, viewer, _postponed, work_ids)]
+def put_off_together() -> ScalarSelect[str]:
+    """Return all that was put off of `work` as one text, for `postponement_rows`.
+
+    Few works have any, and no statement more is sent for those that have.
+    """
+    fields = (
+        col(Postponement.id),
+        col(Postponement.kind),
+        func.coalesce(col(Postponement.until_on), 0),
+        func.coalesce(col(Postponement.made_on), 0),
+        col(Postponement.after_visit_no),
+        case((col(Postponement.is_levelled), 1), else_=0),
+        col(Postponement.version),
+        col(Postponement.reason),
+    )
+    first, *others = (cast(field, Text) for field in fields)
+    together: ColumnElement[str] = first
+    for field in others:
+        together = together + _BETWEEN_FIELDS + field
+    found = columns(func.aggregate_strings(together, _BETWEEN_ROWS))
+    found = found.where(col(Postponement.work_id) == col(Work.id))
+    found = found.where(col(Postponement.withdrawn_reason).is_(None))
+    return found.correlate(Work).scalar_subquery()
 
 
-def _postponed(visible: ColumnElement[bool]) -> Select[*tuple[object, ...]]:
-    found = columns(*(getattr(Postponement, name) for name in PostponementRow._fields))
-    found = found.select_from(Postponement).join(Work)
-    found = found.where(visible, col(Postponement.work_id).in_(WANTED))
-    return found.where(col(Postponement.withdrawn_reason).is_(None)).order_by(col(Postponement.id))
+def postponement_rows(work_id: int, together: str | None) -> tuple[PostponementRow, ...]:
+    """Return what was put off of a work, the first put off first."""
+    rows = together.split(_BETWEEN_ROWS) if together else []
+    return tuple(sorted(_read(work_id, row) for row in rows))
+
+
+def _read(work_id: int, row: str) -> PostponementRow:
+    number, kind, until_on, made_on, after_visit_no, is_levelled, its_version, reason = row.split(
+        _BETWEEN_FIELDS
+    )
+    return PostponementRow(
+        id=int(number),
+        work_id=work_id,
+        kind=DueKind(kind),
+        until_on=int(until_on),
+        reason=reason,
+        made_on=int(made_on),
+        after_visit_no=int(after_visit_no),
+        is_levelled=is_levelled == "1",
+        version=int(its_version),
+    )
 
 
 def is_put_off() -> ColumnElement[bool]:

@@ -1,5 +1,7 @@
 """The pages on which a date is put off and the load is levelled."""
 
+from collections.abc import Callable
+
 from sqlalchemy import Engine
 
 from models.actions.change_log import recording
@@ -84,3 +86,16 @@ def test_levelling_what_is_level_is_refused_in_words(keeper: Browser, engine: En
     answer = keeper.send_form("/due/level", {})
     assert answer.status_code == 422
     assert "No date has to be moved, or none can be." in text_of(answer.text)
+
+
+def test_two_dates_put_off_are_both_said_and_the_page_of_the_work_takes_twelve_statements(
+    framer: Browser, engine: Engine, statements_of: Callable[[Browser, str], int]
+) -> None:
+    work = a_work_on_record(engine)
+    for kind, reason in (("look", "the house is let"), ("unframing", "on loan; until then")):
+        told = {"kind": kind, "until": "May 2029", "reason": reason}
+        assert framer.send_form(f"/works/{work}/put-off", {**told}).status_code == 303
+    said = text_of(framer.get(f"/works/{work}").text)
+    assert "until 31 May 2029: the house is let" in said
+    assert "until 31 May 2029: on loan; until then" in said
+    assert statements_of(framer, f"/works/{work}") == 12
