@@ -80,6 +80,10 @@ BearerNamed = Annotated[HTTPAuthorizationCredentials | None, Depends(_bearer)]
 
 
 async def _signed_in(request: Request, recognised: MaybeSignedIn, _bearer: BearerNamed) -> Viewer:
+    return _viewer(request, recognised)
+
+
+def _viewer(request: Request, recognised: Recognised | None) -> Viewer:
     if recognised is None:
         is_program = request.url.path.startswith("/api/")
         raise NotSignedIn(FOR_PROGRAMS if is_program else FOR_PEOPLE)
@@ -94,6 +98,10 @@ class _Requires:
     """The rule of a route: somebody who may do this. What they may not read is not there."""
 
     deed: Deed
+
+    def ask_at_the_door(self, request: Request) -> None:
+        """Raise for whoever may not do this. Raises NotSignedIn, NotAllowed."""
+        require(_viewer(request, _recognised(request)).role, self.deed)
 
     async def __call__(self, request: Request, viewer: SignedIn, recognised: MaybeSignedIn) -> None:
         if request.method in READS_ONLY:

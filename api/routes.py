@@ -1,22 +1,25 @@
 """What happens around every route, whichever it is?
 
-Before it: what was sent is read once, and of a form its token and its key are noted. Then
-it waits for room: each request in a route holds a thread and a connection by turns, and
-more of them than there are of either would wait for each other.
+Before it: whoever may not write there is turned away, and only then what was sent is read,
+once, and of a form its token and its key are noted: a stranger cannot make the server take
+in a photograph. Both the question at the door and the route wait for room: each holds a
+thread and a connection by turns, and more of them than there are of either would wait for
+each other.
 After it: the answer is noted, so that the transaction knows whether to keep what was
 written; and that somebody was seen is written down when the answer has gone out.
 """
 
 import hashlib
 import json
-from collections.abc import Callable, Coroutine
+from collections.abc import Callable, Coroutine, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol, runtime_checkable
 from urllib.parse import unquote_to_bytes
 
 from fastapi import Depends, HTTPException
 from fastapi.routing import APIRoute
 from starlette.background import BackgroundTask, BackgroundTasks
+from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData, UploadFile
 from starlette.requests import Request
 from starlette.responses import Response
@@ -63,6 +66,14 @@ class _TakesUpTo:
         return
 
 
+@runtime_checkable
+class Doorkeeper(Protocol):
+    """A rule of a route that is asked before anything of the body is read."""
+
+    def ask_at_the_door(self, request: Request) -> None:
+        """Raise for somebody who may not write here, whatever they send."""
+
+
 def takes_up_to(longest_bytes: int) -> Any:
     """Return the mark of a route that takes so much; for `dependencies=[…]`."""
     return Depends(_TakesUpTo(longest_bytes))
@@ -74,14 +85,16 @@ class Route(APIRoute):
     def get_route_handler(self) -> Handler:
         """Return the route's handler with what happens around it."""
         handle = super().get_route_handler()
-        marks = [depends.dependency for depends in self.dependencies]
+        marks: list[object] = [depends.dependency for depends in self.dependencies]
         takes = [mark.longest_bytes for mark in marks if isinstance(mark, _TakesUpTo)]
+        doorkeepers = [mark for mark in marks if isinstance(mark, Doorkeeper)]
 
         async def answer(request: Request) -> Response:
             limit: BodyLimit = request.scope[BODY_LIMIT]
             limit.longest_bytes = max([limit.longest_bytes, *takes])
             try:
                 if request.method not in READS_ONLY:
+                    await _ask_at_the_door(request, doorkeepers)
                     request.state.sent = await _what_was_sent(request)
                 async with installation_of(request).room:
                     response = await handle(request)
@@ -92,6 +105,12 @@ class Route(APIRoute):
             return response
 
         return answer
+
+
+async def _ask_at_the_door(request: Request, doorkeepers: Sequence[Doorkeeper]) -> None:
+    async with installation_of(request).room:
+        for doorkeeper in doorkeepers:
+            await run_in_threadpool(doorkeeper.ask_at_the_door, request)
 
 
 async def _what_was_sent(request: Request) -> Sent:

@@ -12,7 +12,7 @@ import secrets
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import cache
 
 from pwdlib import PasswordHash
@@ -47,6 +47,8 @@ STRANGER_COOKIE = "hingebook-form"
 # Each takes 64 MiB and some 50 ms of a core (argon2id as RFC 9106 recommends for little memory).
 HASHES_AT_ONCE = 4
 LONGEST_HASH_WAIT_S = 5.0
+# For how long one request knows who sends it: a body may take its time, and rights may end.
+KNOWN_FOR = timedelta(minutes=1)
 
 _argon2 = PasswordHash.recommended()
 _hashing = threading.BoundedSemaphore(HASHES_AT_ONCE)
@@ -139,10 +141,14 @@ def sign_out(engine: Engine, cookie: str) -> None:
 def recognise(request: Request, now: datetime) -> Recognised | None:
     """Return who sends this request, by token or by cookie; None for a stranger.
 
-    Noted as `request.state.recognised` for the page's frame.
+    Asked once of a request, and anew when its body was long in coming. Noted as
+    `request.state.recognised` for the page's frame.
     """
-    recognised = _recognise(request, now)
-    request.state.recognised = recognised
+    asked_at: datetime | None = getattr(request.state, "recognised_at", None)
+    if asked_at is None or now - asked_at > KNOWN_FOR:
+        request.state.recognised = _recognise(request, now)
+        request.state.recognised_at = now
+    recognised: Recognised | None = request.state.recognised
     return recognised
 
 
