@@ -332,7 +332,7 @@ def _row(placed: WorkPlaced, finding: FindingPlaced, drawn: set[int]) -> RowShow
         term=finding.term,
         where=where_said(last),
         state=", ".join(str(part) for part in state if part),
-        extent="" if extent is None else f"{extent:.3g} %",
+        extent="" if extent is None else f"{extent:.{1 if extent < 10 else 0}f} %",
         is_measured=last.extent_percent is None and measured is not None,
         contrast="" if contrast is None else contrast_said(contrast),
         is_drawn=finding.finding_id in drawn,

@@ -201,7 +201,7 @@ def _headline(forecast: WorkForecast, today: int) -> str:
 
 
 def _signs(forecast: WorkForecast) -> tuple[SignShown, ...]:
-    return tuple(
+    signs = (
         SignShown(
             urgent.sign.capitalize(),
             urgent.name,
@@ -211,6 +211,8 @@ def _signs(forecast: WorkForecast) -> tuple[SignShown, ...]:
         )
         for urgent in forecast.urgent
     )
+    # Two layers with one and the same sign say it once.
+    return tuple(dict.fromkeys(signs))
 
 
 def _drivers(forecast: WorkForecast) -> tuple[DriverShown, ...]:
