@@ -71,6 +71,13 @@ def list_places(session: Session, viewer: Viewer) -> list[PlaceOnRecord]:
     return sorted(shown, key=lambda place: names_in_path(place.told.path))
 
 
+def places_seen(session: Session, viewer: Viewer, tree: PlaceTree) -> list[tuple[int, str]]:
+    """Return key and path of the places that this person may see, each before what is in it."""
+    require(viewer.role, Deed.READ)
+    seen = _keys_seen(session, viewer, tree)
+    return [(key, path) for path in tree.paths() if (key := tree.find(path)) in seen]
+
+
 def read_place(session: Session, viewer: Viewer, place_id: int) -> PlaceOnRecord:
     """Return one place. Raises NotFound when it is not this person's to see."""
     require(viewer.role, Deed.READ)

@@ -6,12 +6,13 @@ whose names have words that begin so. Only what this person may see is ever sugg
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sqlmodel import Session
 
 from models.actions.due import Mark, marks_of_works
-from models.actions.places import list_places
+from models.actions.in_force import in_force
+from models.actions.places import places_seen
 from models.actions.works import WorkOnRecord, WorksAsked, find_works
 from models.rules.near_words import is_slip_of_the_pen
 from models.rules.permissions import Deed, require
@@ -56,12 +57,14 @@ def suggest(session: Session, viewer: Viewer, text: str, *, today: int) -> Sugge
     words = words_of(text)
     if not words:
         return Suggestions()
-    found = find_works(session, viewer, WorksAsked(q=text, limit=MOST_WORKS))
+    tree = in_force(session).tree
+    asked = WorksAsked(q=text, limit=MOST_WORKS, asks_for_near=len(words) == 1)
+    found = find_works(session, viewer, asked, tree=tree)
     instead = None
     slips = [word for word in found.near if is_slip_of_the_pen(text, word)]
-    if not found.works and len(words) == 1 and slips:
+    if not found.works and slips:
         instead = slips[0]
-        found = find_works(session, viewer, WorksAsked(q=instead, limit=MOST_WORKS))
+        found = find_works(session, viewer, replace(asked, q=instead), tree=tree)
     marks = marks_of_works(session, viewer, [work.id for work in found.works], today=today)
     # The number as it was typed comes before those that only begin so.
     works = sorted(found.works, key=lambda work: not is_same_number(work.told.number, text))
@@ -69,7 +72,7 @@ def suggest(session: Session, viewer: Viewer, text: str, *, today: int) -> Sugge
         works=tuple(SuggestedWork(work, marks.get(work.id)) for work in works),
         are_more=found.next_after is not None,
         instead=instead if found.works else None,
-        places=_beginning_so(words, [(p.id, p.told.path) for p in list_places(session, viewer)]),
+        places=_beginning_so(words, places_seen(session, viewer, tree)),
         materials=_beginning_so(words, [(m.id or 0, m.name) for m in materials(session)]),
     )
 

@@ -127,6 +127,8 @@ class WorksAsked:
     place: str | None = None
     limit: int = 50
     after: str | None = None
+    # Whether words near to those that find nothing are sought.
+    asks_for_near: bool = True
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -202,13 +204,16 @@ def read_work(session: Session, viewer: Viewer, work_id: int) -> WorkOnRecord:
     return _shown(place_tree(session), listed_work(session, viewer, work_id))
 
 
-def find_works(session: Session, viewer: Viewer, asked: WorksAsked) -> WorksFound:
+def find_works(
+    session: Session, viewer: Viewer, asked: WorksAsked, *, tree: PlaceTree | None = None
+) -> WorksFound:
     """Return a page of the works that this person may see, by number.
 
+    `tree` are the places, where somebody has asked for them already.
     Raises UnknownWord for an owner or a place that is not on record for them.
     """
     require(viewer.role, Deed.READ)
-    tree = place_tree(session)
+    tree = tree or place_tree(session)
     if asked.number is not None:
         work = find_work_by_number(session, viewer, asked.number.strip())
         rows = [] if work is None else [listed_work(session, viewer, key_of(work))]
@@ -218,7 +223,8 @@ def find_works(session: Session, viewer: Viewer, asked: WorksAsked) -> WorksFoun
     if wanted is None:
         return WorksFound(works=[])
     listed, on = works_page(session, viewer, limit=asked.limit, after=asked.after, wanted=wanted)
-    near = () if listed or asked.after else _near(session, viewer, words)
+    is_missed = asked.asks_for_near and not (listed or asked.after)
+    near = _near(session, viewer, words) if is_missed else ()
     return WorksFound(works=[_shown(tree, row) for row in listed], next_after=on, near=near)
 
 
@@ -272,8 +278,9 @@ def _owner_seen(session: Session, viewer: Viewer, name: str) -> int | None:
 def _near(session: Session, viewer: Viewer, words: Sequence[str]) -> tuple[str, ...]:
     near: list[str] = []
     # Another number is another thing: words with figures in them have no near misses.
-    of_techniques = [word for one in techniques(session) for word in words_of(one.name)]
-    for word in (word for word in words if word.isalpha()):
+    words = [word for word in words if word.isalpha()]
+    of_techniques = [w for one in techniques(session) for w in words_of(one.name)] if words else []
+    for word in words:
         known = {*words_like(session, viewer, prefix_range(word[0])), *of_techniques} - {word}
         near += near_words(word, sorted(other for other in known if other.isalpha()))
     return tuple(dict.fromkeys(near))

@@ -9,12 +9,25 @@ works of that technique answer to it as well.
 """
 
 from collections.abc import Collection, Mapping, Sequence
+from functools import cache
+from string import ascii_lowercase
 
-from sqlalchemy import ColumnElement, and_, func, or_
+from sqlalchemy import (
+    BindParameter,
+    ColumnElement,
+    Select,
+    Text,
+    and_,
+    bindparam,
+    case,
+    func,
+    or_,
+)
+from sqlalchemy import select as columns
 from sqlalchemy.orm import Mapped, aliased
 from sqlmodel import Session, col, select
 
-from models.tables.visible import Viewer, visible_works
+from models.tables.visible import Viewer, sees_all_works, visible_by_parameter
 from models.tables.works import Work, WorkWord
 
 # From a word up to, but not including, another.
@@ -22,6 +35,8 @@ Beginning = tuple[str, str]
 
 # Above so many hits a beginning is common: counting stops, and it drives no longer.
 COMMON = 20_000
+# As bytes, figures and the full stop come before it, and every letter after it.
+_AFTER_FIGURES = ":"
 
 
 def rarest_first(
@@ -49,10 +64,46 @@ def rarest_first(
 
 
 def words_like(session: Session, viewer: Viewer, first_letter: Beginning) -> list[str]:
-    """Return the words of visible works in this range: what a near miss may be taken from."""
-    words = select(WorkWord.word).join(Work, col(Work.id) == WorkWord.work_id)
-    words = words.where(visible_works(viewer), _within(col(WorkWord.word), first_letter))
-    return list(session.exec(words.distinct().order_by(col(WorkWord.word))))
+    """Return the words of visible works that begin so: what a near miss may be taken from.
+
+    Words of letters alone: another number is another thing.
+    """
+    letter, end = first_letter
+    # From the first word of which the second sign is a letter as well.
+    first = letter + ascii_lowercase[0]
+    given = {"first": first, "end": end, "viewer_owner_id": viewer.owner_id}
+    found = _words_like(all_works=sees_all_works(viewer))
+    words = session.connection().execute(found, given).scalars()
+    return [word for word in words if word.isalpha()]
+
+
+@cache
+def _words_like(*, all_works: bool) -> Select[str]:
+    """Go through the index from one word to the next: a common word costs no more than a rare."""
+    end: BindParameter[str] = bindparam("end", type_=Text)
+    before = columns(func.min(col(WorkWord.word)).label("word"))
+    before = before.where(col(WorkWord.word) >= bindparam("first", type_=Text))
+    known = before.where(col(WorkWord.word) < end).cte("known", recursive=True)
+    following = columns(func.min(col(WorkWord.word)))
+    following = following.where(col(WorkWord.word) > _last_of_its_kind(known.c.word))
+    following = following.where(col(WorkWord.word) < end)
+    step = columns(following.correlate(known).scalar_subquery()).where(known.c.word.is_not(None))
+    known = known.union_all(step)
+    its = columns(col(WorkWord.id)).join(Work, col(Work.id) == col(WorkWord.work_id))
+    its = its.where(col(WorkWord.word) == known.c.word, visible_by_parameter(all_works=all_works))
+    found = columns(known.c.word).where(known.c.word.is_not(None))
+    return found.where(its.correlate(known).exists())
+
+
+def _last_of_its_kind(word: ColumnElement[str]) -> ColumnElement[str]:
+    """Return after what the next word is sought: numbers behind the same letters count as one.
+
+    Else each number of the register, which is a word too, would be gone to.
+    """
+    rest = func.ltrim(word, ascii_lowercase, type_=Text)
+    letters = func.substr(word, 1, func.length(word) - func.length(rest), type_=Text)
+    is_number = and_(rest != "", func.substr(rest, 1, 1, type_=Text) < _AFTER_FIGURES)
+    return case((is_number, letters + _AFTER_FIGURES), else_=word)
 
 
 def _hits(session: Session, beginnings: Sequence[Beginning]) -> list[int]:

@@ -4,6 +4,7 @@ import tempfile
 from pathlib import Path
 
 from tests.bench import (
+    bench_visit,
     due_page,
     forecast,
     history,
@@ -13,6 +14,7 @@ from tests.bench import (
     recording_a_visit,
     remat_page,
     start,
+    suggestions,
     work_page,
 )
 from tests.bench.measuring import report
@@ -26,10 +28,12 @@ def main() -> None:
             *start.measure(folder),
             *recording_a_visit.measure(folder),
             *work_page.measure(folder),
+            *bench_visit.measure(folder),
             *package_swap.measure(folder),
             *remat_page.measure(folder),
             *due_page.measure(folder),
             *light_page.measure(folder),
+            *suggestions.measure(folder),
             *forecast.measure(folder),
             *history.measure(folder),
             *logger_import.measure(folder),

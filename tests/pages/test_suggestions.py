@@ -1,6 +1,7 @@
 """What the search suggests, as options of a list box."""
 
 import re
+from collections.abc import Callable
 
 import pytest
 from sqlalchemy import Engine
@@ -49,3 +50,11 @@ def test_an_owner_is_not_suggested_the_works_of_others(owner: Browser) -> None:
 
 def test_a_stranger_is_suggested_nothing(stranger: Browser) -> None:
     assert stranger.get("/suggestions", params={"q": "we"}).status_code == 303
+
+
+def test_a_slip_of_the_pen_takes_no_more_than_twelve_statements(
+    keeper: Browser, statements_of: Callable[[Browser, str], int]
+) -> None:
+    page = keeper.get("/suggestions?q=weer").text
+    assert "Nothing begins with weer. Near to it: weir" in page
+    assert statements_of(keeper, "/suggestions?q=weer") == 12
