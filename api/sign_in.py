@@ -228,8 +228,11 @@ def _set(
 
 
 def clear_sign_in(response: Response, settings: Settings) -> None:
-    """Take the cookie back, and whatever the browser kept of these pages."""
+    """Take the cookie back, and the pages that the browser kept.
+
+    What was typed and has not arrived waits for its person: hingebook.js asks what becomes of it.
+    """
     response.delete_cookie(
         cookie_name(settings, SIGN_IN_COOKIE), path="/", secure=settings.is_https, httponly=True
     )
-    response.headers["Clear-Site-Data"] = '"cache", "storage"'
+    response.headers["Clear-Site-Data"] = '"cache"'

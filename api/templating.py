@@ -74,6 +74,7 @@ class Frame:
     repeat_key: str
     scheme: Scheme = Scheme.SYSTEM
     lengths: Lengths = Lengths.METRIC
+    person_id: int | None = None
 
     def first_ways(self) -> Iterator[Way]:
         """Give the ways of every day that this person may go."""
@@ -135,4 +136,5 @@ def frame_of(request: Request) -> Frame:
         repeat_key=new_secret(),
         scheme=recognised.scheme if recognised else Scheme.SYSTEM,
         lengths=recognised.lengths if recognised else Lengths.METRIC,
+        person_id=recognised.viewer.person_id if recognised else None,
     )

@@ -79,7 +79,7 @@ def sign_in_sent(request: Request, here: Here, engine: Database, now: Now, form:
 
 @router.post("/sign-out", dependencies=[requires(Deed.READ)])
 def sign_out_sent(request: Request, here: Here, engine: Database) -> Response:
-    """End the sign-in, and let the browser forget what it kept."""
+    """End the sign-in, and let the browser forget the pages that it kept."""
     sign_out(engine, read_cookie(request, SIGN_IN_COOKIE))
     answer = RedirectResponse("/sign-in", SEE_OTHER)
     clear_sign_in(answer, here.settings)

@@ -56,6 +56,8 @@ function Visit(form) {
   }
 
   function keep(entry) {
+    // Whoever signs out may have thrown it away a moment ago; see hingebook.js.
+    if (document.querySelector("form.leave[data-thrown-away]")) return false;
     try {
       localStorage.setItem(place(), JSON.stringify(entry));
       return true;

@@ -165,12 +165,11 @@ document.addEventListener("submit", (event) => {
 }, true);
 
 // Photographs that have not arrived yet wait in this browser: every page says so to whoever
-// took them, and whoever signs out leaves none to others.
+// took them, and to nobody else.
+const leaving = document.querySelector("form.leave");
 const photographsWaiting = () => {
   try {
-    const told = JSON.parse(localStorage.getItem("hingebook-photographs-waiting"));
-    const reader = document.querySelector("form.leave p")?.textContent ?? "";
-    return told?.count && reader.startsWith(`${told.person}, `) ? told : null;
+    return JSON.parse(localStorage.getItem(`hingebook-photographs-waiting:${leaving?.dataset.person}`));
   } catch {
     // Nothing is kept here.
     return null;
@@ -187,14 +186,89 @@ if (onTheirWay && !document.querySelector("[data-take]")) {
   notice.append(link);
   document.querySelector("main").prepend(notice);
 }
-document.querySelector("form.leave")?.addEventListener("submit", (event) => {
-  if (!photographsWaiting()) return;
-  if (confirm("Photographs have not arrived yet and would be lost. Sign out all the same?")) {
-    indexedDB.deleteDatabase("hingebook-photographs");
-    localStorage.removeItem("hingebook-photographs-waiting");
-  } else {
-    event.preventDefault();
+
+// What a person's own pages have kept in this browser and the server does not have yet. It waits
+// here for its person, whoever signs in meanwhile; thrown away it is only by a press that says so.
+const ownUnsent = (person) => {
+  const [bench, photographs] = [`hingebook-bench:${person}:`, `hingebook-photographs-waiting:${person}`];
+  const visits = new Set();
+  const names = [];
+  try {
+    for (const name of Object.keys(localStorage)) {
+      if (name.startsWith(bench)) visits.add(name.slice(bench.length).split(":")[0]);
+      if (name.startsWith(bench) || name === photographs) names.push(name);
+    }
+  } catch {
+    // Nothing is kept here.
   }
+  return { names, visits: visits.size, photographs: photographsWaiting()?.count ?? 0 };
+};
+const throwAway = (person, unsent) => new Promise((done) => {
+  for (const name of unsent.names) localStorage.removeItem(name);
+  if (!unsent.photographs) {
+    done();
+    return;
+  }
+  const asked = indexedDB.open("hingebook-photographs", 1);
+  asked.onerror = done;
+  asked.onupgradeneeded = () => asked.result.createObjectStore("photographs", { keyPath: "id" });
+  asked.onsuccess = () => {
+    const deed = asked.result.transaction("photographs", "readwrite");
+    for (const end of ["complete", "error", "abort"]) deed.addEventListener(end, done);
+    deed.objectStore("photographs").openCursor().onsuccess = ({ target }) => {
+      if (target.result?.value.person === person) target.result.delete();
+      target.result?.continue();
+    };
+  };
+});
+const forgetChoices = (person) => {
+  try {
+    sessionStorage.removeItem(`hingebook-remat:${person}`);
+  } catch {
+    // Nothing is kept here.
+  }
+};
+const askWhatBecomesOf = (unsent, name, leave) => {
+  const made = (tag, text, more = {}) => Object.assign(document.createElement(tag), { textContent: text }, more);
+  const asks = made("dialog", "", { className: "asks" });
+  const list = made("ul", "");
+  const counted = (count, one, many) => (count === 1 ? one : `${count} ${many}`);
+  if (unsent.visits) list.append(made("li", `what was typed last of ${counted(unsent.visits, "a visit", "visits")}`));
+  if (unsent.photographs) list.append(made("li", counted(unsent.photographs, "a photograph", "photographs")));
+  const deeds = made("div", "", { className: "deeds" });
+  const button = (text, className, deed) => {
+    const pressed = made("button", text, { type: "button", className });
+    pressed.addEventListener("click", deed);
+    deeds.append(pressed);
+  };
+  button("Sign out and let it wait", "first", () => leave(false));
+  button("Stay signed in", "", () => asks.close());
+  button("Throw it away and sign out", "quiet-button", () => leave(true));
+  const head = made("h2", "Not sent yet", { id: "not-sent-yet" });
+  asks.setAttribute("aria-labelledby", head.id);
+  asks.append(head, list, made("p", `It can wait on this device until ${name} signs in here again. Nobody else sees it.`), deeds);
+  asks.addEventListener("close", () => asks.remove());
+  document.body.append(asks);
+  asks.showModal();
+};
+leaving?.addEventListener("submit", (event) => {
+  // Without a connection nobody is signed out, and the page has said so.
+  if (event.defaultPrevented) return;
+  const { person, name } = leaving.dataset;
+  const unsent = ownUnsent(person);
+  if (!unsent.visits && !unsent.photographs) {
+    forgetChoices(person);
+    return;
+  }
+  event.preventDefault();
+  askWhatBecomesOf(unsent, name, async (isThrownAway) => {
+    if (isThrownAway) {
+      leaving.dataset.thrownAway = "";
+      await throwAway(person, unsent);
+    }
+    forgetChoices(person);
+    leaving.submit();
+  });
 });
 
 // What is wider than the page scrolls by itself, and by the keys too.
@@ -208,11 +282,3 @@ const reachScrollers = () => {
 };
 reachScrollers();
 window.addEventListener("resize", reachScrollers);
-
-// What a visit at the bench keeps on this tablet goes when one signs out, and never in silence.
-document.querySelector("form.leave")?.addEventListener("submit", (event) => {
-  const kept = Object.keys(localStorage).filter((name) => name.startsWith("hingebook-bench:"));
-  const words = "Some of what was typed at the bench was not sent yet, and is lost by signing out. Sign out?";
-  if (kept.length && !confirm(words)) event.preventDefault();
-  else for (const name of kept) localStorage.removeItem(name);
-});

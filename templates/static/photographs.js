@@ -162,7 +162,7 @@ for (const box of document.querySelectorAll("[data-closely]")) lookClosely(box);
 // What has not arrived yet is kept by this browser, so that a reload or an empty battery
 // loses nothing. A browser that keeps nothing sends all the same.
 const KEPT = "hingebook-photographs";
-const WAITING = "hingebook-photographs-waiting";
+const WAITING = "hingebook-photographs-waiting:";
 const PART_BYTES = 512 * 1024;
 const LONGEST_PAUSE_S = 60;
 // A network that has gone without a word is noticed by waiting; a large photograph is read for long.
@@ -199,7 +199,8 @@ const book = (() => {
   const note = async (person) => {
     const theirs = (await all()).filter((one) => one.person === person);
     try {
-      localStorage.setItem(WAITING, JSON.stringify({ count: theirs.length, work: theirs[0]?.work, person }));
+      if (theirs.length) localStorage.setItem(WAITING + person, JSON.stringify({ count: theirs.length, work: theirs[0].work }));
+      else localStorage.removeItem(WAITING + person);
     } catch {
       // Nothing is kept here; nothing is lost by it.
     }
@@ -207,6 +208,7 @@ const book = (() => {
   return {
     all,
     put: async (one) => {
+      if (document.querySelector("form.leave[data-thrown-away]")) return;
       await asked("readwrite", (shelf) => shelf.put(one));
       await note(one.person);
     },

@@ -1,6 +1,6 @@
 "use strict";
 // Which works are chosen for a remat job is remembered while one narrows the list and leafs through it:
-// in this tab alone, for this person alone, until they sign out.
+// in this tab alone, for this person alone, until they sign out (see hingebook.js).
 (() => {
   const STORE = "hingebook-remat:";
   const form = document.querySelector("[data-remat-review]");
@@ -21,7 +21,6 @@
       // A full or forbidden store: the ticks on this page still hold.
     }
   };
-  document.querySelector("form.leave")?.addEventListener("submit", () => sessionStorage.removeItem(STORE + person));
   if (job) {
     // What has become a job is chosen no longer.
     const left = read();
