@@ -29,8 +29,9 @@ class Forecast(Derived, table=True):
 
     __tablename__ = "forecast"
     __table_args__ = strict(
+        # By kind: the months ahead are counted within it.
+        Index("ix_forecast_due_kind_due_on_work_id", "due_kind", "due_on", "work_id"),
         # One for each list of what is due: it is read in the order of its days.
-        Index("ix_forecast_due_on_work_id", "due_on", "work_id"),
         Index("ix_forecast_look_on_work_id", "look_on", "work_id"),
         Index("ix_forecast_unframing_on_work_id", "unframing_on", "work_id"),
         Index("ix_forecast_box_check_on_work_id", "box_check_on", "work_id"),

@@ -47,6 +47,12 @@ class Work(Record, table=True):
     __table_args__ = strict(
         Index("uq_work_number", "number", unique=True),
         Index("uq_work_code", "code", unique=True),
+        Index(
+            "ix_work_off_register",
+            "id",
+            sqlite_where=sql("withdrawn_reason IS NOT NULL"),
+            postgresql_where=sql("withdrawn_reason IS NOT NULL"),
+        ),
         CheckConstraint(
             "(image_height_um IS NULL) = (image_width_um IS NULL)"
             " AND (image_left_um IS NULL) = (image_height_um IS NULL)"
