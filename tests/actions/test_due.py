@@ -15,6 +15,7 @@ from models.actions.due import (
     what_is_due,
 )
 from models.actions.in_force import in_force
+from models.rules.bench_hours import BenchHours
 from models.rules.half_known_dates import read_date
 from models.tables.due import DueKey
 from models.tables.places import FollowUp, Incident, IncidentWork
@@ -32,6 +33,7 @@ from tests.builders import (
     key_of,
 )
 from tests.counting import statements
+from tests.tables.test_due_loads import a_score
 
 OWNER = "The Gannet House"
 
@@ -302,6 +304,27 @@ def test_the_months_ahead_carry_what_is_overdue_apart(session: Session, asking: 
     assert november == MonthAhead(day("2026-11-01"), day("2026-11-30"), due=2, overdue=2)
     assert december == MonthAhead(day("2026-12-01"), day("2026-12-31"), due=3)
     assert (len(rest), sum(month.due for month in rest)) == (10, 0)
+
+
+def test_the_months_ahead_say_what_they_ask_of_the_house(session: Session, asking: Asking) -> None:
+    for on, kind in (
+        ("2026-11-01", DueKind.UNFRAMING),
+        ("2026-11-25", DueKind.LOOK),
+        ("2026-11-30", DueKind.URGENT),
+        ("2026-12-01", DueKind.REMAT),
+        ("2026-12-31", DueKind.REMAT),
+    ):
+        work = a_work(session)
+        a_forecast(session, work, due_on=day(on), due_kind=kind)
+    a_score(session, key_of(work), hours=4.0)
+    a_place(session, "Box 1", use=PlaceUse.BOX)
+    a_forecast(session, a_work(session, place="Box 1"), box_check_on=day("2026-12-31"))
+    november, december, *rest = months_of(session, asking.viewer)
+    # What is overdue is asked of this month as well.
+    assert (november.hours, november.late_hours) == (BenchHours(0.1, 2.0, 0.0), 1.0)
+    # One remat of which the hours were worked out, 4, and one that takes what is usual, 2.5.
+    assert (december.hours, december.late_hours) == (BenchHours(0.5, 0.0, 6.5), 0.0)
+    assert {(month.hours, month.late_hours) for month in rest} == {(BenchHours(), 0.0)}
 
 
 def test_visits_without_their_words_are_listed_oldest_first(

@@ -51,9 +51,9 @@ def due(session: Session, on: int, kind: DueKind, **columns: object) -> Work:
     return work
 
 
-def a_score(session: Session, work: Work, hours: float) -> None:
+def a_score(session: Session, work_id: int, hours: float) -> None:
     score = RematScore(
-        work_id=key_of(work),
+        work_id=work_id,
         cure=Advice.REMAT,
         is_listed=True,
         hours=hours,
@@ -91,9 +91,9 @@ def test_remats_come_with_the_hours_that_were_worked_out_and_of_how_many(
     for hours in (3.0, 4.5, None):
         work = due(session, NEXT_MONTH, DueKind.REMAT)
         if hours is not None:
-            a_score(session, work, hours)
+            a_score(session, key_of(work), hours)
     # Of a work that is only looked at next, what a remat would take is not counted.
-    a_score(session, due(session, NEXT_MONTH, DueKind.LOOK), 9.0)
+    a_score(session, key_of(due(session, NEXT_MONTH, DueKind.LOOK)), 9.0)
     due(session, TODAY, DueKind.REMAT)
     assert counted(session, keeper) == {
         (1, DueKind.REMAT): (1, 0, 0.0),
