@@ -1,33 +1,73 @@
-"""A server in a process of its own, as somebody at a command line starts it, and kills it."""
+"""A server in a process of its own, started as by somebody at a command line, and killed.
 
+Reading the program takes some seconds of a core, and a run of the tests starts a hundred
+servers and commands. So a process that has read it once waits, and each is forked from it.
+"""
+
+import multiprocessing
 import os
 import signal
 import socket
 import subprocess
 import sys
+import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from multiprocessing.context import ForkServerProcess
 from pathlib import Path
+from typing import Protocol
 
 import httpx
 
+from api.commands import main
+
 # A demonstration draws its photographs first, on a machine that may be busy with other tests.
 LONGEST_START_S = 120.0
+READ_ONCE = multiprocessing.get_context("forkserver")
+READ_ONCE.set_forkserver_preload(["api.app", "api.commands", __name__])
+
+
+class Started(Protocol):
+    """A process that was started, by whichever way."""
+
+    @property
+    def pid(self) -> int | None: ...
+    def is_alive(self) -> bool: ...
+    def join(self) -> object: ...
+
+
+class Typed:
+    """A process as a command line starts it: it reads the whole program first."""
+
+    def __init__(self, words: Sequence[str], environment: dict[str, str]) -> None:
+        self._process = subprocess.Popen(
+            [sys.executable, "-m", "api.commands", *words],
+            env=environment,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            start_new_session=True,
+        )
+        self.pid = self._process.pid
+        self.join = self._process.wait
+
+    def is_alive(self) -> bool:
+        return self._process.poll() is None
 
 
 @dataclass
 class Served:
     """A running server and the address at which it answers."""
 
-    process: subprocess.Popen[bytes]
+    process: Started
     address: str
 
     def kill(self) -> None:
         """End it as a power cut would: no goodbye, no last write."""
+        assert self.process.pid is not None
         os.killpg(self.process.pid, signal.SIGKILL)
-        self.process.wait()
+        self.process.join()
 
 
 def free_port() -> int:
@@ -45,16 +85,31 @@ def environment(folder: Path, **settings: str) -> dict[str, str]:
 
 def command(folder: Path, *words: str, given: str = "", **settings: str) -> str:
     """Run a command of the program to its end and return what it said."""
-    done = subprocess.run(
-        [sys.executable, "-m", "api.commands", *words],
-        env=environment(folder, **settings),
-        input=given,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert done.returncode == 0, done.stderr
-    return done.stdout
+    with tempfile.TemporaryDirectory() as told:
+        streams = {name: Path(told, name) for name in ("stdin", "stdout", "stderr")}
+        streams["stdin"].write_text(given)
+        process = _forked(words, environment(folder, **settings), streams)
+        process.join()
+        assert process.exitcode == 0, streams["stderr"].read_text()
+        return streams["stdout"].read_text()
+
+
+def _forked(
+    words: Sequence[str], environment: dict[str, str], streams: dict[str, Path]
+) -> ForkServerProcess:
+    process = READ_ONCE.Process(target=_said, args=(words, environment, streams))
+    process.start()
+    return process
+
+
+def _said(words: Sequence[str], environment: dict[str, str], streams: dict[str, Path]) -> None:
+    os.setsid()
+    os.environ.clear()
+    os.environ.update(environment)
+    for name, file in streams.items():
+        setattr(sys, name, file.open("r" if name == "stdin" else "w"))
+    sys.argv = ["hingebook", *words]
+    main()
 
 
 @contextmanager
@@ -64,19 +119,30 @@ def serving(folder: Path, *words: str, port: int = 0, **settings: str) -> Iterat
     At `port`, where it was before it was killed, or at a free one.
     """
     port = port or free_port()
-    process = subprocess.Popen(
-        [sys.executable, "-m", "api.commands", *(words or ("serve",)), "--port", str(port)],
-        env=environment(folder, **settings),
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-        start_new_session=True,
-    )
+    words = (*(words or ("serve",)), "--port", str(port))
+    nowhere = dict.fromkeys(("stdin", "stdout", "stderr"), Path(os.devnull))
+    process = _forked(words, environment(folder, **settings), nowhere)
+    with _until_killed(process, port) as served:
+        yield served
+
+
+@contextmanager
+def serving_as_typed(folder: Path, *words: str, **settings: str) -> Iterator[Served]:
+    """The same by a command line of its own, which takes some seconds more of the machine."""
+    port = free_port()
+    words = (*(words or ("serve",)), "--port", str(port))
+    with _until_killed(Typed(words, environment(folder, **settings)), port) as served:
+        yield served
+
+
+@contextmanager
+def _until_killed(process: Started, port: int) -> Iterator[Served]:
     served = Served(process, f"http://127.0.0.1:{port}")
     try:
         wait_until_it_answers(served)
         yield served
     finally:
-        if process.poll() is None:
+        if process.is_alive():
             served.kill()
 
 
@@ -86,7 +152,7 @@ def wait_until_it_answers(served: Served) -> None:
     # One client: each new one reads certificates, on a core that the server needs to start.
     with httpx.Client(timeout=5) as client:
         while time.monotonic() - begun < LONGEST_START_S:
-            assert served.process.poll() is None, "the server ended before it answered"
+            assert served.process.is_alive(), "the server ended before it answered"
             try:
                 client.get(f"{served.address}/api/health").raise_for_status()
             except httpx.TransportError:

@@ -11,7 +11,7 @@ import tempfile
 from pathlib import Path
 
 from tests.bench.measuring import FEWEST_RUNS, Figure, taking_turns
-from tests.served import command, serving
+from tests.served import command, serving_as_typed
 
 LIBRARIES = "fastapi, uvicorn, sqlmodel, alembic.command, jinja2, numpy, coloraide, edtf, typer"
 MORE = "pydantic_settings, pwdlib, argon2, rapidfuzz.process, xlsxwriter, rich.progress, multipart"
@@ -32,7 +32,7 @@ def measure(folder: Path) -> list[Figure]:
 
 
 def _start(data: Path, compiled: dict[str, str]) -> None:
-    with serving(data, port=0, **compiled):
+    with serving_as_typed(data, **compiled):
         return
 
 

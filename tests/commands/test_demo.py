@@ -17,7 +17,7 @@ from models.database import read_session
 from models.tables.log import LogEntry
 from models.tables.works import Work
 from seed_data.demo.register import read_people
-from tests.served import serving
+from tests.served import serving_as_typed
 from tests.with_app import NOON, token_in
 
 Demo = Callable[..., tuple[int, str, str]]
@@ -53,7 +53,7 @@ def count(session: Session, table: type[Work] | type[LogEntry]) -> int:
 
 def test_it_is_served_and_a_keeper_signs_in_and_finds_the_work_that_waits(tmp_path: Path) -> None:
     folder = tmp_path / "data"
-    with serving(folder, "demo", HINGEBOOK_DATABASE_URL="") as served:
+    with serving_as_typed(folder, "demo", HINGEBOOK_DATABASE_URL="") as served:
         keeper = next(person for person in read_people() if person.role == "keeper")
         with httpx.Client(base_url=served.address, timeout=10) as browser:
             form_token = token_in(browser.get("/sign-in"))
