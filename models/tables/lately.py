@@ -128,6 +128,12 @@ def _row(
     )
 
 
+def _work_of(table: type[Visit | Postponement | Remat]) -> ColumnElement[int]:
+    """Return the work of a row, so that SQLite does not begin with all works of an owner."""
+    work_id: ColumnElement[int] = col(table.work_id) + 0
+    return work_id
+
+
 def _findings(is_visible: ColumnElement[bool]) -> tuple[Rows, ColumnElement[Any]]:
     day: Any = col(Visit.on_first)
     found = _row(
@@ -137,7 +143,7 @@ def _findings(is_visible: ColumnElement[bool]) -> tuple[Rows, ColumnElement[Any]
     found = found.select_from(Visit).join(Sighting, col(Sighting.visit_id) == col(Visit.id) + 0)
     found = found.join(Finding, col(Finding.id) == col(Sighting.finding_id))
     found = found.join(FindingTerm, col(FindingTerm.id) == col(Finding.term_id))
-    found = found.join(Work, col(Work.id) == col(Visit.work_id))
+    found = found.join(Work, col(Work.id) == _work_of(Visit))
     found = found.where(is_visible, col(Visit.withdrawn_reason).is_(None))
     found = found.where(col(Sighting.withdrawn_reason).is_(None))
     grew = (Change.NEW, Change.GROWN, Change.FOUND_AGE_UNKNOWN)
@@ -152,7 +158,7 @@ def _put_off(is_visible: ColumnElement[bool]) -> tuple[Rows, ColumnElement[Any]]
         LatelyKind.PUT_OFF, day, col(Postponement.id), col(Postponement.kind), reason, until
     )
     found = found.select_from(Postponement)
-    found = found.join(Work, col(Work.id) == col(Postponement.work_id))
+    found = found.join(Work, col(Work.id) == _work_of(Postponement))
     found = found.where(is_visible, col(Postponement.withdrawn_reason).is_(None))
     return found.where(~col(Postponement.is_levelled)), day
 
@@ -192,5 +198,5 @@ def _answers(is_visible: ColumnElement[bool]) -> tuple[Rows, ColumnElement[Any]]
     found = _row(
         LatelyKind.ANSWER, day, col(Remat.id), col(Remat.state), col(Remat.why), col(Remat.until_on)
     )
-    found = found.select_from(Remat).join(Work, col(Work.id) == col(Remat.work_id))
+    found = found.select_from(Remat).join(Work, col(Work.id) == _work_of(Remat))
     return found.where(is_visible, col(Remat.state).in_(_ANSWERS)), day
