@@ -11,23 +11,22 @@ from dataclasses import replace
 from functools import cache, lru_cache
 from typing import Any
 
-from sqlalchemy import BindParameter, Insert, Row, Select, bindparam, delete, func, insert, or_
+from sqlalchemy import BindParameter, Insert, Select, bindparam, delete, insert, or_
 from sqlalchemy import select as columns
 from sqlmodel import Session, SQLModel, col
 
+from models.actions.stock_materials import IS_RECALLED, materials_with, stock_material
 from models.rules.component_row import ComponentRow
 from models.rules.house_build import read_build
-from models.rules.proposed_package import Stock, StockMaterial
-from models.rules.record_values import size_mm
+from models.rules.proposed_package import Stock
 from models.rules.remat_materials import LayerSwap, written_swap
 from models.rules.remat_score import RematScore as Scored
 from models.rules.remat_score import remat_scores
 from models.rules.work_forecast import WorkCase
 from models.tables.kept_statements import WANTED, ask
-from models.tables.materials import HousePackage, Lot, Material, MaterialFigures, Recall
+from models.tables.materials import HousePackage, Lot, Material
 from models.tables.remats import RematScore
 from models.tables.works import Work
-from models.vocabulary import PatResult
 
 # A score holds so many days, and up to as many more by the number of its work, so that
 # scores worked out on one day are not all renewed in one night. Our own choice.
@@ -40,7 +39,6 @@ _GOOD = columns(_STORED.c.work_id).where(
     _STORED.c.stock == bindparam("stock"),
     _HOLDS_UNTIL > bindparam("today"),
 )
-_YES_OR_NO = {"yes": True, "no": False}
 _SAME_FIGURE = 1e-9
 NOTHING_IN_STOCK = ""
 
@@ -51,7 +49,7 @@ def stock_now(session: Session) -> Stock:
     builds = connection.execute(_BUILDS).scalars().all()
     named = sorted({name for build in builds for name in _materials_of(build)})
     rows = connection.execute(_IN_STOCK, {"named": named})
-    return tuple(_material(row) for row in rows)
+    return tuple(stock_material(row) for row in rows)
 
 
 def stock_key(stock: Stock) -> str:
@@ -180,59 +178,8 @@ def _materials_of(build: str) -> frozenset[str]:
     return frozenset(name for name in named if name is not None)
 
 
-def _material(row: Row[*tuple[Any, ...]]) -> StockMaterial:
-    return StockMaterial(
-        name=row.name,
-        kind=row.kind,
-        grade=row.grade,
-        hold_grade=row.hold_grade,
-        thickness_mm=size_mm(row.thickness_um),
-        ph=row.ph,
-        alkaline_reserve_percent=row.alkaline_reserve_percent,
-        kappa=row.kappa,
-        buffered=_YES_OR_NO.get(row.buffered or ""),
-        pat=row.pat or PatResult.NOT_TESTED,
-        pat_day=row.pat_on,
-        is_barrier=bool(row.barrier),
-        frees_by=row.frees_by,
-    )
-
-
 _NAMED: BindParameter[list[str]] = bindparam("named", expanding=True)
 _BUILDS = columns(col(HousePackage.build)).where(~col(HousePackage.ended))
-_NEWEST = (
-    columns(func.max(col(MaterialFigures.edition)))
-    .where(col(MaterialFigures.material_id) == col(Material.id))
-    .correlate(Material)
-    .scalar_subquery()
-)
-_CALLED = columns(col(Recall.id)).where(
-    col(Recall.lifted_on).is_(None),
-    or_(col(Recall.material_id) == col(Material.id), col(Recall.lot_id) == col(Lot.id)),
-)
-_IN_STOCK = (
-    columns(
-        col(Material.name),
-        col(Material.kind),
-        col(MaterialFigures.grade),
-        col(MaterialFigures.hold_grade),
-        col(MaterialFigures.thickness_um),
-        col(MaterialFigures.ph),
-        col(MaterialFigures.alkaline_reserve_percent),
-        col(MaterialFigures.kappa),
-        col(MaterialFigures.buffered),
-        col(MaterialFigures.pat),
-        col(MaterialFigures.pat_on),
-        col(MaterialFigures.barrier),
-        col(MaterialFigures.frees_by),
-    )
-    .select_from(Material)
-    .outerjoin(Lot, (col(Lot.material_id) == col(Material.id)) & col(Lot.in_use))
-    .outerjoin(
-        MaterialFigures,
-        (col(MaterialFigures.material_id) == col(Material.id))
-        & (col(MaterialFigures.edition) == _NEWEST),
-    )
-    .where(or_(col(Lot.id).is_not(None), col(Material.name).in_(_NAMED)), ~_CALLED.exists())
-    .order_by(col(Material.name))
+_IN_STOCK = materials_with().where(
+    or_(col(Lot.id).is_not(None), col(Material.name).in_(_NAMED)), ~IS_RECALLED
 )
