@@ -17,13 +17,16 @@ from sqlalchemy import (
     BindParameter,
     ColumnElement,
     CompoundSelect,
+    Double,
     Integer,
     Select,
-    and_,
     bindparam,
+    case,
+    cast,
     func,
     literal,
     not_,
+    null,
     true,
     union_all,
 )
@@ -72,13 +75,13 @@ def due_loads(session: Session, viewer: Viewer, bounds: Sequence[int]) -> list[D
 @cache
 def _due_loads(spans: int, *, all_works: bool) -> CompoundSelect[*tuple[Any, ...]]:
     is_visible = visible_by_parameter(all_works=all_works)
-    span = _spans(spans)
     dates = (
-        [_all_dates(span), _dates(span, not_(is_visible), sign=-1)]
+        [_all_dates(spans), _counted(_dates(spans, not_(is_visible)), sign=-1)]
         if all_works
-        else [_dates(span, is_visible)]
+        else [_counted(_dates(spans, is_visible))]
     )
-    return union_all(*dates, _remats(span, is_visible), _follow_ups(span, is_visible))
+    others = (_remats(spans, is_visible), _follow_ups(spans, is_visible))
+    return union_all(*dates, *(_counted(found) for found in others))
 
 
 def _bound(n: int) -> BindParameter[int]:
@@ -98,56 +101,63 @@ def _spans(spans: int) -> CTE:
     return union_all(*rows).cte("span")
 
 
-def _is_within(day: Any, span: CTE) -> ColumnElement[bool]:
-    return and_(day >= span.c.first_day, day < span.c.end_day)
-
-
-def _all_dates(span: CTE) -> Rows:
+def _all_dates(spans: int) -> Rows:
     """Count every date of the forecasts, those of works off the register too."""
+    span = _spans(spans)
     kinds = union_all(*(columns(literal(k, _KIND).label("kind")) for k in _COUNTED_ALONE))
-    kind = kinds.cte("kind")
+    kind, day = kinds.cte("kind"), col(Forecast.due_on)
     counted = columns(func.count()).select_from(Forecast)
     counted = counted.where(col(Forecast.due_kind) == kind.c.kind)
-    counted = counted.where(_is_within(col(Forecast.due_on), span))
+    counted = counted.where(day >= span.c.first_day, day < span.c.end_day)
     works = counted.correlate(span, kind).scalar_subquery()
-    none = literal(0)
-    return columns(span.c.span_no, kind.c.kind, works, none, literal(0.0)).select_from(
-        span.join(kind, true())
+    found: Rows = columns(span.c.span_no, kind.c.kind, works, literal(0), literal(0.0))
+    return found.select_from(span.join(kind, true()))
+
+
+def _counted(found: Rows, *, sign: int = 1) -> Rows:
+    """Count dates that are told one by one, or take them away again."""
+    each = found.subquery()
+    hours = each.c.hours
+    total = func.coalesce(func.sum(hours), 0.0)
+    return columns(
+        each.c.span_no, each.c.kind, func.count() * sign, func.count(hours), total
+    ).group_by(each.c.span_no, each.c.kind)
+
+
+def _told(spans: int, day: Any, kind: Any, hours: Any = None) -> Rows:
+    """Return one row for each date: the number of its span, its kind and its hours."""
+    # Not by a join with the spans: SQLite may begin with them, and go to all works for each.
+    span_no = case(*((day < _bound(n + 1), literal(n, Integer)) for n in range(spans)))
+    no_hours = cast(null(), Double)
+    found: Rows = columns(
+        span_no.label("span_no"),
+        kind.label("kind"),
+        (no_hours if hours is None else hours).label("hours"),
     )
+    return found.where(day >= _bound(0), day < _bound(spans))
 
 
-def _dates(span: CTE, condition: ColumnElement[bool], *, sign: int = 1) -> Rows:
-    """Count the dates of the works of this condition, or take them away again."""
+def _dates(spans: int, condition: ColumnElement[bool]) -> Rows:
     kind = col(Forecast.due_kind)
-    counted = func.count() * sign
-    found: Rows = columns(span.c.span_no, kind, counted, literal(0), literal(0.0))
+    found = _told(spans, col(Forecast.due_on), kind)
     # Begun from the works, which are few: "+ 0" keeps SQLite from beginning with all dates.
     found = found.select_from(Work).join(Forecast, col(Forecast.work_id) == col(Work.id) + 0)
-    found = found.join(span, _is_within(col(Forecast.due_on), span))
-    found = found.where(condition, kind.in_(_COUNTED_ALONE))
-    return found.group_by(span.c.span_no, kind)
+    return found.where(condition, kind.in_(_COUNTED_ALONE))
 
 
-def _remats(span: CTE, is_visible: ColumnElement[bool]) -> Rows:
-    hours = col(RematScore.hours)
-    remat = literal(DueKind.REMAT, _KIND)
-    total = func.coalesce(func.sum(hours), 0.0)
-    found: Rows = columns(span.c.span_no, remat, func.count(), func.count(hours), total)
+def _remats(spans: int, is_visible: ColumnElement[bool]) -> Rows:
+    kind = col(Forecast.due_kind)
+    found = _told(spans, col(Forecast.due_on), kind, col(RematScore.hours))
     found = found.select_from(Forecast).join(Work, col(Work.id) == col(Forecast.work_id))
-    found = found.join(span, _is_within(col(Forecast.due_on), span))
     found = found.outerjoin(RematScore, col(RematScore.work_id) == col(Forecast.work_id))
-    found = found.where(is_visible, col(Forecast.due_kind) == DueKind.REMAT)
-    return found.group_by(span.c.span_no)
+    return found.where(is_visible, kind == DueKind.REMAT)
 
 
-def _follow_ups(span: CTE, is_visible: ColumnElement[bool]) -> Rows:
-    follow_up = literal(DueKind.FOLLOW_UP, _KIND)
-    found: Rows = columns(span.c.span_no, follow_up, func.count(), literal(0), literal(0.0))
+def _follow_ups(spans: int, is_visible: ColumnElement[bool]) -> Rows:
+    found = _told(spans, col(FollowUp.due_on), literal(DueKind.FOLLOW_UP, _KIND))
     found = found.select_from(FollowUp)
     found = found.join(IncidentWork, col(IncidentWork.id) == col(FollowUp.incident_work_id))
     found = found.join(Incident, col(Incident.id) == col(IncidentWork.incident_id))
     found = found.join(Work, col(Work.id) == col(IncidentWork.work_id))
-    found = found.join(span, _is_within(col(FollowUp.due_on), span))
     found = found.where(is_visible, col(FollowUp.done_by_visit_id).is_(None))
-    found = found.where(col(Incident.withdrawn_reason).is_(None))
-    return found.group_by(span.c.span_no)
+    return found.where(col(Incident.withdrawn_reason).is_(None))
