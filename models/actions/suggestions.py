@@ -16,6 +16,7 @@ from models.actions.places import places_seen
 from models.actions.works import WorkOnRecord, WorksAsked, find_works
 from models.rules.near_words import is_slip_of_the_pen
 from models.rules.permissions import Deed, require
+from models.rules.place_tree import PlaceTree
 from models.rules.search_words import is_same_number, words_of
 from models.tables.materials import materials
 from models.tables.visible import Viewer
@@ -72,9 +73,18 @@ def suggest(session: Session, viewer: Viewer, text: str, *, today: int) -> Sugge
         works=tuple(SuggestedWork(work, marks.get(work.id)) for work in works),
         are_more=found.next_after is not None,
         instead=instead if found.works else None,
-        places=_beginning_so(words, places_seen(session, viewer, tree)),
+        places=_places(session, viewer, words, tree),
         materials=_beginning_so(words, [(m.id or 0, m.name) for m in materials(session)]),
     )
+
+
+def _places(
+    session: Session, viewer: Viewer, words: Sequence[str], tree: PlaceTree
+) -> tuple[Named, ...]:
+    # Which places an owner sees takes a look at all their works: only where one could be meant.
+    if not _beginning_so(words, [(0, path) for path in tree.paths()]):
+        return ()
+    return _beginning_so(words, places_seen(session, viewer, tree))
 
 
 def _beginning_so(words: Sequence[str], named: Sequence[tuple[int, str]]) -> tuple[Named, ...]:
