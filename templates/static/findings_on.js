@@ -62,6 +62,15 @@
     }[edge]()];
   };
 
+  // From where to where along its edge a band was drawn; nothing where it goes all along.
+  const partAlong = (edge, points, sheet) => {
+    if (!sheet || !points.length || !edge || edge === "all") return { from: null, to: null };
+    const axis = edge === "top" || edge === "bottom" ? 0 : 1;
+    const along = points.map((point) => point[axis]);
+    const from = Math.min(...along), to = Math.max(...along);
+    return from < 0.5 && to > sheet[axis] - 0.5 ? { from: null, to: null } : { from, to };
+  };
+
   const made = (name, attributes, inside) => {
     const element = document.createElementNS(SVG, name);
     for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, value);
@@ -95,6 +104,7 @@
       this.fillTargets();
       this.target.addEventListener("change", () => { this.begin(null); this.chose(); });
       this.part("follows").addEventListener("change", () => this.bandChanged());
+      this.part("part").addEventListener("input", () => this.bandChanged());
       this.chose();
     }
 
@@ -155,6 +165,10 @@
       if (tool === "band") {
         this.band = { edge: target?.edge ?? null, mm: target?.mm ?? FIRST_MM, follows: target?.follows ?? false };
         this.part("follows").checked = this.band.follows;
+        const part = target?.part ?? partAlong(target?.edge, target?.points ?? [], this.told.sheet);
+        this.part("from").value = part.from === null ? "" : figure(part.from);
+        this.part("to").value = part.to === null ? "" : figure(part.to);
+        this.readPart();
       }
       this.part("band").hidden = tool !== "band";
       this.part("keys").hidden = !tool;
@@ -303,14 +317,35 @@
       this.bandChanged();
     }
 
+    // Both numbers or none; what is left empty is the end of the edge.
+    readPart() {
+      const { sheet } = this.told, { edge } = this.band;
+      const isPart = Boolean(sheet && edge && edge !== "all");
+      this.part("part").hidden = !isPart;
+      const [from, to] = ["from", "to"].map((name) => this.part(name).value.trim().replace(",", "."));
+      Object.assign(this.band, { from: null, to: null, fault: "" });
+      if (!isPart || !(from || to)) return;
+      const length = edge === "top" || edge === "bottom" ? sheet[0] : sheet[1];
+      const begin = from ? Number(from) : 0, end = to ? Number(to) : length;
+      if (begin >= 0 && begin < end && end <= length) Object.assign(this.band, { from: begin, to: end });
+      else this.band.fault = `From 0 to ${figure(length)} mm, the lower first; or leave both empty for all of the edge.`;
+    }
+
     bandChanged() {
       if (!this.band) return;
+      this.readPart();
+      if (this.band.fault) {
+        this.say(this.band.fault);
+        this.draw();
+        return;
+      }
       this.band.follows = this.part("follows").checked;
       const [w, h] = this.told.sheet ?? [20000, 20000];
       const across = this.band.edge === "top" || this.band.edge === "bottom" ? h : w;
       this.band.mm = clamp(this.band.mm, 1, across);
       const edge = this.band.edge === "all" ? "all edges" : `the ${this.band.edge} edge`;
-      this.say(this.band.edge ? `${figure(this.band.mm)} mm in from ${edge}. ${this.asks()}` : this.asks());
+      const part = this.band.from === null ? "" : `, from ${figure(this.band.from)} to ${figure(this.band.to)} mm along it`;
+      this.say(this.band.edge ? `${figure(this.band.mm)} mm in from ${edge}${part}. ${this.asks()}` : this.asks());
       this.draw();
     }
 
@@ -371,7 +406,7 @@
     }
 
     canKeep() {
-      const enough = { point: this.points.length === 1, contrast: this.points.length === 2, corners: this.points.length === 4, outline: this.isClosed, band: Boolean(this.band?.edge) };
+      const enough = { point: this.points.length === 1, contrast: this.points.length === 2, corners: this.points.length === 4, outline: this.isClosed, band: Boolean(this.band?.edge && !this.band.fault) };
       return Boolean(this.tool && enough[this.tool]);
     }
 
@@ -444,7 +479,7 @@
       const isRing = this.isClosed || (this.tool === "corners" && this.points.length === 4);
       if (this.points.length > 1 && this.tool !== "contrast") this.polygon(this.points, isRing ? "drawn-line" : "drawn-line open", !isRing);
       if (this.tool === "band" && this.band.edge && this.map) {
-        this.onSheet(bandOutlines(this.band.edge, this.band.mm, this.told.sheet), this.band.follows ? "drawn-line" : "drawn-line ragged");
+        this.onSheet(bandOutlines(this.band.edge, this.band.mm, this.told.sheet, this.band.from, this.band.to), this.band.follows ? "drawn-line" : "drawn-line ragged");
       }
       this.points.forEach((point, index) => {
         this.dot(point, index === this.taken ? "dot is-taken" : "dot", index === 0 && !isRing ? 8 : 6);
@@ -455,7 +490,7 @@
     }
 
     drawKept({ outline, band }) {
-      if (band && this.map) return this.onSheet(bandOutlines(band.edge, band.mm, this.told.sheet), band.follows ? "kept-line" : "kept-line ragged");
+      if (band && this.map) return this.onSheet(bandOutlines(band.edge, band.mm, this.told.sheet, band.from, band.to), band.follows ? "kept-line" : "kept-line ragged");
       if (!outline || (outline.on_photograph && outline.photograph !== this.told.photograph)) return;
       if (!outline.on_photograph && !this.map) return;
       const seen = outline.points.map((point) => (outline.on_photograph ? point : this.map.seen(point)));
@@ -583,9 +618,15 @@
         value: one.id, finding: null, shape: null, points: [],
         said: this.field(`${one.id}/term`)?.value || (index ? `another finding (${index + 1})` : "a new finding"),
         edge: this.field(`${one.id}/edge`)?.value || null, mm: Number(this.field(`${one.id}/mm`)?.value) || null,
-        follows: this.field(`${one.id}/follows`)?.checked ?? false,
+        follows: this.field(`${one.id}/follows`)?.checked ?? false, part: this.partWritten(one.id),
       }));
       return [...fresh, ...known];
+    }
+
+    partWritten(target) {
+      const written = this.field(`${target}/outline`)?.value;
+      const { from_mm: from = null, to_mm: to = null } = written ? JSON.parse(written) : {};
+      return { from, to };
     }
 
     changes(target) {
@@ -623,7 +664,7 @@
         const edge = this.field(`${target.value}/edge`)?.value || target.edge;
         const mm = Number(this.field(`${target.value}/mm`)?.value.replace(",", "."));
         if (outline && outline.shape !== "band") return { outline };
-        return { band: edge && mm > 0 ? { edge, mm, follows: target.follows } : null };
+        return { band: edge && mm > 0 ? { edge, mm, follows: target.follows, ...this.partWritten(target.value) } : null };
       });
     }
 
@@ -653,7 +694,9 @@
         return;
       }
       this.put(`${target.value}/mm`, figure(band.mm));
-      this.put(`${target.value}/outline`, JSON.stringify({ photograph: desk.told.photograph, shape: "band" }));
+      this.put(`${target.value}/outline`, JSON.stringify({
+        photograph: desk.told.photograph, shape: "band", ...(band.from === null ? {} : { from_mm: band.from, to_mm: band.to }),
+      }));
       this.tell(target);
     }
 

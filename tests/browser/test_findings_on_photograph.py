@@ -11,7 +11,7 @@ import httpx
 import numpy as np
 import pytest
 from PIL import Image, ImageDraw
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from models.rules.sheet_corners import Corners, Point, sheet_on_photograph
 from models.vocabulary import Side
@@ -195,6 +195,12 @@ def test_a_band_drawn_in_a_visit_stands_in_its_form_after_a_reload_and_goes_on_r
         _tap(shown, _seen(WIDTH_MM - 12, HEIGHT_MM / 2))
         assert shown.locator("[data-mm]").text_content() == "12 mm in"
         shown.get_by_role("button", name="One millimetre more").click()
+        # Of the edge only its upper part; a number beyond its end is refused before it is kept.
+        shown.get_by_label("From, mm").fill("20")
+        shown.get_by_label("To, mm").fill(str(HEIGHT_MM + 1))
+        expect(shown.get_by_role("button", name="Keep this band")).to_be_hidden()
+        expect(shown.locator("[data-say]")).to_contain_text("the lower first")
+        shown.get_by_label("To, mm").fill(str(20 + HEIGHT_MM / 2).replace(".", ","))
         shown.get_by_role("button", name="Keep this band").click()
         shown.fill("[name='new/0/term']", "mat burn")
         shown.check("[name='new/0/severity'][value=moderate]")
@@ -211,8 +217,8 @@ def test_a_band_drawn_in_a_visit_stands_in_its_form_after_a_reload_and_goes_on_r
     burn = bench.findings()[-1]
     assert (burn["term"], burn["edge"]) == ("mat burn", "right")
     (sighting,) = burn["sightings"]
-    # 13 of 420 mm.
-    assert (sighting["mm"], sighting["extent_percent"]) == (13, 3.1)
+    # 13 of 420 mm, along half of the edge.
+    assert (sighting["mm"], sighting["extent_percent"]) == (13, 1.55)
 
 
 def test_one_tap_says_what_a_known_finding_is_now(bench: Bench) -> None:
