@@ -6,6 +6,7 @@ came off in part is still in use as long as something of it is left on the work.
 One statement, whatever the number of uses; only works that the viewer may see.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
@@ -15,11 +16,13 @@ from sqlalchemy import select as columns
 from sqlalchemy import type_coerce as as_type
 from sqlmodel import Session, col, select
 
+from models.tables.forecasts import Forecast
 from models.tables.materials import Lot
 from models.tables.mounts import Hold, Layer, Mount, Remain
 from models.tables.visible import Viewer, visible_works
 from models.tables.visits import Treatment, TreatmentMaterial, Visit
 from models.tables.works import Work
+from models.vocabulary import DueKind, Verdict
 
 # The place of a use in the list: work number, kind of use, key of the row.
 UseKey = tuple[str, str, int]
@@ -48,6 +51,27 @@ class Use(NamedTuple):
     is_current: bool
 
 
+class UsedOn(NamedTuple):
+    """One use with what a list says of its work, and what is stored of its next date."""
+
+    use: Use
+    title: str
+    verdict: Verdict | None
+    due_on: int | None
+    due_kind: DueKind | None
+
+
+def uses_with_works(session: Session, viewer: Viewer, target: Target) -> list[UsedOn]:
+    """Return every use on visible works, by work number, with verdict and next date."""
+    uses = _uses(viewer, target).subquery()
+    stored = (col(Forecast.verdict), col(Forecast.due_on), col(Forecast.due_kind))
+    asked = columns(uses, col(Work.title), *stored).select_from(uses)
+    asked = asked.join(Work, col(Work.id) == uses.c.work_id)
+    asked = asked.outerjoin(Forecast, col(Forecast.work_id) == uses.c.work_id)
+    rows = session.execute(asked.order_by(uses.c.work_number, uses.c.kind, uses.c.row_id))
+    return [UsedOn(_use(row[: len(Use._fields)]), *row[len(Use._fields) :]) for row in rows]
+
+
 def uses_page(
     session: Session, viewer: Viewer, target: Target, *, limit: int, after: UseKey | None = None
 ) -> list[Use]:
@@ -58,7 +82,7 @@ def uses_page(
     if after is not None:
         asked = asked.where(tuple_(*order) > after)
     rows = session.execute(asked.order_by(*order).limit(limit))
-    return [Use._make((*row[:-1], bool(row[-1]))) for row in rows]
+    return [_use(row) for row in rows]
 
 
 def works_using(
@@ -71,6 +95,10 @@ def works_using(
         keys = keys.where(uses.c.is_current == 1)
     found = select(Work).where(visible_works(viewer), col(Work.id).in_(keys))
     return list(session.exec(found.order_by(col(Work.number))))
+
+
+def _use(row: Sequence[Any]) -> Use:
+    return Use._make((*row[:-1], bool(row[-1])))
 
 
 def _uses(viewer: Viewer, target: Target) -> Any:
