@@ -303,6 +303,7 @@ class Advice(StrEnum):
 
     REMAT = "remat"
     REHINGE = "rehinge"
+    RESEAL = "reseal"
     GIVE_A_SPACER = "give it a spacer"
     GIVE_ROOM = "give it room"
     DRY_OR_MOVE = "dry or move"
@@ -388,6 +389,7 @@ class DueKind(StrEnum):
     FOLLOW_UP = "follow-up"
     URGENT = "does not wait"
     FIRST_SURVEY = "first survey"
+    TAKE_DOWN = "take down"
 
 
 class PhotographView(StrEnum):

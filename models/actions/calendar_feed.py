@@ -96,7 +96,8 @@ def _entry(row: DueRow, code: str, moves: int, today: int) -> CalendarEntry:
         uid=uid,
         on=day_date(max(row.on, today)),
         summary=f"{row.number}: {kind}{' (overdue)' if overdue else ''}",
-        sequence=moves * _DAYS_OF_A_MOVE + overdue,
+        # Light is counted every day, and where the year is used up the day goes along.
+        sequence=today if kind is DueKind.TAKE_DOWN else moves * _DAYS_OF_A_MOVE + overdue,
     )
 
 

@@ -50,6 +50,10 @@ from models.vocabulary import DueKind, UrgentSign, Verdict
 DAYS_A_WEEK = 7
 SOON_MONTHS = 1
 MOST_TO_WRITE_UP = 50
+TAKE_DOWN_WHY = (
+    "By then its light of this year is used up. First: move it where it is dark; another work can"
+    " take its turn."
+)
 
 
 class DueState(StrEnum):
@@ -363,6 +367,8 @@ def _why(kind: DueKind, row: DueRow) -> str:
             return f"After an incident: {row.incident_kind}{when}."
         case DueKind.REMAT:
             return f"Advice: {row.advice or 'remat'}.{_weak(row.weak_layer)}"
+        case DueKind.TAKE_DOWN:
+            return TAKE_DOWN_WHY
         case DueKind.UNFRAMING:
             return _unseen(row.chance_unseen, row.weak_layer)
         case _:

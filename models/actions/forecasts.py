@@ -20,6 +20,7 @@ from sqlmodel import Session, SQLModel, col, select
 
 from models.actions.bulk_renewal import works_of_wrong_years
 from models.actions.in_force import InForce, in_force
+from models.actions.light_ledgers import take_down_day
 from models.actions.place_climates import climate_at
 from models.actions.remat_scores import faults_of_scores, store_scores
 from models.actions.suggested_causes import suggested_causes
@@ -128,6 +129,7 @@ def faults_of_stored(session: Session, work_ids: Sequence[int]) -> list[str]:
     faults = [f"{number}: no forecast is stored." for number in missing]
     for (its, row), forecast in zip(kept, anew, strict=True):
         values = stored_values(its.work.id, forecast, score_day=row.score_day or 0)
+        values["take_down_on"] = take_down_day(its, force, today=row.score_day or 0)
         differing = [name for name, value in values.items() if _differs(getattr(row, name), value)]
         differing += faulty_scores.get(its.work.id, [])
         differing += faulty_rows.get(its.work.id, [])
@@ -312,6 +314,7 @@ def _refresh_batch(
     for row in rows:
         # They were found in the rows that are kept until now.
         row["kept_years"] = None
+        row["take_down_on"] = take_down_day(records[row["work_id"]], force, today=today)
     connection = session.connection()
     known = set(ask(session, _KNOWN, work_ids).scalars())
     changed = [row for row in rows if row["work_id"] in known]

@@ -2,8 +2,9 @@
 
 The stays of a work say where it was, the places how bright it is there, the packages
 what glazing was in front of it. Where a logger read the light of a place, that stands;
-elsewhere what somebody said of the place, or the default of this project. Nothing is
-stored: a ledger is worked out when it is asked for.
+elsewhere what somebody said of the place, or the default of this project. A ledger is
+worked out when it is asked for; only the day by which a work is to be taken down is
+stored, with its forecast.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -13,7 +14,7 @@ from sqlmodel import Session
 
 from models.actions.in_force import InForce, in_force
 from models.actions.place_climates import light_record_at
-from models.actions.work_records import WorkRecords
+from models.actions.work_records import WorkRecords, load_records
 from models.risk.light import UV_LOW_UW_PER_LM
 from models.rules.calendar_days import day_date, day_number
 from models.rules.light_ledger import (
@@ -34,8 +35,9 @@ from models.tables.light import (
     numbers_of,
     recent_stay_rows,
     works_alike,
+    works_hanging,
 )
-from models.tables.visible import Viewer
+from models.tables.visible import THE_HOUSE, Viewer
 from models.vocabulary import LayerRole, PlaceUse
 
 # Further back than any stay: the glazing of a mount whose beginning nobody knows.
@@ -69,6 +71,40 @@ def ledger_of(session: Session, viewer: Viewer, records: WorkRecords, *, today: 
     """Return the light ledger of a work whose records are at hand."""
     stays = records.stays or tuple(stay_rows(session, viewer, [records.work.id]))
     return work_ledger(records, stays, in_force(session), today=today)
+
+
+def take_down_day(records: WorkRecords, force: InForce, *, today: int) -> int | None:
+    """Return the day by which a work is to be taken down for its light; None where never."""
+    stays = records.stays or _only_stay(records)
+    return work_ledger(records, stays, force, today=today).take_down_on
+
+
+def take_down_days(session: Session, works: Sequence[int], *, today: int) -> dict[int, int | None]:
+    """Return the same of many works, as fast as they hang alike; the records of few are read."""
+    force = in_force(session)
+    asked = _Asked(session, THE_HOUSE, force, _lit_places(force), today)
+    rows = works_hanging(session, works, asked.lights, with_uv=asked.with_uv, since=asked.new_year)
+    days = dict.fromkeys(works)
+    known: dict[Alike, int | None] = {}
+    for row in rows:
+        alike = Alike(row.place_id, row.light_class, row.process_group, row.uv_block_percent)
+        if alike not in known:
+            here = LightStay(asked.new_year, today + 1, asked.lights[alike.place_id])
+            known[alike] = _ledger_this_year(alike, (here,), asked).take_down_on
+        days[row.work_id] = known[alike]
+    changed = [row.work_id for row in rows if row.is_changed]
+    for key, records in load_records(session, THE_HOUSE, changed).items() if changed else ():
+        days[key] = take_down_day(records, force, today=today)
+    return days
+
+
+def _only_stay(records: WorkRecords) -> tuple[StayRow, ...]:
+    """Return the stay of a work that was never anywhere else."""
+    work = records.work
+    if work.place_id is None:
+        return ()
+    since = (None, work.place_since_first, work.place_since_last)
+    return (StayRow(work.id, work.place_id, *since, False, None, None, None),)
 
 
 def work_ledger(

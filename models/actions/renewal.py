@@ -24,10 +24,12 @@ from models.actions.change_log import recording
 from models.actions.drafts import clear_old_drafts
 from models.actions.forecasts import refresh_forecasts
 from models.actions.in_force import in_force
+from models.actions.light_ledgers import take_down_days
 from models.actions.own_evidence import renew_experience, what_mounts_say
 from models.actions.remat_scores import works_with_good_scores
 from models.database import read_session, write_session
 from models.rules.calendar_days import day_number
+from models.tables.forecasts import keep_take_downs
 from models.tables.reminders import forget_reminders
 from models.tables.renewal import (
     any_stale,
@@ -206,4 +208,6 @@ def _renewed_from_rows(session: Session, works: list[int], today: int) -> frozen
         today,
         [key for key in works if key in good],
     )
-    return done.work_ids - done.moved_ids
+    kept = done.work_ids - done.moved_ids
+    keep_take_downs(session, take_down_days(session, sorted(kept), today=today))
+    return kept

@@ -34,7 +34,7 @@ CURE: dict[Mechanism, Advice] = {
     Mechanism.PHOTO_ACTIVITY: Advice.REMAT,
     Mechanism.ALKALI_CONTACT: Advice.REMAT,
     Mechanism.FOGGING: Advice.REMAT,
-    Mechanism.INSECTS_AND_DUST: Advice.REMAT,
+    Mechanism.INSECTS_AND_DUST: Advice.RESEAL,
     Mechanism.TARNISH_OR_OZONE: Advice.REMAT,
     Mechanism.HOLD_FAILURE: Advice.REHINGE,
     Mechanism.STICKING: Advice.GIVE_A_SPACER,

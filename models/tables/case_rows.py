@@ -79,6 +79,7 @@ class WorkRow(NamedTuple):
     groundwood_support: bool | None
     owner: str | None
     place_id: int | None
+    place_since_first: int | None
     place_since_last: int | None
     has_moved: bool
     put_off: str | None
@@ -422,6 +423,7 @@ def _works(visible: ColumnElement[bool]) -> Statement:
         "groundwood_support": Technique.groundwood_support,
         "owner": Owner.name,
         "place_id": Stay.place_id,
+        "place_since_first": Stay.since_first,
         "place_since_last": Stay.since_last,
         "has_moved": _has_moved().label("has_moved"),
         "put_off": put_off_together().label("put_off"),

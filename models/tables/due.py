@@ -24,6 +24,7 @@ from sqlalchemy import (
     case,
     func,
     literal,
+    true,
     tuple_,
     union_all,
 )
@@ -44,6 +45,7 @@ from models.vocabulary import Advice, DueKind, ValueBand, Verdict, VisitKind
 ORDER_ON_A_DAY = (
     DueKind.URGENT,
     DueKind.FOLLOW_UP,
+    DueKind.TAKE_DOWN,
     DueKind.BOX_CHECK,
     DueKind.LOOK,
     DueKind.UNFRAMING,
@@ -79,6 +81,8 @@ _BY_KIND: dict[DueKind, tuple[Any, Is]] = {
     DueKind.LOOK: (col(Forecast.look_on), _DOES_WAIT),
     DueKind.UNFRAMING: (col(Forecast.unframing_on), _IS_UNFRAMED_FIRST),
     DueKind.REMAT: (col(Forecast.remat_by), _DOES_WAIT),
+    # Light goes on whatever else is the matter.
+    DueKind.TAKE_DOWN: (col(Forecast.take_down_on), true()),
 }
 _AFTER = ("after_day", "after_work", "after_kind", "after_incident")
 _MOST: BindParameter[int] = bindparam("most", type_=Integer)

@@ -6,9 +6,12 @@ calendar. One action writes these rows; `hingebook recompute --check` proves the
 out; none where the rows of the work are newer.
 """
 
-from sqlalchemy import Column, ForeignKey, Index, LargeBinary
+from collections.abc import Mapping
+
+from sqlalchemy import Column, ForeignKey, Index, Integer, LargeBinary, bindparam, update
+from sqlalchemy import select as columns
 from sqlalchemy import text as sql
-from sqlmodel import Field
+from sqlmodel import Field, Session, SQLModel
 
 from models.tables.base import (
     LONG_INTEGER,
@@ -36,6 +39,7 @@ class Forecast(Derived, table=True):
         Index("ix_forecast_unframing_on_work_id", "unframing_on", "work_id"),
         Index("ix_forecast_box_check_on_work_id", "box_check_on", "work_id"),
         Index("ix_forecast_remat_by_work_id", "remat_by", "work_id"),
+        Index("ix_forecast_take_down_on_work_id", "take_down_on", "work_id"),
         Index(
             "ix_forecast_urgent",
             "due_on",
@@ -61,6 +65,7 @@ class Forecast(Derived, table=True):
     look_on: int | None = day("look_on")
     box_check_on: int | None = day("box_check_on")
     remat_by: int | None = day("remat_by")
+    take_down_on: int | None = day("take_down_on")
     advised_on: int | None = day("advised_on")
     advice: Advice | None = word("advice", Advice, nullable=True)
     urgent_sign: str = note("urgent_sign")
@@ -73,3 +78,24 @@ class Forecast(Derived, table=True):
     freeing: Freeing | None = word("freeing", Freeing, nullable=True)
     steps: str | None = text("steps", longest=20_000, nullable=True)
     kept_years: bytes | None = Field(default=None, sa_column=Column(LargeBinary, nullable=True))
+
+
+def keep_take_downs(session: Session, days: Mapping[int, int | None]) -> None:
+    """Store by when these works are to be taken down, of those for which it is another day."""
+    stored = columns(_FORECAST.c.work_id, _FORECAST.c.take_down_on)
+    found = session.connection().execute(stored.where(_FORECAST.c.work_id.in_(list(days))))
+    told = [
+        {"this_work": work_id, "day": days[work_id]}
+        for work_id, day in found
+        if days[work_id] != day
+    ]
+    if told:
+        session.connection().execute(_TAKE_DOWN, told)
+
+
+_FORECAST = SQLModel.metadata.tables[str(Forecast.__tablename__)]
+_TAKE_DOWN = (
+    update(_FORECAST)
+    .where(_FORECAST.c.work_id == bindparam("this_work"))
+    .values(take_down_on=bindparam("day", type_=Integer))
+)

@@ -18,7 +18,7 @@ from models.tables.case_rows import Statement, StayRow
 from models.tables.kept_statements import WANTED, send
 from models.tables.materials import MaterialFigures
 from models.tables.mounts import Layer, Mount
-from models.tables.visible import Viewer, visible_works
+from models.tables.visible import THE_HOUSE, Viewer, visible_works
 from models.tables.works import Stay, Technique, Work
 from models.vocabulary import LayerRole
 
@@ -32,6 +32,17 @@ class HangingRow(NamedTuple):
     light_class: int | None
     process_group: str | None
     uv_block_percent: float | None
+
+
+class WorkHanging(NamedTuple):
+    """A work in its place, and whether its own year must be looked at: it came, or was reglazed."""
+
+    work_id: int
+    place_id: int
+    light_class: int | None
+    process_group: str | None
+    uv_block_percent: float | None
+    is_changed: bool
 
 
 class Alike(NamedTuple):
@@ -83,6 +94,42 @@ def hanging_rows(
     is_new = or_(col(Stay.since_first).is_(None), col(Stay.since_first) >= since)
     found = _hanging(found, viewer, glazed, lit).where(is_new)
     return [HangingRow(*row) for row in session.connection().execute(found)]
+
+
+def works_hanging(
+    session: Session,
+    works: Collection[int],
+    lit: Collection[int],
+    *,
+    with_uv: Collection[int],
+    since: int,
+) -> list[WorkHanging]:
+    """Return those of these works that hang in these places, whoever asks.
+
+    Changed are those that came there since a day, or nobody knows when, and those whose
+    glazing came or went since then.
+    """
+    glazed = _blocked_by_work(with_uv).where(col(Stay.work_id).in_(works)).subquery()
+    is_changed = or_(
+        col(Stay.since_first).is_(None), col(Stay.since_first) >= since, _is_reglazed(since)
+    )
+    what = (col(Work.id), col(Stay.place_id), _CLASS, col(Technique.process_group))
+    found = _hanging(columns(*what, glazed.c.blocked, is_changed), THE_HOUSE, glazed, lit)
+    found = found.where(col(Work.id).in_(works))
+    return [WorkHanging(*row) for row in session.connection().execute(found)]
+
+
+def _is_reglazed(since: int) -> ColumnElement[bool]:
+    """Say whether a glazing came to a work or went since a day, or nobody knows when it went."""
+    days = (
+        col(Mount.mounted_last) >= since,
+        and_(col(Mount.ended), func.coalesce(col(Mount.dismounted_first), since) >= since),
+        col(Layer.fitted_first) >= since,
+        and_(col(Layer.ended), func.coalesce(col(Layer.removed_first), since) >= since),
+    )
+    found = columns(col(Layer.id)).join(Mount, col(Mount.package_id) == col(Layer.package_id))
+    found = found.where(col(Mount.work_id) == col(Work.id), col(Layer.role) == LayerRole.GLAZING)
+    return found.where(or_(*days)).correlate(Work).exists()
 
 
 def works_alike(

@@ -197,6 +197,32 @@ def test_an_incident_asks_for_its_looks_until_they_are_made_or_it_is_withdrawn(
     assert items[0].why == "After an incident: leak, 10 November 2026."
 
 
+def test_a_work_whose_light_is_used_up_is_taken_down_whatever_else_is_due(
+    session: Session, asking: Asking
+) -> None:
+    work = a_work(session, number="A", title="Tern", place="Gannet House / Stair")
+    a_forecast(
+        session,
+        work,
+        take_down_on=TODAY - 1,
+        due_on=TODAY - 30,
+        due_kind=DueKind.URGENT,
+        urgent_sign="active mould",
+        urgent_since=TODAY - 30,
+    )
+    mould, light = what_is_due(session, asking.viewer, today=TODAY).items
+    assert mould.kind is DueKind.URGENT
+    assert (light.kind, light.on, light.shown_on, light.state, light.why) == (
+        DueKind.TAKE_DOWN,
+        TODAY - 1,
+        TODAY,
+        DueState.OVERDUE,
+        "By then its light of this year is used up. First: move it where it is dark; another work"
+        " can take its turn.",
+    )
+    assert asking.kinds(kind=DueKind.TAKE_DOWN) == [("A", "take down", TODAY - 1)]
+
+
 def test_until_counts_its_own_day_and_a_kind_narrows(session: Session, asking: Asking) -> None:
     on = day("2026-12-01")
     a_forecast(session, a_work(session, number="A"), look_on=on, remat_by=on)

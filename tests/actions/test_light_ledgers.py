@@ -1,14 +1,17 @@
 """Where was a work, how bright is it there, what glazing was in front of it, and who sees that?"""
 
 from datetime import date
+from functools import partial
 
 import pytest
-from sqlmodel import Session
+from sqlmodel import Session, select
 
-from models.actions.light_ledgers import LightList, ledger_of, works_in_light
+from models.actions.forecasts import faults_of_stored, refresh_forecasts
+from models.actions.light_ledgers import LightList, ledger_of, take_down_days, works_in_light
 from models.actions.work_records import load_records
 from models.rules.calendar_days import day_date, day_number
 from models.rules.light_ledger import LightLedger
+from models.tables.forecasts import Forecast, keep_take_downs
 from models.tables.places import Place
 from models.tables.visible import THE_HOUSE, Viewer
 from models.tables.works import Work
@@ -183,3 +186,53 @@ def test_pages_of_the_list_follow_each_other_without_a_gap(session: Session) -> 
     pages = [listed(session, keeper, start=start, limit=3).works for start in range(0, 12, 3)]
     assert whole.count == len(whole.works) == 12
     assert [work for page in pages for work in page] == list(whole.works)
+
+
+def in_every_way(session: Session) -> list[int]:
+    """Works that hang, came, went into a box, were glazed anew this year, or are nowhere."""
+    a_room(session, "House / Hall", lux=90, uv=75)
+    a_place(session, "House / Hall / Box 1", use=PlaceUse.BOX)
+    there = partial(a_work, session, place="House / Hall", light_class=3)
+    hung, glazed, reglazed = (there(since="2020-01-01") for _ in range(3))
+    dated = there(since="2026-10-01")
+    undated = there(since=None, recorded_on=day_number(date(2026, 8, 1)))
+    moved = a_work(session, light_class=2)
+    a_stay(session, moved, place="House / Hall", since="2020", until="2026-03-01")
+    a_stay(session, moved, place="House / Hall / Box 1", since="2026-03-01", until="2026-11-01")
+    a_stay(session, moved, place="House / Hall", since="2026-11-01")
+    boxed = a_work(session, place="House / Hall / Box 1", light_class=1)
+    acrylic = a_material(session, name="Acrylic", kind="glazing", uv_block_percent=99)
+    a_layer(session, a_mount(session, glazed), acrylic, role=LayerRole.GLAZING)
+    mount = a_mount(session, reglazed)
+    pane = a_material(session, name="Pane", kind="glazing", uv_block_percent=45)
+    a_layer(session, mount, pane, role=LayerRole.GLAZING, removed="2026-09-01")
+    a_layer(session, mount, acrylic, role=LayerRole.GLAZING, fitted="2026-09-01")
+    works = (hung, glazed, reglazed, dated, undated, moved, boxed, a_work(session))
+    return [key_of(work) for work in works]
+
+
+def test_the_day_is_stored_with_the_forecast_and_a_night_finds_the_same(session: Session) -> None:
+    works = in_every_way(session)
+    by_ledger = {}
+    for work_id in works:
+        records = load_records(session, THE_HOUSE, [work_id])[work_id]
+        by_ledger[work_id] = ledger_of(session, THE_HOUSE, records, today=TODAY).take_down_on
+    refresh_forecasts(session, works, today=TODAY)
+    stored = {row.work_id: row.take_down_on for row in session.exec(select(Forecast))}
+    assert stored == by_ledger
+    assert take_down_days(session, works, today=TODAY) == by_ledger
+    assert [day is not None for day in by_ledger.values()] == [True] * 6 + [False] * 2
+    assert faults_of_stored(session, works) == []
+
+
+def test_a_stored_day_that_is_another_is_found_and_put_right(session: Session) -> None:
+    works = in_every_way(session)
+    refresh_forecasts(session, works, today=TODAY)
+    right = take_down_days(session, works, today=TODAY)
+    keep_take_downs(session, {works[0]: TODAY + 5})
+    session.expire_all()
+    number = session.get_one(Work, works[0]).number
+    assert faults_of_stored(session, works) == [f"{number}: stored take_down_on differ."]
+    keep_take_downs(session, right)
+    session.expire_all()
+    assert faults_of_stored(session, works) == []

@@ -88,3 +88,55 @@ def test_a_link_to_nothing_is_refused(engine: Engine) -> None:
         connection.execute(
             text("INSERT INTO lot (material_id, number, note, version) VALUES (99, 'L-1', '', 1)")
         )
+
+
+A_WORK: dict[str, object] = {
+    "id": 1,
+    "code": "A0000001",
+    "number": "GH 1",
+    "title": "Tern",
+    "maker": "",
+    "support": "",
+    "replaceability": "unique",
+    "value_band": "high",
+    "note": "",
+    "version": 1,
+}
+A_FORECAST: dict[str, object] = {
+    "work_id": 1,
+    "advice": "remat",
+    "remat_by": 20900,
+    "urgent_sign": "",
+    "first_survey": False,
+    "weak_layer": "",
+}
+
+
+def _insertion(table: str, row: dict[str, object]) -> str:
+    marks = ", ".join(f":{name}" for name in row)
+    return f"INSERT INTO {table} ({', '.join(row)}) VALUES ({marks})"
+
+
+def test_what_is_stored_outlives_the_new_words_and_their_going(
+    engine: Engine, fresh_url: str
+) -> None:
+    before, after = "2026_11_26_due_kinds", "2026_11_26_take_down"
+    engine.dispose()
+    migrate(fresh_url, before)
+    with engine.begin() as connection:
+        connection.execute(text(_insertion("work", A_WORK)), A_WORK)
+        connection.execute(text(_insertion("forecast", A_FORECAST)), A_FORECAST)
+    migrate(fresh_url, after)
+    with engine.begin() as connection:
+        connection.execute(text("UPDATE forecast SET advice = 'reseal', take_down_on = 20800"))
+    migrate(fresh_url, before)
+    stored = text("SELECT work_id, advice, remat_by FROM forecast")
+    with engine.begin() as connection:
+        assert connection.execute(stored).all() == [(1, "remat", 20900)]
+        # What counts the moves of dates is there again.
+        connection.execute(text("UPDATE forecast SET remat_by = 20901"))
+    migrate(fresh_url, after)
+    with engine.begin() as connection:
+        connection.execute(text("UPDATE forecast SET due_kind = 'take down'"))
+        assert connection.execute(stored).all() == [(1, "remat", 20901)]
+        assert connection.scalars(text("SELECT moves FROM moved_date")).all() == [1]

@@ -21,13 +21,14 @@ def test_a_look_is_six_minutes_a_box_half_an_hour_an_unframing_one_and_a_remat_t
     assert each == {
         DueKind.LOOK: HOURS_FOR_A_LOOK,
         DueKind.FOLLOW_UP: HOURS_FOR_A_LOOK,
+        DueKind.TAKE_DOWN: HOURS_FOR_A_LOOK,
         DueKind.BOX_CHECK: HOURS_FOR_A_BOX_CHECK,
         DueKind.UNFRAMING: HOURS_FOR_AN_UNFRAMING,
         DueKind.URGENT: HOURS_FOR_AN_UNFRAMING,
         DueKind.FIRST_SURVEY: HOURS_FOR_AN_UNFRAMING,
         DueKind.REMAT: HOURS_FOR_A_REMAT,
     }
-    assert [*each.values()] == [0.1, 1.0, 0.5, 2.5, 0.1, 1.0, 1.0]
+    assert [*each.values()] == [0.1, 1.0, 0.5, 2.5, 0.1, 1.0, 1.0, 0.1]
 
 
 def test_a_remat_of_which_nobody_worked_out_the_hours_takes_what_is_usual() -> None:

@@ -67,6 +67,19 @@ def test_the_advice_names_its_cure_its_day_and_its_reason() -> None:
     )
 
 
+def test_a_frame_that_lets_in_dust_is_resealed() -> None:
+    said = remat_advice(
+        leading=Mechanism.INSECTS_AND_DUST,
+        why=WhyRemat.LIKELY,
+        advised_on=LAST,
+        remat_by=LAST + 90,
+    )
+    assert (said.advice, said.sentence[:46]) == (
+        Advice.RESEAL,
+        "Instead of looking again: reseal by 23 Februar",
+    )
+
+
 def test_a_live_stain_has_its_own_limit_in_the_policy() -> None:
     policy = Policy(remat_latest_months=30, remat_latest_live_stain_months=6)
     assert [latest_months(policy, is_live_stain=is_it) for is_it in (False, True)] == [30, 6]
