@@ -1,11 +1,12 @@
 """How many works are next due within each of some spans of days, and of which kind?
 
 Of each work only what is due first counts, and beside it the looks that incidents ask
-for; boxes are counted apart. A collection has a date for every work, so the dates are
-counted within an index, without a look at the works: for those who see every work, all
-dates are counted and those of works off the register taken away again, which are few. Of
-remats alone, which are few too, the works are gone to for the hours worked out for them.
-One statement, built once for each number of spans.
+for and the days by which light takes a work down; boxes are counted apart. A collection
+has a date for every work, so the dates are counted within an index, without a look at the
+works: for those who see every work, all dates are counted and those of works off the
+register taken away again, which are few. Of remats alone, which are few too, the works are
+gone to for the hours worked out for them. One statement, built once for each number of
+spans.
 """
 
 from collections.abc import Sequence
@@ -75,11 +76,13 @@ def due_loads(session: Session, viewer: Viewer, bounds: Sequence[int]) -> list[D
 @cache
 def _due_loads(spans: int, *, all_works: bool) -> CompoundSelect[*tuple[Any, ...]]:
     is_visible = visible_by_parameter(all_works=all_works)
-    dates = (
-        [_all_dates(spans), _counted(_dates(spans, not_(is_visible)), sign=-1)]
-        if all_works
-        else [_counted(_dates(spans, is_visible))]
-    )
+    if all_works:
+        off = not_(is_visible)
+        gone = (_counted(found(spans, off), sign=-1) for found in (_dates, _take_downs))
+        span = _spans(spans)
+        dates = [_all_dates(span), _all_take_downs(span), *gone]
+    else:
+        dates = [_counted(found(spans, is_visible)) for found in (_dates, _take_downs)]
     others = (_remats(spans, is_visible), _follow_ups(spans, is_visible))
     return union_all(*dates, *(_counted(found) for found in others))
 
@@ -101,17 +104,26 @@ def _spans(spans: int) -> CTE:
     return union_all(*rows).cte("span")
 
 
-def _all_dates(spans: int) -> Rows:
+def _all_dates(span: CTE) -> Rows:
     """Count every date of the forecasts, those of works off the register too."""
-    span = _spans(spans)
     kinds = union_all(*(columns(literal(k, _KIND).label("kind")) for k in _COUNTED_ALONE))
-    kind, day = kinds.cte("kind"), col(Forecast.due_on)
-    counted = columns(func.count()).select_from(Forecast)
-    counted = counted.where(col(Forecast.due_kind) == kind.c.kind)
-    counted = counted.where(day >= span.c.first_day, day < span.c.end_day)
+    kind = kinds.cte("kind")
+    counted = _within(span, col(Forecast.due_on)).where(col(Forecast.due_kind) == kind.c.kind)
     works = counted.correlate(span, kind).scalar_subquery()
     found: Rows = columns(span.c.span_no, kind.c.kind, works, literal(0), literal(0.0))
     return found.select_from(span.join(kind, true()))
+
+
+def _all_take_downs(span: CTE) -> Rows:
+    works = _within(span, col(Forecast.take_down_on)).correlate(span).scalar_subquery()
+    kind = literal(DueKind.TAKE_DOWN, _KIND)
+    found: Rows = columns(span.c.span_no, kind, works, literal(0), literal(0.0))
+    return found.select_from(span)
+
+
+def _within(span: CTE, day: Any) -> Select[int]:
+    counted = columns(func.count()).select_from(Forecast)
+    return counted.where(day >= span.c.first_day, day < span.c.end_day)
 
 
 def _counted(found: Rows, *, sign: int = 1) -> Rows:
@@ -139,10 +151,19 @@ def _told(spans: int, day: Any, kind: Any, hours: Any = None) -> Rows:
 
 def _dates(spans: int, condition: ColumnElement[bool]) -> Rows:
     kind = col(Forecast.due_kind)
-    found = _told(spans, col(Forecast.due_on), kind)
+    found = _of_works(_told(spans, col(Forecast.due_on), kind), condition)
+    return found.where(kind.in_(_COUNTED_ALONE))
+
+
+def _take_downs(spans: int, condition: ColumnElement[bool]) -> Rows:
+    kind = literal(DueKind.TAKE_DOWN, _KIND)
+    return _of_works(_told(spans, col(Forecast.take_down_on), kind), condition)
+
+
+def _of_works(found: Rows, condition: ColumnElement[bool]) -> Rows:
     # Begun from the works, which are few: "+ 0" keeps SQLite from beginning with all dates.
     found = found.select_from(Work).join(Forecast, col(Forecast.work_id) == col(Work.id) + 0)
-    return found.where(condition, kind.in_(_COUNTED_ALONE))
+    return found.where(condition)
 
 
 def _remats(spans: int, is_visible: ColumnElement[bool]) -> Rows:

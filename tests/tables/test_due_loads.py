@@ -112,6 +112,23 @@ def test_a_look_after_an_incident_counts_until_it_is_made(session: Session, keep
     }
 
 
+def test_a_work_to_be_taken_down_for_its_light_counts_beside_what_is_due_first(
+    session: Session, keeper: Viewer
+) -> None:
+    for owner, withdrawn in ((OWNER, None), ("The Tern House", None), (OWNER, "sold")):
+        work = a_work(session, owner=owner, withdrawn_reason=withdrawn)
+        on = {"due_on": NEXT_MONTH, "due_kind": DueKind.LOOK, "take_down_on": TODAY}
+        a_forecast(session, work, **on)
+    assert counted(session, keeper) == {
+        (1, DueKind.TAKE_DOWN): (2, 0, 0.0),
+        (2, DueKind.LOOK): (2, 0, 0.0),
+    }
+    assert counted(session, an_owner(session, OWNER)) == {
+        (1, DueKind.TAKE_DOWN): (1, 0, 0.0),
+        (2, DueKind.LOOK): (1, 0, 0.0),
+    }
+
+
 def test_boxes_and_works_off_the_register_are_not_counted(session: Session, keeper: Viewer) -> None:
     due(session, TODAY, DueKind.BOX_CHECK)
     due(session, TODAY, DueKind.LOOK)
