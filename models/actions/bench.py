@@ -39,6 +39,7 @@ class Bench:
     last_finding_no: int
     mount: Mount | None = None
     touched_packages: set[int] = field(default_factory=set)
+    made_packages: set[int] = field(default_factory=set)
     named: dict[str, SQLModel] = field(default_factory=dict)
 
     @property

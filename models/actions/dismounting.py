@@ -87,6 +87,8 @@ _HOLDS = (
     select(Hold)
     .where(Hold.mount_id == bindparam("mount_id"), col(Hold.withdrawn_reason).is_(None))
     .order_by(col(Hold.hold_no))
+    # All holds were written before: those on record, and those of a package found at this visit.
+    .execution_options(autoflush=False)
 )
 
 

@@ -316,17 +316,7 @@ def _refresh_batch(
         row["kept_years"] = None
         row["take_down_on"] = take_down_day(records[row["work_id"]], force, today=today)
     connection = session.connection()
-    known = set(ask(session, _KNOWN, work_ids).scalars())
-    changed = [row for row in rows if row["work_id"] in known]
-    new = [row for row in rows if row["work_id"] not in known]
-    if changed:
-        told = [
-            {"this_work" if name == "work_id" else name: value for name, value in row.items()}
-            for row in changed
-        ]
-        connection.execute(_anew(tuple(told[0])), told)
-    if new:
-        connection.execute(insert(_STORED), new)
+    _store(session, rows)
     gone = [key for key in work_ids if key not in found]
     if gone:
         connection.execute(delete(_STORED).where(_STORED.c.work_id.in_(gone)))
@@ -334,6 +324,34 @@ def _refresh_batch(
     _keep_rows(connection, found)
     store_scores(session, cases, [found[key].rows for key in cases], gone=gone)
     return {work_id: (records[work_id], found[work_id]) for work_id in found}
+
+
+def _store(session: Session, rows: Sequence[dict[str, Any]]) -> None:
+    """Store these forecasts in place of those before them.
+
+    Of one work, which is what a visit asks for, the change itself tells whether there was one.
+    """
+    connection = session.connection()
+    if len(rows) == 1:
+        if not _write_anew(connection, rows):
+            connection.execute(insert(_STORED), rows)
+        return
+    known = set(ask(session, _KNOWN, [row["work_id"] for row in rows]).scalars())
+    changed = [row for row in rows if row["work_id"] in known]
+    new = [row for row in rows if row["work_id"] not in known]
+    if changed:
+        _write_anew(connection, changed)
+    if new:
+        connection.execute(insert(_STORED), new)
+
+
+def _write_anew(connection: Connection, rows: Sequence[dict[str, Any]]) -> int:
+    """Write over the forecasts of these works; return how many there were."""
+    told = [
+        {"this_work" if name == "work_id" else name: value for name, value in row.items()}
+        for row in rows
+    ]
+    return connection.execute(_anew(tuple(told[0])), told).rowcount
 
 
 def _keep_rows(connection: Connection, found: Mapping[int, WorkForecast]) -> None:

@@ -88,8 +88,9 @@ def record_found(bench: Bench, meant: MountMeant) -> Mount:
         mount.mounted_first = mount.mounted_last = assumed
         mount.mounted_assumed = True
     holds = _add_holds(bench, mount, meant.holds)
+    # Traces name their holds, and the work may come out of what was found at this visit.
+    bench.session.flush()
     if meant.told.inferred:
-        bench.session.flush()
         keep_traces(bench, mount, holds)
     if not is_over:
         bench.mount = mount
@@ -201,6 +202,7 @@ def _new_package(bench: Bench, meant: MountMeant) -> int:
     bench.session.add(package)
     bench.session.flush()
     bench.touched_packages.add(key_of(package))
+    bench.made_packages.add(key_of(package))
     return key_of(package)
 
 

@@ -10,6 +10,8 @@ from collections import defaultdict
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 
+from sqlalchemy import or_
+from sqlalchemy import select as columns
 from sqlmodel import Session, SQLModel, col, select
 
 from models.actions.named_records import (
@@ -30,10 +32,15 @@ from models.rules.record_values import Faults, size_mm
 from models.rules.remat_batches import Batches, RematToBatch, batches
 from models.rules.remat_score import LEAVE_IT, REPRINT
 from models.rules.remat_states import RematSaid, in_a_sentence, require_may_say, said_in_full
-from models.tables.kept_statements import WANTED
+from models.tables.kept_statements import WANTED, ask
 from models.tables.materials import Lot
 from models.tables.register import get_work_to_change
-from models.tables.remat_jobs import get_remat_job, waiting_in_jobs, works_of_job
+from models.tables.remat_jobs import (
+    RematJobWork,
+    get_remat_job,
+    waiting_in_jobs,
+    works_of_job,
+)
 from models.tables.remats import (
     AskedByOwner,
     NamedChoice,
@@ -292,6 +299,8 @@ def close_remats(
     In the jobs in which they wait, works mounted anew are ticked; a job whose last work is
     ticked is done.
     """
+    if not ask(session, _ANYTHING_WAITS, [*work_ids, *remounted]).scalar_one():
+        return
     _tick_in_jobs(session, remounted, today)
     rows = list(session.exec(_OPEN, params={"wanted": list(work_ids)}))
     if not rows:
@@ -312,6 +321,8 @@ def close_remats(
 
 def _tick_in_jobs(session: Session, remounted: Collection[int], today: int) -> None:
     waiting = waiting_in_jobs(session, remounted) if remounted else []
+    if not waiting:
+        return
     for work in waiting:
         write(work, {"outcome": RematJobOutcome.REMOUNTED, "done_on": today})
     session.flush()
@@ -321,6 +332,20 @@ def _tick_in_jobs(session: Session, remounted: Collection[int], today: int) -> N
     session.flush()
 
 
+# One statement for what most works have neither of: a remat, or a place in a job.
+_ANYTHING_WAITS = columns(
+    or_(
+        columns(col(Remat.id))
+        .where(col(Remat.work_id).in_(WANTED), col(Remat.state) != RematState.DONE)
+        .exists(),
+        columns(col(RematJobWork.id))
+        .where(
+            col(RematJobWork.work_id).in_(WANTED),
+            col(RematJobWork.outcome) == RematJobOutcome.TO_DO,
+        )
+        .exists(),
+    )
+)
 _OPEN = select(Remat).where(col(Remat.work_id).in_(WANTED), col(Remat.state) != RematState.DONE)
 
 

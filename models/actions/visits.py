@@ -45,7 +45,7 @@ from models.tables.places import FollowUp, IncidentWork
 from models.tables.visible import Viewer, is_visible, visible_works
 from models.tables.visits import Visit
 from models.tables.works import Work
-from models.vocabulary import Distance, LayerRole, PlaceUse, Shown, VisitKind
+from models.vocabulary import Distance, LayerRole, Outcome, PlaceUse, Shown, VisitKind
 from seed_data.shipped import shipped_default_figures
 
 
@@ -100,9 +100,11 @@ def record_visit(
     _tell(bench, meant)
     _also_unframed(bench, meant, shared, today=today)
     close_follow_ups(session, [bench.visit])
+    if told.changes_package():
+        count_up(work)
     touched = _touched_works(session, bench, work_id)
     if told.changes_package():
-        for other in touched:
+        for other in touched - {work_id}:
             count_up(works.get(other) or session.get_one(Work, other))
     records, forecast = refreshed(session, sorted(touched), today=today)[work_id]
     if told.changes_package():
@@ -259,9 +261,18 @@ def _visit(
         recorded_on=today,
     )
     write(visit, date_columns("on", meant.on))
+    # As it is told; what its parts show besides is added when they are recorded.
+    set_seen(visit, _seen_as_told(told))
     session.add(visit)
     session.flush()
     return visit
+
+
+def _seen_as_told(told: VisitTold) -> frozenset[Shown]:
+    out = told.dismount
+    ways = () if out is None else tuple(way.outcome for way in out.holds) or (out.outcome,)
+    is_freed = bool(ways) and all(outcome is Outcome.FREED for outcome in ways)
+    return places_seen(told, removed=frozenset(), every_hold_freed=is_freed)
 
 
 def _tell(bench: Bench, meant: VisitMeant) -> None:
@@ -362,8 +373,9 @@ _WAITING = (
 
 
 def _touched_works(session: Session, bench: Bench, work_id: int) -> set[int]:
-    touched = works_in_packages(session, sorted(bench.touched_packages))
-    return {work_id, *(work for _, work in touched)}
+    # Nothing else is in a package that was made at this visit.
+    others = sorted(bench.touched_packages - bench.made_packages)
+    return {work_id, *(work for _, work in works_in_packages(session, others))}
 
 
 def get_visit(session: Session, viewer: Viewer, visit_id: int) -> Visit:

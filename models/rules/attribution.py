@@ -106,8 +106,8 @@ def _which_mount(
 
 def _worst(rows: Sequence[ComponentRow]) -> ComponentRow | None:
     """Return the row whose clock stands worst, None of none."""
-    if not rows:
-        return None
+    if len(rows) < 2:
+        return rows[0] if rows else None
     found = as_arrays([rows])
     return rows[int(summed_hazard(found, found.clock_now).argmax())]
 

@@ -67,6 +67,9 @@ def day_in_words(day: int) -> str:
 
 def months_later(day: NDArray[np.float64], months: ArrayLike) -> NDArray[np.float64]:
     """Return each day so many calendar months later, as `add_months`; NaN for no day."""
+    if np.size(day) == np.size(months) == 1:
+        # NumPy takes as long for one day as for a hundred: 0.04 ms, and a visit asks six times.
+        return _one_later(day, int(np.asarray(months).item()))
     known = ~np.isnan(day)
     start = np.where(known, day, 0.0).astype(np.int64).astype("datetime64[D]")
     first = start.astype("datetime64[M]")
@@ -75,6 +78,11 @@ def months_later(day: NDArray[np.float64], months: ArrayLike) -> NDArray[np.floa
     into = np.minimum((start - first.astype("datetime64[D]")).astype(np.int64), length - 1)
     later = np.clip(then.astype("datetime64[D]").astype(np.int64) + into, FIRST_DAY, LAST_DAY)
     return np.where(known, later, np.nan)
+
+
+def _one_later(day: NDArray[np.float64], months: int) -> NDArray[np.float64]:
+    start = day.item()
+    return np.full(day.shape, start if np.isnan(start) else add_months(int(start), months))
 
 
 def years_later(day: NDArray[np.float64], years: NDArray[np.float64]) -> NDArray[np.float64]:

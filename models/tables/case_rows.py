@@ -360,6 +360,8 @@ def works_in_packages(session: Session, package_ids: Sequence[int]) -> list[tupl
     Only for deciding what must be locked and worked out anew, never for showing.
     """
     session.flush()
+    if not package_ids:
+        return []
     found = ask(session, _IN_PACKAGES, package_ids)
     return [(package, work) for package, work in found]
 

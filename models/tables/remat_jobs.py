@@ -120,14 +120,20 @@ def works_of_job(session: Session, job_id: int) -> list[RematJobWork]:
 
 def waiting_in_jobs(session: Session, work_ids: Collection[int]) -> list[RematJobWork]:
     """Return what open jobs have still to do on these works, held until this change is kept."""
-    found = select(RematJobWork).join(RematJob, col(RematJob.id) == col(RematJobWork.job_id))
-    found = found.where(
-        col(RematJobWork.work_id).in_(work_ids),
+    return list(session.exec(_WAITING, params={"wanted": list(work_ids)}))
+
+
+_WAITING = (
+    select(RematJobWork)
+    .join(RematJob, col(RematJob.id) == col(RematJobWork.job_id))
+    .where(
+        col(RematJobWork.work_id).in_(WANTED),
         col(RematJobWork.outcome) == RematJobOutcome.TO_DO,
         col(RematJob.state) == RematJobState.OPEN,
         col(RematJob.withdrawn_reason).is_(None),
     )
-    return list(session.exec(found.with_for_update(of=RematJobWork)))
+    .with_for_update(of=RematJobWork)
+)
 
 
 class JobOfWork(NamedTuple):
