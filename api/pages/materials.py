@@ -35,8 +35,7 @@ from api.pages.form_answers import (
 from api.pages.path_ids import PathId
 from api.routes import Route
 from api.templating import show
-from models.actions.due import Mark, marks_of_works
-from models.actions.lots import LotOnRecord, LotTold, add_lot, list_lots, read_lot, use_lot
+from models.actions.lots import LotOnRecord, LotTold, add_lot, list_lots, use_lot
 from models.actions.materials import (
     FIGURES,
     FiguresTold,
@@ -53,12 +52,7 @@ from models.actions.materials import (
 )
 from models.actions.recalls import (
     RecallOnRecord,
-    lift_recall,
     list_recalls,
-    read_recall,
-    recall_lot,
-    recall_material,
-    works_touched,
 )
 from models.errors import BadValue, Fault, HingebookError, NotFound, Stale
 from models.rules.calendar_days import day_number
@@ -221,27 +215,6 @@ class FiguresPage:
     edition: int
     typed: Mapping[str, str]
     figures: FigureChoices
-    faults: tuple[Fault, ...] = ()
-
-
-@dataclass(frozen=True)
-class TouchedWork:
-    """A work that a recall touches."""
-
-    id: int
-    number: str
-    title: str
-    mark: Mark | None
-
-
-@dataclass(frozen=True)
-class RecallPage:
-    """What templates/materials/recall.html is given."""
-
-    recall: RecallOnRecord
-    works: tuple[TouchedWork, ...]
-    may_recall: bool
-    reason: str = ""
     faults: tuple[Fault, ...] = ()
 
 
@@ -421,80 +394,6 @@ def lot_used(session: WriteSession, viewer: SignedIn, lot_id: PathId) -> Respons
     """Take a lot into use."""
     lot = use_lot(session, viewer, lot_id)
     return RedirectResponse(f"/materials/{lot.material_id}#lots", SEE_OTHER)
-
-
-@router.post("/{material_id:int}/recall", dependencies=[requires(Deed.RECALL)])
-def material_recalled(
-    request: Request,
-    session: WriteSession,
-    viewer: SignedIn,
-    today: Today,
-    material_id: PathId,
-    form: Typed,
-) -> Response:
-    """Recall a material in every lot."""
-    page = _material_page(session, viewer, material_id, form=form)
-    try:
-        form.require_clean()
-        recall = recall_material(
-            session, viewer, material_id, form["reason"], today=day_number(today)
-        )
-    except Refusal as error:
-        faults = _beside_reason(error, "reason")
-        return show(request, "materials/material.html", replace(page, faults=faults), REFUSED)
-    return RedirectResponse(f"/materials/recalls/{recall.id}", SEE_OTHER)
-
-
-@router.post("/lots/{lot_id:int}/recall", dependencies=[requires(Deed.RECALL)])
-def lot_recalled(
-    request: Request,
-    session: WriteSession,
-    viewer: SignedIn,
-    today: Today,
-    lot_id: PathId,
-    form: Typed,
-) -> Response:
-    """Recall one lot."""
-    lot = read_lot(session, viewer, lot_id)
-    page = _material_page(session, viewer, lot.material_id, form=form)
-    field = f"reason-{lot_id}"
-    try:
-        form.require_clean()
-        recall = recall_lot(session, viewer, lot_id, form[field], today=day_number(today))
-    except Refusal as error:
-        faults = _beside_reason(error, field)
-        return show(request, "materials/material.html", replace(page, faults=faults), REFUSED)
-    return RedirectResponse(f"/materials/recalls/{recall.id}", SEE_OTHER)
-
-
-@router.get("/recalls/{recall_id:int}", dependencies=[requires(Deed.READ)])
-def recall_page(
-    request: Request, session: ReadSession, viewer: SignedIn, today: Today, recall_id: PathId
-) -> Response:
-    """Show a recall with the works it touches."""
-    page = _recall_page(session, viewer, recall_id, day_number(today))
-    return show(request, "materials/recall.html", page)
-
-
-@router.post("/recalls/{recall_id:int}/lift", dependencies=[requires(Deed.RECALL)])
-def lift_sent(
-    request: Request,
-    session: WriteSession,
-    viewer: SignedIn,
-    today: Today,
-    recall_id: PathId,
-    form: Typed,
-) -> Response:
-    """Lift a recall, with a reason."""
-    page = _recall_page(session, viewer, recall_id, day_number(today))
-    try:
-        form.require_clean()
-        lift_recall(session, viewer, recall_id, form["reason"], today=day_number(today))
-    except Refusal as error:
-        faults = _beside_reason(error, "reason")
-        refused = replace(page, reason=form["reason"], faults=faults)
-        return show(request, "materials/recall.html", refused, REFUSED)
-    return RedirectResponse(f"/materials/recalls/{recall_id}", SEE_OTHER)
 
 
 def _kinds(session: Session) -> tuple[str, ...]:
@@ -683,22 +582,3 @@ def _beside_figures(error: HingebookError) -> tuple[Fault, ...]:
             Fault(f.pointer.removeprefix("/figures"), f.message, f.right) for f in error.faults
         )
     return faults_beside(error, (*WORDS, *FIGURE_FIELDS), {"name_taken": "name"})
-
-
-def _beside_reason(error: HingebookError, field: str) -> tuple[Fault, ...]:
-    """What is wrong with a reason stands beside it; that there is nothing to recall, above."""
-    return (Fault(f"/{field}" if isinstance(error, BadValue) else "", error.message),)
-
-
-def _recall_page(session: Session, viewer: Viewer, recall_id: int, today: int) -> RecallPage:
-    recall = read_recall(session, viewer, recall_id)
-    works = works_touched(session, viewer, recall)
-    marks = marks_of_works(session, viewer, [work.id or 0 for work in works], today=today)
-    return RecallPage(
-        recall=recall,
-        works=tuple(
-            TouchedWork(work.id or 0, work.number, work.title, marks.get(work.id or 0))
-            for work in works
-        ),
-        may_recall=may(viewer.role, Deed.RECALL),
-    )

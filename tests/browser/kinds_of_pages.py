@@ -47,6 +47,7 @@ FOR_KEEPER = {
     "material put right": "/materials/1/change",
     "material figures": "/materials/1/figures",
     "recall": "/materials/recalls/1",
+    "before a recall": "/materials/4/recall",
     "places": "/places",
     "new place": "/places/new",
     "place": "/places/1",

@@ -180,8 +180,8 @@ def test_a_recall_lists_the_works_it_touches_and_pulls_them_forward(keeper: Brow
 def test_one_bad_lot_touches_only_its_own_works_until_the_recall_is_lifted(
     keeper: Browser, framer: Browser
 ) -> None:
-    assert framer.send_form("/materials/lots/1/recall", {"reason-1": "x"}).status_code == 403
-    answer = keeper.send_form("/materials/lots/1/recall", {"reason-1": "wrong delivery"})
+    assert framer.send_form("/materials/lots/1/recall", {"reason": "x"}).status_code == 403
+    answer = keeper.send_form("/materials/lots/1/recall", {"reason": "wrong delivery"})
     page = keeper.get(answer.headers["location"]).text
     assert ("Tern" in page, "Mill" in page, "lot L-118" in page) == (True, False, True)
     blank = keeper.send_form("/materials/recalls/1/lift", {"reason": ""})
