@@ -274,7 +274,14 @@ def _cure(leading: ComponentRow | None, way: _Weighed) -> Advice:
         return Advice.DRY_OR_MOVE
     if leading is None or leading.mechanism in _DAMP:
         return Advice.REMAT
-    return CURE[leading.mechanism]
+    cure = CURE[leading.mechanism]
+    # Where more is changed than what closes the frame, resealing would say too little.
+    return Advice.REMAT if cure is Advice.RESEAL and _is_more_than_a_seal(way.proposal) else cure
+
+
+def _is_more_than_a_seal(proposal: Proposal) -> bool:
+    swaps_more = any(swap.role is not LayerRole.SEALING_TAPE for swap in proposal.swaps)
+    return proposal.renews_the_hold or proposal.adds_spacer or swaps_more
 
 
 _CHANCES = "New harm within 5 years: "

@@ -100,6 +100,17 @@ def test_a_sound_package_is_left_in_peace_and_not_listed() -> None:
     assert (found.is_listed, found.swaps) == (False, ())
 
 
+def test_a_frame_without_a_seal_is_resealed_unless_more_is_changed() -> None:
+    rag = replace(BAD_MAT, grade="cotton rag board, buffered", material="Rag")
+    found = [score(case(GLASS, rag, WORK, GOOD_BOARD, years=years)) for years in (12, 40)]
+    assert [one.weak_layer for one in found] == ["frame", "frame"]
+    # After forty years what holds it is renewed as well.
+    assert [(one.cure, one.method) for one in found] == [
+        (Advice.RESEAL, ""),
+        (Advice.REMAT, "corner pockets"),
+    ]
+
+
 def test_a_burn_of_this_mat_is_lost_no_further_once_the_mat_is_gone() -> None:
     burn = FindingFacts(
         term="mat burn",
