@@ -61,7 +61,8 @@ class ExceptIn(In):
 class WalkIn(In):
     """One act: every work of the place was as before, but for those named.
 
-    Without `seen` a walk-round saw the front of each, and a box check nothing of its sheets.
+    What was not found, or not looked at, gets no visit: nobody saw it. Without `seen` a
+    walk-round saw the front of each, and a box check nothing of its sheets.
     """
 
     model_config = ConfigDict(json_schema_extra={"examples": [_EXAMPLE, {"on": "2026-11-24"}]})
@@ -71,6 +72,7 @@ class WalkIn(In):
     seen: Annotated[list[Shown], Field(max_length=len(Shown))] | None = None
     all_as_before_except: Several[ExceptIn] = ()
     not_found: Annotated[tuple[Id, ...], Field(max_length=LONGEST_LIST)] = ()
+    not_looked_at: Annotated[tuple[Id, ...], Field(max_length=LONGEST_LIST)] = ()
     note: Note = ""
 
     def told(self) -> WalkTold:
@@ -84,6 +86,7 @@ class WalkIn(In):
                 one.told(f"/all_as_before_except/{i}") for i, one in exceptions
             ),
             not_found=self.not_found,
+            not_looked_at=self.not_looked_at,
             note=self.note,
         )
 

@@ -1,13 +1,14 @@
 """How are sixty frames of a room, or the sheets of a box, looked at in one act?
 
 Who walks round says when, what was seen, and which works were not as before;
-all the others were as before. A work that was not found is named and gets no
-visit: nobody saw it. A box is checked as a box; its sheets stay in it, so that a
-check sees nothing of them unless somebody says so.
+all the others were as before. A work that was not found, or that nobody looked
+at, is named and gets no visit: nobody saw it. A box is checked as a box; its
+sheets stay in it, so that a check sees nothing of them unless somebody says so.
 """
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from sqlmodel import Session, col, func, select
 
@@ -19,6 +20,7 @@ from models.actions.visits import close_follow_ups, record_visit, set_seen
 from models.errors import BadValue, Fault, RuleBroken
 from models.rules.half_known_dates import HalfKnownDate, read_date
 from models.rules.permissions import Deed, require
+from models.rules.place_tree import BETWEEN, PlaceTree, names_in_path
 from models.rules.record_order import refuse_future, refuse_seeing_through
 from models.rules.record_values import Faults
 from models.rules.visit_as_told import SightingTold, StopTold, VisitTold
@@ -26,6 +28,7 @@ from models.tables.places import Walk
 from models.tables.register import works_in_places
 from models.tables.visible import Viewer
 from models.tables.visits import Visit
+from models.tables.walks import OtherWalk, numbers_of_works, places_of_works, walks_since
 from models.tables.works import Work
 from models.vocabulary import PlaceUse, Shown, VisitKind
 
@@ -52,7 +55,16 @@ class WalkTold:
     seen: frozenset[Shown] | None = None
     all_as_before_except: tuple[ExceptionTold, ...] = ()
     not_found: tuple[int, ...] = ()
+    not_looked_at: tuple[int, ...] = ()
     note: str = ""
+
+
+@dataclass(frozen=True)
+class PlaceWalked:
+    """What is looked at in one place of a walk; `within` is its path from where the walk began."""
+
+    within: str
+    works: tuple[Work, ...]
 
 
 @dataclass(frozen=True)
@@ -71,7 +83,7 @@ def record_walk_round(
     """Record one look at every work in a place and in all that is within it.
 
     Raises NotFound for the place, BadValue, RuleBroken (`nothing_there`,
-    `not_in_this_place`, `in_the_future`, `cannot_be_seen`).
+    `nothing_looked_at`, `told_twice`, `in_the_future`, `cannot_be_seen`).
     """
     return _record(session, viewer, place_id, told, VisitKind.LOOK, today=today)
 
@@ -95,12 +107,41 @@ def works_walked(session: Session, viewer: Viewer, place_id: int, kind: VisitKin
     Whoever walks round a room sees nothing of what lies in its boxes: a box is
     checked as a box. Raises NotFound for a place that is not on record.
     """
+    return works_in_places(session, viewer, _looked_into(place_tree(session), place_id, kind))
+
+
+def in_walking_order(
+    session: Session, viewer: Viewer, place_id: int, kind: VisitKind
+) -> list[PlaceWalked]:
+    """Return the same works wall by wall as the places stand in their tree, each by number."""
     tree = place_tree(session)
+    within = _looked_into(tree, place_id, kind)
+    works = works_in_places(session, viewer, within)
+    where = places_of_works(session, viewer, within)
+    paths = {key: names_in_path(tree.path(key)) for key in within}
+    begun_at = len(paths[place_id]) if place_id in paths else 0
+    ordered = sorted(works, key=lambda work: paths[where[key_of(work)]])
+    return [
+        PlaceWalked(BETWEEN.join(names[begun_at:]), tuple(those))
+        for names, those in groupby(ordered, key=lambda work: paths[where[key_of(work)]])
+    ]
+
+
+def walked_meanwhile(
+    session: Session, viewer: Viewer, place_id: int, kind: VisitKind, *, after: int
+) -> list[OtherWalk]:
+    """Return the walks recorded after another one that looked at works of this place too."""
+    tree = place_tree(session)
+    overlapping = {*tree.below(place_id), *tree.around(place_id)}
+    return walks_since(session, viewer, overlapping, kind, after=after)
+
+
+def _looked_into(tree: PlaceTree, place_id: int, kind: VisitKind) -> tuple[int, ...]:
     tree.effective(place_id)
     within = tree.below(place_id)
     if kind is VisitKind.LOOK:
         within = tuple(key for key in within if tree.effective(key).use is not PlaceUse.BOX)
-    return works_in_places(session, viewer, within)
+    return within
 
 
 def _record(
@@ -125,12 +166,14 @@ def _record(
     if not there:
         raise RuleBroken("There is no work in this place to look at.", "nothing_there")
     _refuse_elsewhere(told, there)
+    if there == set(told.not_looked_at):
+        raise RuleBroken("Nobody looked at any of the works.", "nothing_looked_at")
     walk = Walk(place_id=place_id, kind=kind, on_edtf=on.edtf, by_id=by.id if by else None)
     write(walk, {**date_columns("on", on), "note": _note(session, told)})
     session.add(walk)
     session.flush()
-    apart = {exception.work_id for exception in told.all_as_before_except} | set(told.not_found)
-    as_before = sorted(there - apart)
+    differing = {exception.work_id for exception in told.all_as_before_except}
+    as_before = sorted(there - differing - {*told.not_found, *told.not_looked_at})
     _add_visits(session, viewer, walk, as_before, on, seen, today=today)
     refresh_or_mark(session, as_before, today=today)
     visits = tuple(
@@ -153,6 +196,7 @@ def _refuse_elsewhere(told: WalkTold, there: Collection[int]) -> None:
             for i, exception in enumerate(told.all_as_before_except)
         ),
         *((f"/not_found/{i}", work_id) for i, work_id in enumerate(told.not_found)),
+        *((f"/not_looked_at/{i}", work_id) for i, work_id in enumerate(told.not_looked_at)),
     ]
     faults = [
         Fault(at, f"Work {work_id} is not in this place on record.", "a work of this place")
@@ -167,13 +211,14 @@ def _refuse_elsewhere(told: WalkTold, there: Collection[int]) -> None:
 
 
 def _note(session: Session, told: WalkTold) -> str:
-    if not told.not_found:
-        return told.note
-    numbers = session.exec(
-        select(Work.number).where(col(Work.id).in_(told.not_found)).order_by(Work.number)
-    ).all()
-    missing = f"Not found: {'; '.join(numbers)}."
-    return f"{told.note}\n{missing}".strip()
+    """Return the note with the numbers of the works that get no visit."""
+    unseen = {"Not found": told.not_found, "Not looked at": told.not_looked_at}
+    named = [
+        f"{why}: {'; '.join(numbers_of_works(session, those))}."
+        for why, those in unseen.items()
+        if those
+    ]
+    return "\n".join([told.note, *named]).strip()
 
 
 def _add_visits(

@@ -1,8 +1,9 @@
-"""When was each place last walked round or checked, and what did one walk find?
+"""When was each place last walked round or checked, what did one walk find, and what is next?
 
 Only for who may see every work: a walk tells of a whole room.
 """
 
+from collections.abc import Collection
 from typing import NamedTuple
 
 from sqlalchemy import and_, func, or_
@@ -11,10 +12,22 @@ from sqlmodel import Session, col, select
 
 from models.errors import NotFound
 from models.tables.findings import Sighting
+from models.tables.forecasts import Forecast
+from models.tables.people import Person
 from models.tables.places import Walk
 from models.tables.visible import Viewer, sees_all_works, visible_works
 from models.tables.visits import Visit
 from models.tables.works import Stay, Work
+from models.vocabulary import VisitKind
+
+
+class OtherWalk(NamedTuple):
+    """A walk that somebody else has recorded meanwhile."""
+
+    walk_id: int
+    place_id: int
+    on_edtf: str
+    by: str | None
 
 
 class WalkVisit(NamedTuple):
@@ -71,3 +84,48 @@ def visits_not_as_before(session: Session, viewer: Viewer, walk_id: int) -> list
         WalkVisit._make(row)
         for row in session.execute(found.where(said).order_by(col(Work.number)))
     ]
+
+
+def newest_walk_id(session: Session) -> int:
+    """Return the key of the walk recorded last, 0 when there is none."""
+    newest: int = session.execute(columns(func.coalesce(func.max(col(Walk.id)), 0))).scalar_one()
+    return newest
+
+
+def walks_since(
+    session: Session, viewer: Viewer, place_ids: Collection[int], kind: VisitKind, *, after: int
+) -> list[OtherWalk]:
+    """Return the walks of these places recorded after the one with this key, the last first."""
+    if not sees_all_works(viewer):
+        return []
+    found = columns(col(Walk.id), col(Walk.place_id), col(Walk.on_edtf), col(Person.name))
+    found = found.select_from(Walk).outerjoin(Person, col(Person.id) == col(Walk.by_id))
+    found = found.where(col(Walk.id) > after, col(Walk.place_id).in_(place_ids))
+    found = found.where(col(Walk.kind) == kind).order_by(col(Walk.id).desc())
+    return [OtherWalk._make(row) for row in session.execute(found)]
+
+
+def places_of_works(session: Session, viewer: Viewer, place_ids: Collection[int]) -> dict[int, int]:
+    """Return in which of these places each work is now, by work."""
+    is_there = and_(col(Stay.work_id) == col(Work.id), ~col(Stay.ended))
+    found = columns(col(Work.id), col(Stay.place_id)).select_from(Work).join(Stay, is_there)
+    found = found.where(visible_works(viewer), col(Stay.withdrawn_reason).is_(None))
+    rows = session.execute(found.where(col(Stay.place_id).in_(place_ids)))
+    return {work_id: place_id for work_id, place_id in rows}
+
+
+def numbers_of_works(session: Session, work_ids: Collection[int]) -> list[str]:
+    """Return the numbers of these works, sorted."""
+    found = columns(col(Work.number)).where(col(Work.id).in_(work_ids))
+    return list(session.execute(found.order_by(col(Work.number))).scalars())
+
+
+def next_days(session: Session, viewer: Viewer, walk: Walk) -> tuple[int | None, int | None]:
+    """Return the first and the last day by which a walk's works are looked at again."""
+    again = col(Forecast.look_on if walk.kind is VisitKind.LOOK else Forecast.box_check_on)
+    found = columns(func.min(again), func.max(again)).select_from(Visit)
+    found = found.join(Work, col(Work.id) == col(Visit.work_id))
+    found = found.join(Forecast, col(Forecast.work_id) == col(Work.id))
+    found = found.where(visible_works(viewer), col(Visit.walk_id) == walk.id)
+    first, last = session.execute(found).one()
+    return first, last

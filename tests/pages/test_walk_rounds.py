@@ -22,8 +22,13 @@ WALK: dict[str, str | list[str]] = {
     "by": "Ben Rabbet",
     "seen": ["front"],
     "listed": ["1", "2", "3"],
-    "as_before": ["1", "2", "3"],
+    "was-1": "as before",
+    "was-2": "as before",
+    "was-3": "as before",
 }
+
+
+DIFFERENT = {"was-2": "different"}
 
 
 @pytest.fixture(autouse=True)
@@ -51,14 +56,27 @@ def test_rooms_and_boxes_are_offered_with_how_much_there_is_to_see(framer: Brows
     assert ('href="/walk-round/3"' in boxes, "1 work" in boxes) == (True, True)
 
 
-def test_every_work_of_a_room_is_ticked_beforehand(framer: Browser) -> None:
+def test_no_work_of_a_room_is_answered_for_beforehand(framer: Browser) -> None:
     page = framer.get("/walk-round/2").text
-    assert page.count('name="as_before"') == page.count('name="listed"') == 3
+    assert (page.count('name="listed"'), page.count('type="radio"')) == (3, 12)
     assert ("Sheet" in page, 'value="25 November 2026"' in page) == (False, True)
     assert 'value="front" checked' in page
+    assert page.count(" checked") == 1
+    assert "0 of 3" in page
 
 
-def test_sixty_frames_as_before_are_one_tap(
+def test_one_walks_wall_by_wall_and_each_wall_by_number(framer: Browser, engine: Engine) -> None:
+    with recording(engine, actor="test", now=NOON) as session:
+        a_place(session, f"{ROOM} / Alcove")
+        a_work(session, number="Z", title="Quay", place=f"{ROOM} / Alcove")
+        a_work(session, number="Y", title="Ford", place=ROOM)
+    page = framer.get("/walk-round/2").text
+    in_order = ["In the room itself", "Ford", "Alcove", "Quay", "Wall", "Tern", "Mill", "Weir"]
+    at = [page.index(f">{words}") for words in in_order]
+    assert at == sorted(at)
+
+
+def test_sixty_frames_as_before_are_one_act(
     framer: Browser, engine: Engine, statements_of: Callable[[Browser, str], int]
 ) -> None:
     few = statements_of(framer, "/walk-round/2")
@@ -67,21 +85,20 @@ def test_sixty_frames_as_before_are_one_tap(
             a_work(session, place=ROOM)
     assert statements_of(framer, "/walk-round/2") == few <= 12
     keys = [str(key) for key in (1, 2, 3, *range(5, 62))]
-    answer = framer.send_form("/walk-round/2", {**WALK, "listed": keys, "as_before": keys})
+    answers = {f"was-{key}": "as before" for key in keys}
+    answer = framer.send_form("/walk-round/2", {**WALK, **answers, "listed": keys})
     assert answer.headers["location"] == "/walk-round?walk=1"
     assert len(visits(engine)) == 60
     page = framer.get("/walk-round?walk=1").text
     assert "60 works looked at, none not as before" in page
-    assert "Walked round: Gannet House / Stair, 24 November 2026." in page
+    assert "Walked round: Gannet House / Stair, 24 November 2026, by Ben Rabbet." in page
 
 
-def test_what_is_written_beside_a_work_counts_instead_of_its_tick(
-    framer: Browser, engine: Engine
-) -> None:
+def test_each_work_is_recorded_as_it_was_answered_for(framer: Browser, engine: Engine) -> None:
     told = {
         **WALK,
-        "as_before": ["1", "2"],
-        "not_found": ["3"],
+        "was-2": "different",
+        "was-3": "not found",
         "term-2": "broken glass",
         "severity-2": "severe",
         "change-2": "new",
@@ -99,6 +116,64 @@ def test_what_is_written_beside_a_work_counts_instead_of_its_tick(
         assert session.exec(select(Walk.note)).one() == "by daylight\nNot found: C."
     page = framer.get("/walk-round?walk=1").text
     assert ("Mill" in page, "2 works looked at, 1 not as before" in page) == (True, True)
+    assert "does not wait" in page
+
+
+def test_what_nobody_looked_at_does_not_count_as_seen(framer: Browser, engine: Engine) -> None:
+    told = {**WALK, "was-2": "not looked at", "was-3": "not looked at"}
+    assert framer.send_form("/walk-round/2", told).status_code == 303
+    assert visits(engine) == [(1, "look", "", None)]
+    page = framer.get("/walk-round?walk=1").text
+    assert ("1 work looked at" in page, "Not looked at: B; C." in page) == (True, True)
+    nobody = {**told, "was-1": "not looked at"}
+    refused = framer.send_form("/walk-round/2", nobody)
+    assert (refused.status_code, "Nobody looked at any" in refused.text) == (422, True)
+
+
+def test_words_without_an_answer_say_that_the_work_is_different(
+    framer: Browser, engine: Engine
+) -> None:
+    told = {**WALK, "was-2": "", "note-2": "gone brown"}
+    assert framer.send_form("/walk-round/2", told).status_code == 303
+    assert visits(engine)[1] == (2, "look", "gone brown", None)
+
+
+@pytest.mark.parametrize("rest", ["as before", "not looked at"])
+def test_the_rest_is_answered_for_by_a_press_of_its_own_and_read_before_it_is_recorded(
+    framer: Browser, engine: Engine, rest: str
+) -> None:
+    told = {**WALK, "was-1": "not found", "was-2": "", "was-3": "", "repeat_key": "a-key"}
+    page = framer.send_form("/walk-round/2", {**told, "rest": rest})
+    assert page.status_code == 200
+    assert page.text.count(f'value="{rest}" checked') == 2
+    assert f"2 works without an answer are now <strong>{rest}</strong>" in page.text
+    assert visits(engine) == []
+    # The key is not used up by it.
+    told |= {"was-2": "as before", "was-3": "as before"}
+    assert framer.send_form("/walk-round/2", told).status_code == 303
+
+
+def test_who_was_quicker_is_told_of_and_both_walks_may_stand(
+    framer: Browser, keeper: Browser, engine: Engine
+) -> None:
+    mine = {**WALK, "last_walk": "0", "note-1": "kept", "was-1": "different"}
+    theirs = {**WALK, "by": "", "last_walk": "0", "was-3": "not looked at"}
+    assert (
+        keeper.send_form("/walk-round/1", theirs | {"listed": ["1", "2", "3"]}).status_code == 303
+    )
+    refused = framer.send_form("/walk-round/2", mine)
+    assert refused.status_code == 409
+    for words in ("Somebody was quicker", "2 works looked at", ">kept</textarea>", 'name="knows"'):
+        assert words in refused.text
+    assert len(visits(engine)) == 2
+    assert framer.send_form("/walk-round/2", {**mine, "knows": "1"}).status_code == 303
+    assert len(visits(engine)) == 5
+
+
+def test_who_walks_round_elsewhere_is_nobody_quicker(framer: Browser, engine: Engine) -> None:
+    box: dict[str, str | list[str]] = {"on": "2026-11-24", "listed": "4", "was-4": "as before"}
+    assert framer.send_form("/walk-round/3", box).status_code == 303
+    assert framer.send_form("/walk-round/2", {**WALK, "last_walk": "0"}).status_code == 303
 
 
 @pytest.mark.parametrize(
@@ -108,17 +183,21 @@ def test_what_is_written_beside_a_work_counts_instead_of_its_tick(
         ({"on": "soon"}, "on", "is not a date"),
         ({"on": "2027"}, "on", "has not come yet"),
         ({"by": "Nobody"}, "by", "There is no person called"),
-        ({"as_before": ["1", "2"]}, "note-3", "Say what is different"),
-        ({"term-2": "fozing", "severity-2": "slight"}, "term-2", "Perhaps foxing"),
-        ({"term-2": "foxing"}, "severity-2", "How strong is it?"),
-        ({"left-2": "flat"}, "note-2", "Say why it needs somebody at once."),
-        ({"note-2": "gone brown", "not_found": ["2"]}, "note-2", "cannot have been seen"),
+        ({"was-3": ""}, "was-3", "No answer yet"),
+        ({"was-3": "fine"}, "was-3", "No answer yet"),
+        ({"was-3": "different"}, "note-3", "Say what is different"),
+        ({**DIFFERENT, "term-2": "fozing", "severity-2": "slight"}, "term-2", "Perhaps foxing"),
+        ({**DIFFERENT, "term-2": "foxing"}, "severity-2", "How strong is it?"),
+        ({**DIFFERENT, "left-2": "flat"}, "note-2", "Say why it needs somebody at once."),
+        ({"note-2": "gone brown", "was-2": "not found"}, "note-2", "has nothing to tell"),
+        ({"note-2": "gone brown", "was-2": "as before"}, "note-2", "has nothing to tell"),
     ],
 )
 def test_a_fault_stands_in_the_line_of_its_work_and_nothing_typed_is_lost(
     framer: Browser, engine: Engine, told: dict[str, str | list[str]], field: str, said: str
 ) -> None:
-    answer = framer.send_form("/walk-round/2", {**WALK, "note-1": "kept 1", "note": "kept", **told})
+    kept = {"was-1": "different", "note-1": "kept 1", "note": "kept"}
+    answer = framer.send_form("/walk-round/2", {**WALK, **kept, **told})
     assert answer.status_code == 422
     assert said in answer.text.split(f'id="fault-{field}"')[1].split("</p>")[0]
     assert (">kept 1</textarea>" in answer.text, ">kept</textarea>" in answer.text) == (True, True)
@@ -140,7 +219,7 @@ def test_nothing_is_recorded_of_a_work_that_came_while_somebody_walked(
 def test_a_box_is_checked_as_a_box(framer: Browser, engine: Engine) -> None:
     page = framer.get("/walk-round/3").text
     assert ("Check this box" in page, 'value="front" checked' in page) == (True, False)
-    told: dict[str, str | list[str]] = {"on": "2026-11-24", "listed": "4", "as_before": "4"}
+    told: dict[str, str | list[str]] = {"on": "2026-11-24", "listed": "4", "was-4": "as before"}
     assert framer.send_form("/walk-round/3", told).status_code == 303
     assert visits(engine) == [(4, "box check", "", None)]
     assert "Box checked" in framer.get("/walk-round?walk=1").text
@@ -149,7 +228,7 @@ def test_a_box_is_checked_as_a_box(framer: Browser, engine: Engine) -> None:
 def test_a_form_sent_twice_walks_once(framer: Browser, engine: Engine) -> None:
     for _ in range(2):
         answer = framer.send_form("/walk-round/2", {**WALK, "repeat_key": "a-key"})
-        assert answer.status_code == 303
+        assert answer.headers["location"] == "/walk-round?walk=1#arrived-a-key"
     assert len(visits(engine)) == 3
 
 
