@@ -5,6 +5,7 @@ knows it, how near it lies, since when, and the verdict with its reason; then wh
 holds the work, then what earlier mounts left on it.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from api.pages.dates_said import date_said
@@ -65,9 +66,16 @@ class PackageShown:
 
 
 def package_shown(
-    records: WorkRecords, verdict: PackageVerdict, *, name: str = "package-now"
+    records: WorkRecords,
+    verdict: PackageVerdict,
+    *,
+    name: str = "package-now",
+    rows: Mapping[str, str] | None = None,
 ) -> PackageShown:
-    """Return the package as a page shows it; `name` begins the ids of its drawing."""
+    """Return the package as a page shows it; `name` begins the ids of its drawing.
+
+    `rows` are the rows of a form that tell of its parts, as `package_drawing` takes them.
+    """
     mount = records.current_mount
     return PackageShown(
         method=(mount.method if mount is not None else None) or "",
@@ -78,7 +86,7 @@ def package_shown(
         holds=_holds(records, verdict),
         held=Answer.UNKNOWN if mount is None else mount.held,
         remains=_remains(records, verdict),
-        drawing=package_drawing(package_now(records), verdict, name=name),
+        drawing=package_drawing(package_now(records), verdict, name=name, rows=rows),
     )
 
 

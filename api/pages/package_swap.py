@@ -7,7 +7,7 @@ recorded. Nothing is stored.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
@@ -17,7 +17,7 @@ from api.dependencies import ReadSession, SignedIn, Today, WriteSession, require
 from api.forms import Typed
 from api.pages.forecast_shown import ChanceShown, ForecastShown, forecast_shown
 from api.pages.form_answers import Refusal
-from api.pages.package_drawing import PackageDrawing, package_drawing, part_key
+from api.pages.package_drawing import DrawnPart, PackageDrawing, package_drawing, part_key
 from api.pages.package_shown import PackageShown, package_shown
 from api.pages.path_ids import PathId
 from api.pages.visit_typed import VisitRead, read_package
@@ -148,19 +148,18 @@ def tried_package(
     now = forecast_now(session, records, today=today, force=in_force(session))
     stored = record_visit(session, viewer, records.work.id, read.told, today=today)
     then = stored.forecast
-    package = package_shown(stored.records, then.verdict, name=TRIED)
     rows = _rows(read, stored.records, stored.refs)
-    drawing = package_drawing(package_now(stored.records), then.verdict, name=TRIED, rows=rows)
+    package = package_shown(stored.records, then.verdict, name=TRIED, rows=rows)
     shown, shown_now = forecast_shown(then, today=today), forecast_shown(now, today=today)
     return Tried(
         forecast=shown,
-        package=replace(package, drawing=drawing),
+        package=package,
         freeing_now=now.verdict.freeing,
         verdict_now=now.verdict.verdict,
         dates=tuple(_dates(now, then, today)),
         chance=shown.new_in_five_years,
         chance_now=shown_now.new_in_five_years,
-        cure=_cure(session, stored.records, then, today=today),
+        cure=_cure(session, stored.records, package.drawing.weakest, today=today),
     )
 
 
@@ -225,9 +224,8 @@ def _month(on: int | None, today: int) -> str:
     return f"{MONTHS[day.month - 1]} {day.year}"
 
 
-def _cure(session: Session, records: WorkRecords, then: WorkForecast, *, today: int) -> str:
+def _cure(session: Session, records: WorkRecords, weakest: DrawnPart | None, *, today: int) -> str:
     """Return in a sentence what would make the weakest link sound; empty where nothing is weak."""
-    weakest = package_drawing(package_now(records), then.verdict).weakest
     if weakest is None or weakest.judged is None:
         return ""
     if weakest.judged.role == REMAINS:
