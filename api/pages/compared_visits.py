@@ -13,10 +13,11 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 from sqlmodel import Session
 
-from api.dependencies import ReadSession, SignedIn, requires
+from api.dependencies import ReadSession, SignedIn, Today, requires
 from api.pages.dates_said import date_said
-from api.pages.findings_drawing import Canvas, DrawingShown, drawing_of
+from api.pages.findings_drawing import DrawingShown, drawing_of, laid_canvas
 from api.pages.findings_shown import where_said
+from api.pages.package_drawing import PackageDrawing, package_drawing
 from api.pages.path_ids import PathId
 from api.pages.photographs_shown import said_of
 from api.pages.visits_shown import hold_in_words, layer_said
@@ -24,30 +25,36 @@ from api.pages.work_page import WorkShown, records_of, work_shown
 from api.pages.years_told import by_finding
 from api.routes import Route
 from api.templating import show
-from models.actions.finding_outlines import fractions
+from models.actions.finding_outlines import fractions, sheet_of
 from models.actions.findings_placed import FindingPlaced, findings_as_seen
-from models.actions.work_records import WorkRecords
+from models.actions.in_force import figures_now
+from models.actions.record_changes import key_of
+from models.actions.records_then import records_after_visit
+from models.actions.work_records import WorkRecords, package_now, work_facts
 from models.errors import NotFound
+from models.rules.calendar_days import day_number
+from models.rules.default_figures import DefaultFigures
 from models.rules.finding_outline import Sheet
 from models.rules.flat_picture import Matrix, laid_by_corners, laid_whole
+from models.rules.package_verdict import package_verdict
 from models.rules.permissions import Deed
 from models.rules.record_values import size_mm
-from models.rules.sheet_corners import sheet_on_photograph
 from models.rules.two_visits import Became, ComparedFinding, SeenThen, compared
-from models.tables.case_rows import LayerRow, MountRow, SightingRow, VisitRow
+from models.tables.case_rows import MountRow, SightingRow, VisitRow
 from models.tables.outlines import (
     FindingOutline,
-    PhotographCorners,
-    corners_of_photographs,
+    PhotographLaid,
     outlines_of_work,
+    photographs_laid,
 )
+from models.tables.photographs import Photograph
 from models.tables.visible import Viewer
-from models.tables.visit_notes import PHOTOGRAPH, VisitNoteRow, visit_note_rows
-from models.vocabulary import Edge, LayerRole, Outcome, PhotographStage, PhotographView, Side
+from models.vocabulary import Edge, LayerRole, Outcome, PhotographStage, PhotographView
 
 router = APIRouter(route_class=Route)
 
 WHOLE = "whole sheet"
+BACK_OF_FRAME = "Back of the frame"
 # A margin is shown so far in, and so much beyond the sheet is shown around it.
 STRIP_MM, AROUND_MM = 80.0, 12.0
 # A sheet that nobody measured is shown so high.
@@ -102,10 +109,11 @@ class PartCompared:
 
 @dataclass(frozen=True)
 class PackageCompared:
-    """The package after one of the visits."""
+    """The package after one of the visits; no drawing where nothing held the work."""
 
     mount: str
     parts: tuple[PartCompared, ...]
+    drawing: PackageDrawing | None
 
 
 @dataclass(frozen=True)
@@ -159,6 +167,7 @@ def compare_visits(
     request: Request,
     session: ReadSession,
     viewer: SignedIn,
+    today: Today,
     work_id: PathId,
     before: str = "",
     after: str = "",
@@ -167,12 +176,15 @@ def compare_visits(
 ) -> Response:
     """Show two visits beside each other; without a choice the last two that tell most."""
     records = records_of(session, viewer, work_id)
-    notes = visit_note_rows(session, viewer, [work_id])
+    taken = photographs_laid(session, viewer, work_id)
     choices = tuple(_choice(visit) for visit in reversed(records.visits))
     page = ComparePage(work_shown(records), choices, None, None, (), (), None)
-    pair = _pair(records, notes, before, after)
+    pair = _pair(records, taken, before, after)
     if pair is not None:
-        page = _compared(session, viewer, page, records, notes, pair, view, edge)
+        then = tuple(
+            records_after_visit(records, visit.id, today=day_number(today)) for visit in pair
+        )
+        page = _compared(session, viewer, page, _Two(records, pair, then, taken), view, edge)
     return show(request, "works/compare.html", page)
 
 
@@ -181,12 +193,12 @@ def _choice(visit: VisitRow) -> VisitChoice:
 
 
 def _pair(
-    records: WorkRecords, notes: Sequence[VisitNoteRow], before: str, after: str
+    records: WorkRecords, taken: Sequence[PhotographLaid], before: str, after: str
 ) -> tuple[VisitRow, VisitRow] | None:
     """Return the two visits in the order of time. Raises NotFound for one that there is not."""
     if len(records.visits) < 2:
         return None
-    telling = _telling(records, notes)
+    telling = _telling(records, taken)
     later = _named(records, after) or telling[-1]
     others = [visit for visit in telling if visit.id != later.id]
     earlier = _named(records, before) or others[-1]
@@ -194,10 +206,10 @@ def _pair(
     return first, second
 
 
-def _telling(records: WorkRecords, notes: Sequence[VisitNoteRow]) -> list[VisitRow]:
+def _telling(records: WorkRecords, taken: Sequence[PhotographLaid]) -> list[VisitRow]:
     """Return the visits that tell most: with findings and photographs, with findings, or all."""
     found = {row.visit_id for row in records.sightings}
-    pictured = {note.visit_id for note in notes if note.kind == PHOTOGRAPH}
+    pictured = {one.photograph.visit_id for one in taken}
     for wanted in (found & pictured, found, pictured):
         telling = [visit for visit in records.visits if visit.id in wanted]
         if len(telling) > 1:
@@ -214,27 +226,35 @@ def _named(records: WorkRecords, typed: str) -> VisitRow | None:
     return found
 
 
+@dataclass(frozen=True)
+class _Two:
+    """Two visits to a work in the order of time, and what was on record after each."""
+
+    records: WorkRecords
+    visits: tuple[VisitRow, VisitRow]
+    then: tuple[WorkRecords, ...]
+    taken: Sequence[PhotographLaid]
+
+    @property
+    def photographs(self) -> tuple[dict[str, PhotographLaid], dict[str, PhotographLaid]]:
+        """The photographs that were taken at each, by view."""
+        earlier, later = self.visits
+        return _photographs_of(self.taken, earlier), _photographs_of(self.taken, later)
+
+
 def _compared(
-    session: Session,
-    viewer: Viewer,
-    page: ComparePage,
-    records: WorkRecords,
-    notes: Sequence[VisitNoteRow],
-    pair: tuple[VisitRow, VisitRow],
-    view: str,
-    edge: str,
+    session: Session, viewer: Viewer, page: ComparePage, two: _Two, view: str, edge: str
 ) -> ComparePage:
-    earlier, later = pair
-    photographs = _photographs_of(notes, earlier), _photographs_of(notes, later)
-    asked = _Pictured(records, pair, photographs)
+    earlier, later = two.visits
+    before, after = two.then
     return ComparePage(
         work=page.work,
         choices=page.choices,
         before=_choice(earlier),
         after=_choice(later),
-        groups=tuple(_groups(records, earlier, later)),
-        packages=_packages(records, earlier, later),
-        pictures=_pictures(session, viewer, asked, view, edge),
+        groups=tuple(_groups(two.records, earlier, later)),
+        packages=_packages(before, after, figures_now(session)),
+        pictures=_pictures(session, viewer, two, view, edge),
     )
 
 
@@ -275,39 +295,35 @@ def _state(seen: SeenThen) -> str:
 
 
 def _packages(
-    records: WorkRecords, earlier: VisitRow, later: VisitRow
+    before: WorkRecords, after: WorkRecords, figures: DefaultFigures
 ) -> tuple[PackageCompared, PackageCompared]:
-    mounts = _mount_after(records, earlier), _mount_after(records, later)
-    then = [list(_parts(records, m, v)) for m, v in zip(mounts, (earlier, later), strict=True)]
+    """Return the package after each visit, drawn at the smaller of both scales."""
+    parts = list(_parts(before)), list(_parts(after))
+    scale = min(_drawn(then, figures, "").scale for then in (before, after))
     return (
-        PackageCompared(_mount_said(mounts[0]), _marked(then[0], then[1])),
-        PackageCompared(_mount_said(mounts[1]), _marked(then[1], then[0])),
+        _package(before, _marked(parts[0], parts[1]), _drawn(before, figures, "before", scale)),
+        _package(after, _marked(parts[1], parts[0]), _drawn(after, figures, "after", scale)),
     )
+
+
+def _package(
+    then: WorkRecords, parts: tuple[PartCompared, ...], drawing: PackageDrawing
+) -> PackageCompared:
+    mount = then.current_mount
+    return PackageCompared(_mount_said(mount), parts, None if mount is None else drawing)
+
+
+def _drawn(
+    then: WorkRecords, figures: DefaultFigures, name: str, scale: int | None = None
+) -> PackageDrawing:
+    """Return the drawing of a package; how it is judged is by the figures of today."""
+    package, on = package_now(then), then.visits[-1].on_first or 0
+    verdict = package_verdict(package, work_facts(then), figures, on)
+    return package_drawing(package, verdict, name=f"package-{name}", scale=scale)
 
 
 def _marked(own: Sequence[str], other: Sequence[str]) -> tuple[PartCompared, ...]:
     return tuple(PartCompared(says, says not in other) for says in own)
-
-
-def _mount_after(records: WorkRecords, visit: VisitRow) -> MountRow | None:
-    """Return the mount that held the work when a visit was over."""
-    held = [mount for mount in records.mounts if _had_begun(mount, visit)]
-    return next((mount for mount in reversed(held) if not _was_over(mount, visit)), None)
-
-
-def _had_begun(mount: MountRow, visit: VisitRow) -> bool:
-    if mount.mounted_visit_id == visit.id or mount.mounted_first is None:
-        return True
-    return visit.on_first is not None and mount.mounted_first <= visit.on_first
-
-
-def _was_over(mount: MountRow, visit: VisitRow) -> bool:
-    if not mount.ended:
-        return False
-    if mount.dismounted_visit_id == visit.id:
-        return True
-    on, over = visit.on_first, mount.dismounted_last
-    return on is not None and over is not None and over <= on
 
 
 def _mount_said(mount: MountRow | None) -> str:
@@ -316,151 +332,99 @@ def _mount_said(mount: MountRow | None) -> str:
     return f"mount {mount.mount_no}, {mount.method or 'nobody said how'}"
 
 
-def _parts(records: WorkRecords, mount: MountRow | None, visit: VisitRow) -> Iterator[str]:
-    """Give the layers and holds of a mount as they were when a visit was over."""
+def _parts(then: WorkRecords) -> Iterator[str]:
+    """Give the layers and holds of the mount that held the work when a visit was over."""
+    mount = then.current_mount
     if mount is None:
         return
-    for layer in records.layers[mount.package_id]:
-        if layer.role is not LayerRole.WORK and _was_in(layer, visit):
+    for layer in then.layers[mount.package_id]:
+        if layer.role is not LayerRole.WORK and not layer.ended:
             yield layer_said(layer)
-    for hold in records.holds[mount.id]:
-        if mount.ended or hold.outcome in (None, Outcome.TRIED_AND_LEFT):
+    for hold in then.holds[mount.id]:
+        if hold.outcome in (None, Outcome.TRIED_AND_LEFT):
             yield f"held by {hold_in_words(hold)}"
 
 
-def _was_in(layer: LayerRow, visit: VisitRow) -> bool:
-    on = visit.on_first
-    later = layer.fitted_first is not None and on is not None and layer.fitted_first > on
-    if later and layer.fitted_visit_id != visit.id:
-        return False
-    if not layer.ended:
-        return True
-    gone = layer.removed_last
-    return layer.removed_visit_id != visit.id and (gone is None or on is None or gone > on)
-
-
-def _photographs_of(notes: Iterable[VisitNoteRow], visit: VisitRow) -> dict[str, VisitNoteRow]:
+def _photographs_of(taken: Iterable[PhotographLaid], visit: VisitRow) -> dict[str, PhotographLaid]:
     """Return one photograph of each view that was taken at a visit: the barest, then newest."""
-    those = [note for note in notes if note.kind == PHOTOGRAPH and note.visit_id == visit.id]
-    those.sort(key=lambda note: (_BAREST_FIRST.index(_stage(note)), -note.id))
-    found: dict[str, VisitNoteRow] = {}
-    for note in those:
-        found.setdefault(_view(note), note)
+    those = [one for one in taken if one.photograph.visit_id == visit.id]
+    those.sort(key=lambda one: _BAREST_FIRST.index(one.photograph.stage))
+    found: dict[str, PhotographLaid] = {}
+    for one in those:
+        found.setdefault(_view(one.photograph), one)
     order = list(PhotographView)
-    return dict(sorted(found.items(), key=lambda one: order.index(PhotographView(one[1].what))))
+    return dict(sorted(found.items(), key=lambda named: order.index(named[1].photograph.view)))
 
 
-def _stage(note: VisitNoteRow) -> PhotographStage | None:
-    return None if note.kept is None else PhotographStage(note.kept)
-
-
-def _view(note: VisitNoteRow) -> str:
+def _view(photograph: Photograph) -> str:
     """Return what can be compared: the back of a frame is not the verso of a sheet."""
-    view, stage = PhotographView(note.what), _stage(note)
+    view, stage = photograph.view, photograph.stage
     is_back_of_frame = view is PhotographView.VERSO and stage in _FRAME_BACK
-    return "Back of the frame" if is_back_of_frame else said_of(view, None)
-
-
-@dataclass(frozen=True)
-class _Pictured:
-    """Two visits to a work, and the photographs that were taken at each, by view."""
-
-    records: WorkRecords
-    visits: tuple[VisitRow, VisitRow]
-    photographs: tuple[dict[str, VisitNoteRow], dict[str, VisitNoteRow]]
+    return BACK_OF_FRAME if is_back_of_frame else said_of(view, None)
 
 
 def _pictures(
-    session: Session, viewer: Viewer, asked: _Pictured, view: str, edge: str
+    session: Session, viewer: Viewer, two: _Two, view: str, edge: str
 ) -> PicturesCompared | None:
-    then, now = asked.photographs
+    then, now = two.photographs
     views = tuple(name for name in then if name in now)
     if not views:
         return None
     chosen = view if view in views else views[0]
     pair = then[chosen], now[chosen]
-    corners = corners_of_photographs(session, viewer, [note.id for note in pair])
-    outlines = outlines_of_work(session, viewer, asked.records.work.id)
-    sheet = _sheet(asked.records, pair[0])
+    outlines = outlines_of_work(session, viewer, two.records.work.id)
+    sheet = _sheet(two.records, pair[0].photograph)
     before, after = (
-        _picture(note, corners.get(note.id), sheet, _findings_after(asked.records, visit, outlines))
-        for note, visit in zip(pair, asked.visits, strict=True)
+        _picture(one, sheet, _findings_of(then_there, outlines))
+        for one, then_there in zip(pair, two.then, strict=True)
     )
     shown = edge if edge in _EDGES else WHOLE
-    left, top, width, height = _frame(shown, *sheet)
+    left, top, width, height = _frame(shown, sheet.width_mm, sheet.height_mm)
     edges = (WHOLE, *(str(one) for one in _EDGES))
     return PicturesCompared(
         chosen, views, shown, edges, left, top, width, height, before=before, after=after
     )
 
 
-def _findings_after(
-    records: WorkRecords, visit: VisitRow, outlines: Mapping[int, FindingOutline]
+def _findings_of(
+    then: WorkRecords, outlines: Mapping[int, FindingOutline]
 ) -> tuple[FindingPlaced, ...]:
-    """Return where the findings were when a visit was over."""
-    so_far = records.visits[: records.visits.index(visit) + 1]
-    numbers = {one.id: number for number, one in enumerate(so_far)}
-    rows = [row for row in records.sightings if row.visit_id in numbers]
-    rows.sort(key=lambda row: numbers[row.visit_id])
-    width, height = size_mm(records.work.width_um), size_mm(records.work.height_um)
-    sheet = Sheet(width, height) if width and height else None
-    return findings_as_seen(rows, sheet, outlines)
+    """Return where the findings were, by the visits so far in their order."""
+    order = {visit.id: number for number, visit in enumerate(then.visits)}
+    rows = sorted(then.sightings, key=lambda row: order[row.visit_id])
+    return findings_as_seen(rows, sheet_of(then.work), outlines)
 
 
-def _sheet(records: WorkRecords, note: VisitNoteRow) -> tuple[float, float]:
-    """Return width and height of the sheet in mm; in the proportion of a picture if unknown."""
-    width, height = size_mm(records.work.width_um), size_mm(records.work.height_um)
-    if width and height:
-        return width, height
-    return ASSUMED_HEIGHT_MM * (note.width_px or 1) / (note.height_px or 1), ASSUMED_HEIGHT_MM
+def _sheet(records: WorkRecords, photograph: Photograph) -> Sheet:
+    """Return the size of the sheet; in the proportion of a picture if unknown."""
+    proportion = photograph.width_px / photograph.height_px
+    assumed = Sheet(ASSUMED_HEIGHT_MM * proportion, ASSUMED_HEIGHT_MM)
+    return sheet_of(records.work) or assumed
 
 
 def _picture(
-    note: VisitNoteRow,
-    corners: PhotographCorners | None,
-    sheet: tuple[float, float],
-    findings: Sequence[FindingPlaced],
+    laid: PhotographLaid, sheet: Sheet, findings: Sequence[FindingPlaced]
 ) -> PictureCompared:
-    width_px, height_px = note.width_px or 1, note.height_px or 1
-    size = {"width_px": width_px, "height_px": height_px}
-    matrix = (
-        laid_whole(width_px=width_px, height_px=height_px, width_mm=sheet[0], height_mm=sheet[1])
-        if corners is None
-        else laid_by_corners(
-            fractions(corners),
-            width_px=width_px,
-            height_px=height_px,
-            width_mm=sheet[0],
-            height_mm=sheet[1],
-        )
-    )
+    photograph, corners = laid
+    is_frame_back = _view(photograph) == BACK_OF_FRAME
+    canvas = laid_canvas(photograph, corners, sheet)
     return PictureCompared(
-        note.id,
-        **size,
-        matrix=_said(matrix),
+        key_of(photograph),
+        width_px=photograph.width_px,
+        height_px=photograph.height_px,
+        matrix=_said(_matrix(laid, sheet)),
         is_by_corners=corners is not None,
-        drawing=_drawing(note, corners, sheet, findings),
+        drawing=drawing_of(canvas, () if is_frame_back else findings),
     )
 
 
-def _drawing(
-    note: VisitNoteRow,
-    corners: PhotographCorners | None,
-    sheet: tuple[float, float],
-    findings: Sequence[FindingPlaced],
-) -> DrawingShown:
-    """Return the findings as they lie on one of the photographs; none on the back of a frame."""
-    is_verso = note.what == PhotographView.VERSO or _stage(note) is PhotographStage.VERSO
-    side = Side.VERSO if is_verso else Side.RECTO
-    known = () if corners is None else fractions(corners)
-    seen = (
-        sheet_on_photograph(known, width_mm=sheet[0], height_mm=sheet[1], side=side)
-        if known
-        else None
-    )
-    canvas = Canvas(note.width_px or 1, note.height_px or 1, side, seen, known, note.id)
-    is_frame_back = is_verso and _stage(note) in _FRAME_BACK
-    return drawing_of(canvas, () if is_frame_back else findings)
+def _matrix(laid: PhotographLaid, sheet: Sheet) -> Matrix:
+    """Return what lays a photograph upon the sheet: whole, where nobody said its corners."""
+    size = {"width_px": laid.photograph.width_px, "height_px": laid.photograph.height_px}
+    width, height = sheet.width_mm, sheet.height_mm
+    if laid.corners is None:
+        return laid_whole(**size, width_mm=width, height_mm=height)
+    return laid_by_corners(fractions(laid.corners), **size, width_mm=width, height_mm=height)
 
 
 def _said(matrix: Matrix) -> str:

@@ -16,6 +16,7 @@ from models.actions.findings_placed import FindingPlaced, Place, WorkPlaced
 from models.errors import OutsideKnownRange
 from models.rules.finding_outline import Sheet
 from models.rules.sheet_corners import Corners, Point, SheetOnPhotograph, sheet_on_photograph
+from models.tables.outlines import PhotographCorners
 from models.tables.photographs import Photograph
 from models.vocabulary import OutlineShape, Side
 
@@ -93,12 +94,18 @@ def canvas_of(photograph: Photograph | None, placed: WorkPlaced) -> Canvas | Non
     """Return what is drawn upon; None without a photograph where the sheet was not measured."""
     if photograph is None:
         return None if placed.sheet is None else _plain(placed.sheet)
-    corners = placed.corners.get(photograph.id or 0)
+    return laid_canvas(photograph, placed.corners.get(photograph.id or 0), placed.sheet)
+
+
+def laid_canvas(
+    photograph: Photograph, corners: PhotographCorners | None, sheet: Sheet | None
+) -> Canvas:
+    """Return a photograph to draw upon, with its corners where they are known."""
     return Canvas(
         photograph.width_px,
         photograph.height_px,
         side_seen(photograph),
-        sheet_seen(photograph, corners, placed.sheet),
+        sheet_seen(photograph, corners, sheet),
         () if corners is None else fractions(corners),
         photograph.id,
     )

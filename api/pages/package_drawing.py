@@ -161,18 +161,20 @@ def package_drawing(
     *,
     name: str = "package",
     rows: Mapping[str, str] | None = None,
+    scale: int | None = None,
 ) -> PackageDrawing:
     """Return the drawing of a package as it is judged: what is unknown stands in it as unknown.
 
     `verdict` is that on the same package; `rows` are the rows of a form that tell of its
-    parts, by their keys.
+    parts, by their keys. `scale`: units for a millimetre, of another drawing that this one is
+    compared with; None: the largest that fits.
     """
     filled = with_blanks_filled(package)
     judged = [j for j in verdict.layers if j.role not in (HOLD, REMAINS)]
     both = list(zip(place_layers(filled), judged, strict=True))
     stack = [(p, j) for p, j in both if not is_beside(p.layer.role)]
     round_it = [(p.layer, j) for p, j in both if is_beside(p.layer.role)]
-    cut = _Cut(scale=_scale([p.layer for p, _ in stack]))
+    cut = _Cut(scale=scale or _scale([p.layer for p, _ in stack]))
     _draw_front([(p.layer, j) for p, j in stack if p.side is LayerSide.FRONT], cut, filled)
     _draw_work(cut, filled, verdict, round_it)
     for placed, judged_layer in stack:

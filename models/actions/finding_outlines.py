@@ -33,6 +33,7 @@ from models.rules.sheet_corners import (
     sheet_on_photograph,
 )
 from models.rules.visit_as_told import OutlineTold
+from models.tables.case_rows import WorkRow
 from models.tables.findings import Finding, Sighting
 from models.tables.outlines import (
     MILLION,
@@ -104,7 +105,7 @@ def side_seen(photograph: Photograph) -> Side:
     return Side.VERSO if is_back else Side.RECTO
 
 
-def sheet_of(work: Work) -> Sheet | None:
+def sheet_of(work: Work | WorkRow) -> Sheet | None:
     """Return the size of a sheet in mm, None where nobody measured it."""
     if work.width_um is None or work.height_um is None:
         return None

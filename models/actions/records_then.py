@@ -22,6 +22,7 @@ def records_after_visit(records: WorkRecords, visit_id: int, *, today: int) -> W
     then = _Then(frozenset(visit.id for visit in visits), today if on is None else min(on, today))
     mounts = tuple(then.mount(row) for row in records.mounts if then.has_begun_mount(row))
     over = {mount.id for mount in mounts if mount.ended}
+    is_last = at + 1 == len(records.visits)
     stays = tuple(then.stay(row) for row in records.stays if (row.since_first or 0) <= then.on)
     place = stays[-1].place_id if stays else records.work.place_id
     advised_on = records.work.advised_on
@@ -41,7 +42,9 @@ def records_after_visit(records: WorkRecords, visit_id: int, *, today: int) -> W
             for mount in mounts
         },
         holds={
-            mount.id: tuple(then.hold(row, mount.id in over) for row in records.holds[mount.id])
+            mount.id: tuple(
+                then.hold(row, is_last or mount.id in over) for row in records.holds[mount.id]
+            )
             for mount in mounts
         },
         remains=tuple(
@@ -102,8 +105,9 @@ class _Then:
             kept=None,
         )
 
-    def hold(self, row: HoldRow, is_over: bool) -> HoldRow:
-        return row if is_over else row._replace(outcome=None, freed_by=None, residue="")
+    def hold(self, row: HoldRow, is_as_now: bool) -> HoldRow:
+        # Nobody keeps at which visit a hold came off: at the last it was as it is now.
+        return row if is_as_now else row._replace(outcome=None, freed_by=None, residue="")
 
     def remain(self, row: RemainRow) -> RemainRow:
         if not row.ended or row.removed_visit_id is None or row.removed_visit_id in self.visits:

@@ -9,7 +9,7 @@ the part of the edge; edge and reach stand with the finding and its sighting.
 """
 
 import json
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from functools import cache
 from typing import NamedTuple
 
@@ -162,14 +162,27 @@ def kept_points(outline: FindingOutline) -> tuple[tuple[int, int], ...]:
     return tuple((left, top) for left, top in json.loads(outline.points))
 
 
-def corners_of_photographs(
-    session: Session, viewer: Viewer, photograph_ids: Collection[int]
-) -> dict[int, PhotographCorners]:
-    """Return the corners of these photographs, by photograph, where they are known."""
-    found = select(PhotographCorners).join(Photograph).join(Work)
-    found = found.where(visible_works(viewer))
-    found = found.where(col(PhotographCorners.photograph_id).in_(photograph_ids))
-    return {row.photograph_id: row for row in session.exec(found)}
+class PhotographLaid(NamedTuple):
+    """A photograph that was taken at a visit, with its corners where somebody said them."""
+
+    photograph: Photograph
+    corners: PhotographCorners | None
+
+
+def photographs_laid(session: Session, viewer: Viewer, work_id: int) -> list[PhotographLaid]:
+    """Return the photographs of a work that were taken at its visits, the newest first."""
+    found = (
+        select(Photograph, PhotographCorners)
+        .join(Work)
+        .outerjoin(PhotographCorners, col(PhotographCorners.photograph_id) == col(Photograph.id))
+    )
+    found = found.where(
+        visible_works(viewer),
+        Photograph.work_id == work_id,
+        col(Photograph.visit_id).is_not(None),
+        col(Photograph.withdrawn_reason).is_(None),
+    )
+    return [PhotographLaid(*row) for row in session.exec(found.order_by(col(Photograph.id).desc()))]
 
 
 def corners_of_work(session: Session, viewer: Viewer, work_id: int) -> dict[int, PhotographCorners]:

@@ -115,6 +115,21 @@ def test_the_package_stands_as_it_was_after_each_visit(keeper: Browser, engine: 
     assert "<li>mount board: Cotton rag mat board, 4-ply, buffered</li>" in now
 
 
+def test_both_packages_are_drawn_beside_each_other_at_one_scale(
+    keeper: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine, mount=POOR)
+    told(engine, work, FIRST, SECOND)
+    page = keeper.get(f"/works/{work}/compare").text
+    then, now = page.split('<div class="packages-then">')[1].split("<h3>")[1:]
+    assert re.findall(r'<desc id="(package-\w+)-said">Front to back: (.+?);', then + now) == [
+        ("package-before", "window mat, Groundwood mat board, 1.4 mm, harmful, the weakest link"),
+        ("package-after", "window mat, Cotton rag mat board, 4-ply, buffered, 1.5 mm, sound"),
+    ]
+    bars = re.findall(r'<path class="bar" d="M16.0 ([\d.]+)V([\d.]+)', then + now)
+    assert len({round(float(low) - float(top), 1) for top, low in bars}) == 1
+
+
 def test_two_visits_are_told_in_the_order_of_time_however_they_are_asked_for(
     keeper: Browser, engine: Engine
 ) -> None:
