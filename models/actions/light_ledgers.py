@@ -83,7 +83,8 @@ def take_down_days(session: Session, works: Sequence[int], *, today: int) -> dic
     """Return the same of many works, as fast as they hang alike; the records of few are read."""
     force = in_force(session)
     asked = _Asked(session, THE_HOUSE, force, _lit_places(force), today)
-    rows = works_hanging(session, works, asked.lights, with_uv=asked.with_uv, since=asked.new_year)
+    rows = works_hanging(session, works, since=asked.new_year)
+    rows = [row for row in rows if row.place_id in asked.lights]
     days = dict.fromkeys(works)
     known: dict[Alike, int | None] = {}
     for row in rows:

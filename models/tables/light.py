@@ -9,13 +9,24 @@ have been flushed.
 from collections.abc import Collection, Sequence
 from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, Select, SQLColumnExpression, Subquery, and_, func, or_
+from sqlalchemy import (
+    BindParameter,
+    ColumnElement,
+    Integer,
+    Select,
+    SQLColumnExpression,
+    Subquery,
+    and_,
+    bindparam,
+    func,
+    or_,
+)
 from sqlalchemy import select as columns
 from sqlalchemy.orm import aliased
 from sqlmodel import Session, col
 
 from models.tables.case_rows import Statement, StayRow
-from models.tables.kept_statements import WANTED, send
+from models.tables.kept_statements import WANTED, ask, send
 from models.tables.materials import MaterialFigures
 from models.tables.mounts import Layer, Mount
 from models.tables.visible import THE_HOUSE, Viewer, visible_works
@@ -96,40 +107,14 @@ def hanging_rows(
     return [HangingRow(*row) for row in session.connection().execute(found)]
 
 
-def works_hanging(
-    session: Session,
-    works: Collection[int],
-    lit: Collection[int],
-    *,
-    with_uv: Collection[int],
-    since: int,
-) -> list[WorkHanging]:
-    """Return those of these works that hang in these places, whoever asks.
+def works_hanging(session: Session, works: Sequence[int], *, since: int) -> list[WorkHanging]:
+    """Return those of these works that are in a place, whoever asks.
 
     Changed are those that came there since a day, or nobody knows when, and those whose
     glazing came or went since then.
     """
-    glazed = _blocked_by_work(with_uv).where(col(Stay.work_id).in_(works)).subquery()
-    is_changed = or_(
-        col(Stay.since_first).is_(None), col(Stay.since_first) >= since, _is_reglazed(since)
-    )
-    what = (col(Work.id), col(Stay.place_id), _CLASS, col(Technique.process_group))
-    found = _hanging(columns(*what, glazed.c.blocked, is_changed), THE_HOUSE, glazed, lit)
-    found = found.where(col(Work.id).in_(works))
-    return [WorkHanging(*row) for row in session.connection().execute(found)]
-
-
-def _is_reglazed(since: int) -> ColumnElement[bool]:
-    """Say whether a glazing came to a work or went since a day, or nobody knows when it went."""
-    days = (
-        col(Mount.mounted_last) >= since,
-        and_(col(Mount.ended), func.coalesce(col(Mount.dismounted_first), since) >= since),
-        col(Layer.fitted_first) >= since,
-        and_(col(Layer.ended), func.coalesce(col(Layer.removed_first), since) >= since),
-    )
-    found = columns(col(Layer.id)).join(Mount, col(Mount.package_id) == col(Layer.package_id))
-    found = found.where(col(Mount.work_id) == col(Work.id), col(Layer.role) == LayerRole.GLAZING)
-    return found.where(or_(*days)).correlate(Work).exists()
+    sent = ask(session, _WORKS_HANGING, works, since=since)
+    return [WorkHanging(*row) for row in sent]
 
 
 def works_alike(
@@ -168,25 +153,38 @@ def _hanging(
     return found.where(visible_works(viewer), col(Stay.place_id).in_(lit))
 
 
+_BLOCKED = func.max(col(MaterialFigures.uv_block_percent)).label("blocked")
+
+
 def _blocked_by_work(places: Collection[int]) -> Select[int, float | None]:
     """Return what the glazing of each work in these places blocks, by its newest figures."""
+    found = columns(col(Stay.work_id), _BLOCKED).select_from(Stay)
+    found = found.join(Mount, col(Mount.work_id) == col(Stay.work_id))
+    found = _blocked(found, (Stay, Mount, Layer), col(Layer.material_id))
+    found = found.where(col(Stay.place_id).in_(places))
+    return found.group_by(col(Stay.work_id))
+
+
+def _blocked(
+    found: Select[int, float | None],
+    present: Sequence[type[Stay | Mount | Layer]],
+    material_id: SQLColumnExpression[int | None],
+) -> Select[int, float | None]:
+    """Join mounts with the newest figures of their glazings, of what is there now."""
     editions = columns(
         col(MaterialFigures.material_id), func.max(col(MaterialFigures.edition)).label("last")
     )
     newest = editions.group_by(col(MaterialFigures.material_id)).subquery()
-    blocked = func.max(col(MaterialFigures.uv_block_percent)).label("blocked")
     is_newest = and_(
         col(MaterialFigures.material_id) == newest.c.material_id,
         col(MaterialFigures.edition) == newest.c.last,
     )
-    found = columns(col(Stay.work_id), blocked).select_from(Stay)
-    found = found.join(Mount, col(Mount.work_id) == col(Stay.work_id))
     found = found.join(Layer, col(Layer.package_id) == col(Mount.package_id))
-    found = found.join(newest, newest.c.material_id == col(Layer.material_id))
+    found = found.join(newest, newest.c.material_id == material_id)
     found = found.join(MaterialFigures, is_newest).where(col(Layer.role) == LayerRole.GLAZING)
-    for table in (Stay, Mount, Layer):
+    for table in present:
         found = found.where(~col(table.ended), col(table.withdrawn_reason).is_(None))
-    return found.where(col(Stay.place_id).in_(places)).group_by(col(Stay.work_id))
+    return found
 
 
 def recent_stay_rows(session: Session, viewer: Viewer, *, since: int) -> list[StayRow]:
@@ -219,3 +217,35 @@ def numbers_of(
 def _numbers(visible: ColumnElement[bool]) -> Statement:
     found = columns(col(Work.id), col(Work.number), col(Work.title))
     return found.where(visible, col(Work.id).in_(WANTED))
+
+
+_SINCE: BindParameter[int] = bindparam("since", type_=Integer)
+
+
+def _is_reglazed() -> ColumnElement[bool]:
+    """Say whether a glazing came to a work or went since a day, or nobody knows when it went."""
+    days = (
+        col(Mount.mounted_last) >= _SINCE,
+        and_(col(Mount.ended), func.coalesce(col(Mount.dismounted_first), _SINCE) >= _SINCE),
+        col(Layer.fitted_first) >= _SINCE,
+        and_(col(Layer.ended), func.coalesce(col(Layer.removed_first), _SINCE) >= _SINCE),
+    )
+    found = columns(col(Layer.id)).join(Mount, col(Mount.package_id) == col(Layer.package_id))
+    found = found.where(col(Mount.work_id) == col(Work.id), col(Layer.role) == LayerRole.GLAZING)
+    return found.where(or_(*days)).correlate(Work).exists()
+
+
+def _works_hanging() -> Statement:
+    mounts = columns(col(Mount.work_id), _BLOCKED).select_from(Mount)
+    # Begun from the works that are asked for: "+ 0" keeps SQLite from beginning with materials.
+    glazed = _blocked(mounts, (Mount, Layer), col(Layer.material_id) + 0)
+    blocked = glazed.where(col(Mount.work_id).in_(WANTED)).group_by(col(Mount.work_id)).subquery()
+    is_new = or_(col(Stay.since_first).is_(None), col(Stay.since_first) >= _SINCE)
+    what = (col(Work.id), col(Stay.place_id), _CLASS, col(Technique.process_group))
+    found = columns(*what, blocked.c.blocked, or_(is_new, _is_reglazed()))
+    found = found.select_from(Work).join(Stay, _IS_CURRENT_STAY).outerjoin(Technique)
+    found = found.outerjoin(blocked, blocked.c.work_id == col(Work.id))
+    return found.where(visible_works(THE_HOUSE), col(Work.id).in_(WANTED))
+
+
+_WORKS_HANGING = _works_hanging()

@@ -221,6 +221,8 @@ def test_the_day_is_stored_with_the_forecast_and_a_night_finds_the_same(session:
     stored = {row.work_id: row.take_down_on for row in session.exec(select(Forecast))}
     assert stored == by_ledger
     assert take_down_days(session, works, today=TODAY) == by_ledger
+    one = works[0]
+    assert take_down_days(session, [one], today=TODAY) == {one: by_ledger[one]}
     assert [day is not None for day in by_ledger.values()] == [True] * 6 + [False] * 2
     assert faults_of_stored(session, works) == []
 
