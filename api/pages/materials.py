@@ -39,6 +39,7 @@ from models.actions.lots import LotOnRecord, LotTold, add_lot, list_lots, use_lo
 from models.actions.materials import (
     FIGURES,
     FiguresTold,
+    LotState,
     MaterialOnRecord,
     MaterialsAsked,
     MaterialTold,
@@ -46,10 +47,10 @@ from models.actions.materials import (
     change_material,
     correct_figures,
     list_editions,
-    list_materials,
     read_material,
     uses_of_material,
 )
+from models.actions.narrowed_library import narrowed_library
 from models.actions.recalls import (
     RecallOnRecord,
     list_recalls,
@@ -97,9 +98,19 @@ ORDER = (
     *("thickness_mm", "mass_g_per_m2", "sheet_height_mm", "sheet_width_mm"),
 )
 YES_OR_NO = ("yes", "no")
+GIVEN_UP = {"q": "the words", "kind": "the kind", "grade": "the grade", "lot": "the lot"}
+_LOT_STATES = {str(state): state for state in LotState}
 FIGURE_FIELDS = (*ORDER, *(f"basis/{name}" for name in ORDER))
 
 QueryLine = Annotated[str, Query(max_length=500)]
+
+
+@dataclass(frozen=True)
+class OnShelf:
+    """A material in its list; `compare_at` is the next tap of a comparison."""
+
+    material: MaterialOnRecord
+    compare_at: str
 
 
 @dataclass(frozen=True)
@@ -107,7 +118,25 @@ class KindShown:
     """The materials of one kind."""
 
     kind: str
-    materials: tuple[MaterialOnRecord, ...]
+    materials: tuple[OnShelf, ...]
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One thing to choose in a list of choices, and how many materials answer to it."""
+
+    value: str
+    count: int
+    is_chosen: bool
+
+
+@dataclass(frozen=True)
+class ToGiveUp:
+    """One thing asked for, how many there would be without it, and where."""
+
+    what: str
+    count: int
+    at: str
 
 
 @dataclass(frozen=True)
@@ -115,10 +144,17 @@ class LibraryPage:
     """What templates/materials/list.html is given."""
 
     q: str
-    kind: str
-    kinds: tuple[str, ...]
+    kinds: tuple[Choice, ...]
+    grades: tuple[Choice, ...]
+    lots: tuple[Choice, ...]
+    count: int
+    of_all: int
     shelves: tuple[KindShown, ...]
     recalls: tuple[RecallOnRecord, ...]
+    give_up: tuple[ToGiveUp, ...]
+    beside: MaterialOnRecord | None
+    all_at: str
+    leave_beside_at: str
     goes_on_at: str
     is_narrowed: bool
     may_add: bool
@@ -225,24 +261,45 @@ def library(
     viewer: SignedIn,
     q: QueryLine = "",
     kind: QueryLine = "",
+    grade: QueryLine = "",
+    lot: QueryLine = "",
+    beside: QueryLine = "",
     after: QueryLine = "",
 ) -> Response:
-    """Show the library by kind."""
-    asked = MaterialsAsked(q=q, kind=kind or None, limit=A_PAGE, after=after or None)
-    found, on = list_materials(session, viewer, asked)
-    by_kind = sorted(found, key=lambda one: one.told.kind)
-    narrowed = {name: text for name, text in (("q", q), ("kind", kind)) if text}
+    """Show the library by kind, narrowed to all that is asked together."""
+    typed = {"q": q, "kind": kind, "grade": grade, "lot": lot, "beside": beside}
+    narrowed = {name: text for name, text in typed.items() if text}
+    found = narrowed_library(
+        session,
+        viewer,
+        MaterialsAsked(
+            q=q,
+            kind=kind or None,
+            grade=grade or None,
+            lot=_LOT_STATES.get(lot),
+            limit=A_PAGE,
+            after=after or None,
+        ),
+    )
+    first = _beside(session, viewer, beside)
     page = LibraryPage(
         q=q,
-        kind=kind,
-        kinds=_kinds(session),
-        shelves=tuple(
-            KindShown(shelf, tuple(those))
-            for shelf, those in groupby(by_kind, lambda one: one.told.kind)
-        ),
+        kinds=_choices_of(found.kinds, kind),
+        grades=_choices_of(found.grades, grade),
+        lots=_choices_of(found.lots, lot),
+        count=found.count,
+        of_all=found.of_all,
+        shelves=_shelves(found.materials, narrowed, first),
         recalls=tuple(list_recalls(session, viewer, open_only=True)),
-        goes_on_at="" if on is None else f"/materials?{urlencode({**narrowed, 'after': on})}",
-        is_narrowed=bool(narrowed),
+        give_up=tuple(
+            ToGiveUp(GIVEN_UP[name], count, _library_at(narrowed, name))
+            for name, count in found.without.items()
+        ),
+        beside=first,
+        all_at=_library_at({"beside": beside} if beside else {}),
+        leave_beside_at=_library_at(narrowed, "beside"),
+        goes_on_at="" if (on := found.goes_on_after) is None else _library_at(narrowed, after=on),
+        is_narrowed=bool(found.without),
         may_add=may(viewer.role, Deed.KEEP_MATERIALS),
     )
     return show(request, "materials/list.html", page)
@@ -394,6 +451,48 @@ def lot_used(session: WriteSession, viewer: SignedIn, lot_id: PathId) -> Respons
     """Take a lot into use."""
     lot = use_lot(session, viewer, lot_id)
     return RedirectResponse(f"/materials/{lot.material_id}#lots", SEE_OTHER)
+
+
+def _beside(session: Session, viewer: Viewer, typed: str) -> MaterialOnRecord | None:
+    """Return the first of two; none where the address names nothing on record."""
+    if not is_key(typed):
+        return None
+    try:
+        return read_material(session, viewer, int(typed))
+    except NotFound:
+        return None
+
+
+def _shelves(
+    found: Sequence[MaterialOnRecord], asked: Mapping[str, str], first: MaterialOnRecord | None
+) -> tuple[KindShown, ...]:
+    by_kind = sorted(found, key=lambda one: one.told.kind)
+    return tuple(
+        KindShown(shelf, tuple(OnShelf(one, _compare_at(one, asked, first)) for one in those))
+        for shelf, those in groupby(by_kind, lambda one: one.told.kind)
+    )
+
+
+def _compare_at(
+    one: MaterialOnRecord, asked: Mapping[str, str], first: MaterialOnRecord | None
+) -> str:
+    """Return where the next tap leads: to what may lie beside it, or to both."""
+    if first is None:
+        # What is of another kind is seldom meant; the kind can be given up again.
+        return _library_at({"kind": one.told.kind, **asked}, beside=str(one.id))
+    if first.id == one.id:
+        return ""
+    return f"/materials/compare?{urlencode({'a': first.id, 'b': one.id})}"
+
+
+def _library_at(asked: Mapping[str, str], without: str = "", **more: str) -> str:
+    """Return the address of the library asked for this, without one thing or with another."""
+    told = {name: text for name, text in {**asked, **more}.items() if name != without}
+    return f"/materials?{urlencode(told)}" if told else "/materials"
+
+
+def _choices_of(counts: Mapping[str, int], chosen: str) -> tuple[Choice, ...]:
+    return tuple(Choice(value, count, value == chosen) for value, count in counts.items())
 
 
 def _kinds(session: Session) -> tuple[str, ...]:

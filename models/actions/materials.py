@@ -7,9 +7,10 @@ the old one rested on, unless it is told anew.
 """
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from datetime import date
+from enum import StrEnum
 
 from sqlmodel import Session, col, select
 
@@ -44,6 +45,7 @@ from models.tables.material_uses import Target, Use, UseKey, uses_page, works_us
 from models.tables.materials import (
     Material,
     MaterialFigures,
+    lots_in_use,
     materials,
     newest_figures,
     open_recalls,
@@ -62,6 +64,8 @@ LIMITS = {
     "uv_block_percent": (0, 100, "%"),
 }
 SIZES = ("thickness", "sheet_height", "sheet_width")
+# What a library is asked for where a material has no grade at all.
+NOT_KNOWN = "not known"
 _YES_OR_NO = {True: "yes", False: "no", None: None}
 
 
@@ -101,6 +105,13 @@ class FiguresTold:
 FIGURES = tuple(f.name for f in fields(FiguresTold) if f.name != "basis")
 
 
+class LotState(StrEnum):
+    """What is known of the stock of a material: no amounts are recorded, only what is in use."""
+
+    IN_USE = "a lot is in use"
+    NONE_IN_USE = "no lot is in use"
+
+
 @dataclass(frozen=True, kw_only=True)
 class MaterialOnRecord:
     """A material as it is shown, with its newest figures."""
@@ -111,6 +122,19 @@ class MaterialOnRecord:
     edition: int
     figures: FiguresTold
     is_recalled: bool
+    # The number of the lot in use; of one material alone nobody asks for it.
+    lot_in_use: str = ""
+
+    @property
+    def grades(self) -> tuple[str, ...]:
+        """Return the grades it is of, as a layer and as a hold; `NOT_KNOWN` where nobody knows."""
+        told = (self.figures.grade, self.figures.hold_grade)
+        return tuple(grade for grade in told if grade) or (NOT_KNOWN,)
+
+    @property
+    def lot_state(self) -> LotState:
+        """Say whether a lot of it is in use."""
+        return LotState.IN_USE if self.lot_in_use else LotState.NONE_IN_USE
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -119,6 +143,8 @@ class MaterialsAsked:
 
     q: str = ""
     kind: str | None = None
+    grade: str | None = None
+    lot: LotState | None = None
     limit: int = 50
     after: str | None = None
 
@@ -127,6 +153,7 @@ class MaterialsAsked:
 class _Library:
     figures: Mapping[int, MaterialFigures]
     recalled: frozenset[int] = field(default_factory=frozenset)
+    lots: Mapping[int, str] = field(default_factory=dict)
 
 
 def add_material(
@@ -235,13 +262,41 @@ def list_materials(
     session: Session, viewer: Viewer, asked: MaterialsAsked
 ) -> tuple[list[MaterialOnRecord], str | None]:
     """Return a page of the library by name, and the name to go on after, if there are more."""
+    wanted = [one for one in whole_library(session, viewer) if is_asked(one, asked)]
+    return page_of_library(wanted, asked)
+
+
+def whole_library(session: Session, viewer: Viewer) -> list[MaterialOnRecord]:
+    """Return every material, by name. Four statements."""
     require(viewer.role, Deed.READ)
-    wanted = [m for m in materials(session) if _is_asked(m, asked)]
+    library = _Library(
+        figures=newest_figures(session),
+        recalled=_recalled(session),
+        lots={key: lot.number for key, lot in lots_in_use(session).items()},
+    )
+    shown = [_shown(material, library) for material in materials(session)]
     # Sorted here, for the two databases sort names by different alphabets.
-    wanted = sorted(wanted, key=lambda m: m.name)
-    rest = [m for m in wanted if asked.after is None or m.name > asked.after]
-    library = _Library(figures=newest_figures(session), recalled=_recalled(session))
-    shown = [_shown(material, library) for material in rest[: asked.limit]]
+    return sorted(shown, key=lambda one: one.told.name)
+
+
+def is_asked(material: MaterialOnRecord, asked: MaterialsAsked) -> bool:
+    """Say whether a material answers to what the library is narrowed to."""
+    if asked.kind is not None and material.told.kind != asked.kind:
+        return False
+    if asked.grade is not None and asked.grade not in material.grades:
+        return False
+    if asked.lot is not None and material.lot_state is not asked.lot:
+        return False
+    words = words_of(material.told.name)
+    return all(any(w.startswith(q) for w in words) for q in words_of(asked.q))
+
+
+def page_of_library(
+    wanted: Sequence[MaterialOnRecord], asked: MaterialsAsked
+) -> tuple[list[MaterialOnRecord], str | None]:
+    """Return the page of these that is asked for, and the name it goes on after."""
+    rest = [one for one in wanted if asked.after is None or one.told.name > asked.after]
+    shown = rest[: asked.limit]
     return shown, shown[-1].told.name if len(rest) > asked.limit else None
 
 
@@ -399,13 +454,6 @@ def _recalled(session: Session) -> frozenset[int]:
     return frozenset(key for key in found if key is not None)
 
 
-def _is_asked(material: Material, asked: MaterialsAsked) -> bool:
-    if asked.kind is not None and material.kind != asked.kind:
-        return False
-    words = words_of(material.name)
-    return all(any(w.startswith(q) for w in words) for q in words_of(asked.q))
-
-
 def _shown(material: Material, library: _Library) -> MaterialOnRecord:
     figures = library.figures.get(key_of(material))
     return MaterialOnRecord(
@@ -421,4 +469,5 @@ def _shown(material: Material, library: _Library) -> MaterialOnRecord:
         edition=0 if figures is None else figures.edition,
         figures=FiguresTold() if figures is None else figures_as_told(figures),
         is_recalled=material.id in library.recalled,
+        lot_in_use=library.lots.get(key_of(material), ""),
     )

@@ -51,7 +51,38 @@ def test_the_library_is_listed_by_kind_and_searched(keeper: Browser) -> None:
     page = keeper.get("/materials", params={"q": "wheat"}).text
     assert ("Wheat starch paste" in page, BOARD in page) == (True, False)
     assert BOARD not in keeper.get("/materials", params={"kind": "paste"}).text
-    assert "No material on record is called that" in keeper.get("/materials?q=zinc").text
+
+
+def test_kind_grade_lot_and_words_narrow_the_library_together_and_each_choice_is_counted(
+    keeper: Browser,
+) -> None:
+    page = keeper.get("/materials?grade=starch+paste").text
+    assert ("Wheat starch paste" in page, BOARD in page) == (True, False)
+    assert ("1 of 2 materials" in page, "groundwood board (1)" in page) == (True, True)
+    assert '<option value="mat board">mat board (0)</option>' in page
+    in_use = "a+lot+is+in+use"
+    assert "a lot is in use (0)" in page
+    assert keeper.send_form("/materials/lots/1/use", {}).status_code == 303
+    page = keeper.get(f"/materials?lot={in_use}&kind=mat+board&q=old").text
+    assert ("lot L-118 in use" in page, "Wheat starch" in page) == (True, False)
+    assert '<option value="mat board" selected>mat board (1)</option>' in page
+    assert "2 materials" in keeper.get("/materials?lot=nonsense").text
+
+
+def test_where_nothing_answers_it_is_said_what_to_give_up(keeper: Browser) -> None:
+    page = keeper.get("/materials?q=old&grade=starch+paste").text
+    assert "No material on record answers to all of that together" in page
+    assert 'href="/materials?grade=starch+paste">Without the words: 1</a>' in page
+    assert 'href="/materials?q=old">Without the grade: 1</a>' in page
+    assert "The whole library: 2" in keeper.get("/materials?q=zinc").text
+
+
+def test_two_taps_lead_from_the_library_to_two_materials_side_by_side(keeper: Browser) -> None:
+    assert 'href="/materials?kind=paste&amp;beside=2"' in keeper.get("/materials").text
+    page = keeper.get("/materials?beside=2&q=old").text
+    assert ("choose the other one" in page, 'name="beside" value="2"' in page) == (True, True)
+    assert 'href="/materials/compare?a=2&amp;b=1"' in page
+    assert "choose the other one" not in keeper.get("/materials?beside=77").text
 
 
 def test_a_material_shows_its_figures_with_what_they_rest_on_and_its_works(
