@@ -96,9 +96,15 @@ def _entry(row: DueRow, code: str, moves: int, today: int) -> CalendarEntry:
         uid=uid,
         on=day_date(max(row.on, today)),
         summary=f"{row.number}: {kind}{' (overdue)' if overdue else ''}",
-        # Light is counted every day, and where the year is used up the day goes along.
-        sequence=today if kind is DueKind.TAKE_DOWN else moves * _DAYS_OF_A_MOVE + overdue,
+        sequence=_sequence(kind, moves, overdue, today),
     )
+
+
+def _sequence(kind: DueKind, moves: int, overdue: int, today: int) -> int:
+    # Light is counted every day, and where the year's is used up the day goes along with today.
+    if kind is DueKind.TAKE_DOWN:
+        return max(0, today - _FIRST_DAY)
+    return moves * _DAYS_OF_A_MOVE + overdue
 
 
 def _boxes(session: Session, viewer: Viewer, today: int, until: int) -> Iterator[CalendarEntry]:

@@ -27,7 +27,7 @@ from models.tables.forecasts import Forecast
 from models.tables.remats import RematScore
 from models.tables.renewal import count_stale, done_day_of
 from models.tables.works import Work
-from tests.builders import a_material, a_poor_mount, a_visit, a_work, key_of
+from tests.builders import a_material, a_place, a_poor_mount, a_stay, a_visit, a_work, key_of
 
 NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
 TODAY = day_number(NOON.date())
@@ -196,6 +196,21 @@ def test_a_night_on_which_no_date_moves_reads_no_records(
     in_groundwood: Engine, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     assert night_later(in_groundwood, monkeypatch, 1) == [0]
+
+
+def test_a_night_takes_along_the_day_by_which_used_up_light_ends_and_reads_no_records(
+    in_groundwood: Engine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with write_session(in_groundwood) as session:
+        hall = a_place(session, "House / Hall")
+        hall.lux, hall.hours_per_day = 500, 10
+        for work in session.exec(select(Work)):
+            a_stay(session, work, place="House / Hall", since="2020-01-01")
+        refresh_or_mark(session, every_work(session), today=TODAY)
+    assert night_later(in_groundwood, monkeypatch, 1) == [0]
+    with read_session(in_groundwood) as session:
+        taken_down = [row.take_down_on for row in session.exec(select(Forecast))]
+    assert taken_down == [TODAY + 1, TODAY + 1]
 
 
 def test_scores_are_renewed_within_two_months_though_no_date_moves(

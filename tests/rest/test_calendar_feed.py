@@ -1,6 +1,7 @@
 """What is due, as a calendar for whoever has a key to it."""
 
 from collections.abc import Callable
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -13,7 +14,7 @@ from models.rules.calendar_days import day_number
 from models.tables.forecasts import Forecast
 from models.vocabulary import PlaceUse, Role
 from tests.builders import a_forecast, a_place, a_work
-from tests.with_app import NOON, OWNER, TODAY, Browser, person_who_signs_in, with_token
+from tests.with_app import NOON, OWNER, TODAY, Browser, Clock, person_who_signs_in, with_token
 
 NOW = day_number(TODAY)
 
@@ -95,6 +96,23 @@ def test_a_date_that_moves_keeps_its_uid_and_raises_its_sequence(
     ((uid, was),) = of(before.content).items()
     assert was == ("2026-11-25", 10)
     assert of(after.content) == {uid: ("2026-11-30", 100_000)}
+
+
+def test_used_up_light_stands_on_each_new_day_with_a_higher_sequence(
+    program: Browser, stranger: Browser, engine: Engine, clock: Clock
+) -> None:
+    key, found = a_key(program), []
+    for day in (NOW, NOW + 1):
+        with recording(engine, actor="test", now=NOON) as session:
+            forecast = session.get(Forecast, 1)
+            assert forecast is not None
+            forecast.take_down_on = day
+        found += [event for event in events(stranger, key) if "take down" in event[0]]
+        clock.move(timedelta(days=1))
+    assert found == [
+        ("A: take down", "2026-11-25", NOW - 20_000),
+        ("A: take down", "2026-11-26", NOW + 1 - 20_000),
+    ]
 
 
 def test_what_is_stored_anew_and_did_not_move_keeps_its_sequence(
