@@ -147,6 +147,7 @@ def forecast_shown(
     """Return what a page says of a forecast on a day; `path_of` names the place of a record."""
     dates = _dates(forecast, today)
     verdict = forecast.verdict
+    figures = _figures(forecast.drivers)
     return ForecastShown(
         verdict=verdict.verdict,
         verdict_sentence=verdict.sentence,
@@ -162,9 +163,9 @@ def forecast_shown(
         remat_by=_day(forecast.remat_by, today),
         signs=_signs(forecast),
         may_be_opened=forecast.may_be_opened,
-        drivers=_drivers(forecast),
+        drivers=_drivers(forecast, figures),
         bar_width=BAR_WIDTH,
-        figures=_figures(forecast.drivers),
+        figures=figures,
         allowed=f"{forecast.allowed_chance * 100:g} %",
         allowed_hazard=f"{-log1p(-forecast.allowed_chance):.4f}",
         climate=_climate(forecast.climate, path_of),
@@ -215,10 +216,12 @@ def _signs(forecast: WorkForecast) -> tuple[SignShown, ...]:
     return tuple(dict.fromkeys(signs))
 
 
-def _drivers(forecast: WorkForecast) -> tuple[DriverShown, ...]:
+def _drivers(
+    forecast: WorkForecast, figures_shown: Sequence[FiguresShown]
+) -> tuple[DriverShown, ...]:
     shown: list[DriverShown] = []
     begun = 0.0
-    for driver, figures in zip(forecast.drivers, _figures(forecast.drivers), strict=True):
+    for driver, figures in zip(forecast.drivers, figures_shown, strict=True):
         width = round(min(driver.share_5y * BAR_WIDTH, BAR_WIDTH - begun), 1)
         shown.append(
             DriverShown(

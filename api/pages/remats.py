@@ -270,7 +270,7 @@ def listed(
         is_continued=key is not None,
         chosen=found.chosen,
         chosen_takes=_takes(found.chosen, by_hours=bool(hours.strip())),
-        batches=batches_shown(found.items),
+        batches=batches_shown(found.items, batches_of(found.items)),
         marked=count_stale(session, viewer),
         faults=faults,
     )
@@ -569,10 +569,9 @@ def _takes(chosen: ChosenRemats | None, *, by_hours: bool) -> str:
     return f"{chosen.takes:.1f} h" if by_hours else f"{chosen.takes:.0f}"
 
 
-def batches_shown(rows: Sequence[RematShown]) -> tuple[BatchShown, ...]:
-    """Return which of these works are best done together, by their numbers."""
+def batches_shown(rows: Sequence[RematShown], found: Batches) -> tuple[BatchShown, ...]:
+    """Return what of these works was found to be best done together, by their numbers."""
     numbers = {row.work_id: row.number for row in rows}
-    found: Batches = batches_of(rows)
     return tuple(
         BatchShown(batch.what, ", ".join(numbers[work_id] for work_id in batch.work_ids))
         for batch in (*found.by_board, *found.by_frame_size, *found.by_room)

@@ -38,6 +38,7 @@ from models.tables.register import get_work_to_change
 from models.tables.remat_jobs import (
     RematJobWork,
     get_remat_job,
+    remounted_in_jobs,
     waiting_in_jobs,
     works_of_job,
 )
@@ -53,7 +54,6 @@ from models.tables.remats import (
     asked_by_owners,
     choices_of_remats,
     find_remat,
-    remat_row,
     remat_rows,
     remat_rows_of,
     remat_sums,
@@ -238,9 +238,10 @@ def chosen_to_remat(
 def read_remat(session: Session, viewer: Viewer, work_id: int, *, today: int) -> RematShown:
     """Return the row of one work, listed or not. Raises NotFound."""
     require(viewer.role, Deed.READ)
-    row = remat_row(session, viewer, work_id)
-    if row is None:
+    rows = remat_rows_of(session, viewer, [work_id])
+    if not rows:
         raise NotFound("work", work_id)
+    (row,) = rows
     tree = place_tree(session)
     return _shown(tree, row, _while_open(session, viewer, tree, [row], today=today)[work_id])
 
@@ -330,6 +331,19 @@ def _tick_in_jobs(session: Session, remounted: Collection[int], today: int) -> N
         if all(work.outcome != RematJobOutcome.TO_DO for work in works_of_job(session, job_id)):
             write(get_remat_job(session, job_id, to_change=True), {"state": RematJobState.DONE})
     session.flush()
+
+
+def untick_in_jobs(session: Session, work_id: int, *, remounted_on: int) -> None:
+    """Say in its jobs that a work is to do again: the remount of that day was withdrawn.
+
+    A job that was done by it is open again; one that was dropped stays so.
+    """
+    ticked = remounted_in_jobs(session, work_id, remounted_on)
+    for work in ticked:
+        write(work, {"outcome": RematJobOutcome.TO_DO, "done_on": None})
+        job = get_remat_job(session, work.job_id, to_change=True)
+        if job.state == RematJobState.DONE:
+            write(job, {"state": RematJobState.OPEN})
 
 
 # One statement for what most works have neither of: a remat, or a place in a job.

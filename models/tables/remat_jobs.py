@@ -136,6 +136,18 @@ _WAITING = (
 )
 
 
+def remounted_in_jobs(session: Session, work_id: int, done_on: int) -> list[RematJobWork]:
+    """Return the places of a work in jobs that a remount ticked on this day, held."""
+    found = select(RematJobWork).join(RematJob, col(RematJob.id) == col(RematJobWork.job_id))
+    found = found.where(
+        RematJobWork.work_id == work_id,
+        RematJobWork.outcome == RematJobOutcome.REMOUNTED,
+        RematJobWork.done_on == done_on,
+        col(RematJob.withdrawn_reason).is_(None),
+    )
+    return list(session.exec(found.with_for_update(of=RematJobWork)))
+
+
 class JobOfWork(NamedTuple):
     """An open job in which a work waits."""
 

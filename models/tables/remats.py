@@ -222,13 +222,6 @@ def _listed(names: frozenset[str], state: RematState | None, *, all_works: bool)
     return found
 
 
-def remat_row(session: Session, viewer: Viewer, work_id: int) -> RematRow | None:
-    """Return the row of one work, listed or not; None when it is not this person's to see."""
-    found = _all_columns(of_every_work=True).where(visible_works(viewer), col(Work.id) == work_id)
-    row = session.execute(found).first()
-    return None if row is None else RematRow._make(row)
-
-
 def remat_rows_of(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[RematRow]:
     """Return the rows of these works, listed or not, as far as this person sees them."""
     return [RematRow._make(row) for row in send(session, viewer, _rows_of, work_ids)]

@@ -19,6 +19,7 @@ from models.actions.package_corrections import (
     withdraw_layer,
     withdraw_mount,
 )
+from models.actions.remat_jobs import JobTold, make_job, read_job
 from models.actions.visit_corrections import correct_visit, withdraw_visit, write_up_visit
 from models.actions.work_records import load_records
 from models.errors import BadValue, NotAllowed, NotFound, RuleBroken, Stale
@@ -37,6 +38,8 @@ from models.vocabulary import (
     FreedBy,
     KnownBy,
     LayerRole,
+    RematJobOutcome,
+    RematJobState,
     Severity,
     Shown,
     VisitKind,
@@ -154,6 +157,23 @@ def test_a_visit_that_never_was_takes_with_it_what_it_recorded(bench: Session) -
     assert (after.sightings, after.remains) == ((), ())
     assert [v.id for v in after.visits] == [v.id for v in before.visits]
     assert faults_of_stored(bench, [key_of(work)]) == []
+
+
+def test_a_remount_that_is_withdrawn_is_to_do_again_in_its_job(bench: Session) -> None:
+    keeper = a_keeper(bench)
+    work = mounted(bench, keeper)
+    job = make_job(bench, keeper, JobTold(name="The stair"), [key_of(work)], today=TODAY)
+    dismount = DismountTold(freed_by=FreedBy.WATER)
+    visit_id = tell(bench, keeper, work, UNFRAMING, dismount=dismount, mount=SOUND).visit_id
+    done = read_job(bench, keeper, job.id, today=TODAY)
+    assert (done.told.state, [one.outcome for one in done.works]) == (
+        RematJobState.DONE,
+        [RematJobOutcome.REMOUNTED],
+    )
+    withdraw_visit(bench, keeper, visit_id, "entered on the wrong work", today=TODAY)
+    again = read_job(bench, keeper, job.id, today=TODAY)
+    assert again.told.state is RematJobState.OPEN
+    assert [(one.outcome, one.done_on) for one in again.works] == [(RematJobOutcome.TO_DO, None)]
 
 
 def test_a_visit_on_which_a_later_one_builds_is_not_taken_back(bench: Session) -> None:
