@@ -13,7 +13,7 @@ from models.actions.named_records import place_at
 from models.actions.places import (
     PlaceOnRecord,
     PlaceTold,
-    keys_of_works_in,
+    keys_of_works_ever_in,
     place_as_told,
     place_shown,
     place_tree,
@@ -85,7 +85,7 @@ def change_place(
     write(place, columns)
     _refuse_twin(tree, place)
     _flush(session, place.name)
-    works = keys_of_works_in(session, viewer, place_id)
+    works = keys_of_works_ever_in(session, viewer, place_id)
     refresh_or_mark(session, works, today=today)
     return place_shown(place_tree(session), place)
 

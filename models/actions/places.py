@@ -26,7 +26,7 @@ from models.rules.place_tree import (
     names_in_path,
 )
 from models.tables.places import Place, PlaceRow, place_rows, places
-from models.tables.register import keys_of_places_of_works, works_in_places
+from models.tables.register import keys_of_places_of_works, works_that_were_in
 from models.tables.visible import Viewer
 from models.vocabulary import PlaceUse
 
@@ -98,10 +98,14 @@ def place_seen_at(session: Session, viewer: Viewer, tree: PlaceTree, path: str) 
     return paths[path]
 
 
-def keys_of_works_in(session: Session, viewer: Viewer, place_id: int) -> list[int]:
-    """Return the keys of the works that are now in a place or in anything within it."""
+def keys_of_works_ever_in(session: Session, viewer: Viewer, place_id: int) -> list[int]:
+    """Return the keys of the works that are or were in a place or in anything within it.
+
+    A work that has left takes with it what its clocks ran there, and what light it had.
+    """
     below = place_tree(session).below(place_id)
-    return [key_of(work) for work in works_in_places(session, viewer, below)]
+    works = works_that_were_in(session, viewer, below, first_day=None, last_day=None)
+    return [key_of(work) for work in works]
 
 
 def place_as_told(tree: PlaceTree, place: Place) -> PlaceTold:

@@ -1,10 +1,11 @@
 import pytest
 from sqlmodel import Session
 
+from models.actions.forecasts import faults_of_stored, refresh_forecasts
 from models.actions.place_changes import add_place, change_place
 from models.actions.places import (
     PlaceTold,
-    keys_of_works_in,
+    keys_of_works_ever_in,
     list_places,
     read_place,
 )
@@ -181,13 +182,34 @@ def test_an_owner_sees_the_places_of_their_own_works_and_no_others(session: Sess
         read_place(session, owner, key_of(study))
 
 
-def test_works_of_a_place_are_those_in_anything_within_it(session: Session) -> None:
+def test_works_of_a_place_are_those_that_are_or_were_in_anything_within_it(
+    session: Session,
+) -> None:
     keeper = a_keeper(session)
-    on_the_wall = a_work(session, place="Gannet House / Stair / North wall")
-    gone = a_work(session, place="Tern House")
+    on_the_wall = a_work(session, place="Gannet House / Stair / North wall", number="1")
+    gone = a_work(session, place="Tern House", number="2")
     a_stay(session, gone, place="Gannet House / Stair", until="1999")
-    stair = a_place(session, "Gannet House / Stair")
-    assert keys_of_works_in(session, keeper, key_of(stair)) == [key_of(on_the_wall)]
+    a_work(session, place="Tern House", number="3")
+    stair = key_of(a_place(session, "Gannet House / Stair"))
+    found = keys_of_works_ever_in(session, keeper, stair)
+    assert found == [key_of(on_the_wall), key_of(gone)]
+
+
+def test_what_is_said_later_of_a_place_reaches_the_works_that_have_left_it(
+    session: Session,
+) -> None:
+    keeper = a_keeper(session)
+    hall = a_place(session, "Gannet House / Hall")
+    work = a_work(session, place="Gannet House / Stair", since="2026-06-01", light_class=3)
+    a_stay(session, work, place="Gannet House / Hall", since="2000", until="2026-06-01")
+    a_poor_mount(session, work, a_material(session, "Old backing", grade="groundwood board"))
+    refresh_forecasts(session, [key_of(work)], today=TODAY)
+    told = {"temperature_c": 27, "lux": 900, "hours_per_day": 10}
+    change_place(session, keeper, key_of(hall), told, based_on=1, today=TODAY)
+    assert faults_of_stored(session, [key_of(work)]) == []
+    forecast = stored_forecast(session, work)
+    assert forecast is not None
+    assert forecast.take_down_on == TODAY
 
 
 def test_a_list_of_places_takes_as_many_statements_for_many_as_for_few(session: Session) -> None:
