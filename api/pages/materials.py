@@ -520,8 +520,8 @@ def _material_page(
     by_lot = tuple(f"reason-{lot.id}" for lot in lots)
     return MaterialPage(
         material=material,
-        known=_known(material.figures),
-        older=tuple(EditionShown(n, _known(told)) for n, told in reversed(editions[:-1])),
+        known=figures_known(material.figures),
+        older=tuple(EditionShown(n, figures_known(told)) for n, told in reversed(editions[:-1])),
         lots=tuple(_lot(lot) for lot in lots),
         uses=_uses(uses),
         uses_go_on_at=_uses_go_on_at(material_id, on),
@@ -533,7 +533,8 @@ def _material_page(
     )
 
 
-def _known(figures: FiguresTold) -> tuple[FigureShown, ...]:
+def figures_known(figures: FiguresTold) -> tuple[FigureShown, ...]:
+    """Return the figures that are known, in the order in which they are read."""
     basis = figures.basis or {}
     said = ((name, _said(name, getattr(figures, name))) for name in ORDER)
     return tuple(FigureShown(LABELS[n], text, basis.get(n, "")) for n, text in said if text)

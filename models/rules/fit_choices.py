@@ -67,7 +67,7 @@ def choices_for_layer(
     judged = [
         (
             one,
-            verdict_of_layer(_in_place(placed, one.material, today), package, work, figures, today),
+            verdict_of_layer(in_place(placed, one.material, today), package, work, figures, today),
         )
         for one in library
         if one.material.kind in kinds and not one.is_recalled
@@ -81,14 +81,15 @@ def choices_for_hold(
     """Return what may hold the work anew, the fittest first."""
     adhesives = figures.grades(Mechanism.ADHESIVE_AGEING)
     judged = [
-        (one, verdict_of_hold(_as_hold(one.material, adhesives), work, figures, today))
+        (one, verdict_of_hold(as_hold(one.material, adhesives), work, figures, today))
         for one in library
         if one.material.hold_grade is not None and not one.is_recalled
     ]
     return _fittest_first(judged)
 
 
-def _in_place(placed: PlacedLayer, material: StockMaterial, today: int) -> PlacedLayer:
+def in_place(placed: PlacedLayer, material: StockMaterial, today: int) -> PlacedLayer:
+    """Return this layer as if it were of this material, fitted today."""
     layer = LayerFacts(
         role=placed.layer.role,
         side=placed.side,
@@ -110,7 +111,8 @@ def _in_place(placed: PlacedLayer, material: StockMaterial, today: int) -> Place
     return PlacedLayer(layer, placed.side, placed.distance)
 
 
-def _as_hold(material: StockMaterial, adhesives: Sequence[str]) -> HoldFacts:
+def as_hold(material: StockMaterial, adhesives: Sequence[str]) -> HoldFacts:
+    """Return a hold of this material; `adhesives` are the grades by which something sticks."""
     return HoldFacts(
         grade=material.hold_grade or "",
         adhesive_grade=material.grade if material.grade in adhesives else None,

@@ -85,6 +85,23 @@ def uses_page(
     return [_use(row) for row in rows]
 
 
+class WorksCounted(NamedTuple):
+    """On how many visible works something is now, and on how many it was formerly."""
+
+    now: int
+    formerly: int
+
+
+def count_works(session: Session, viewer: Viewer, target: Target) -> WorksCounted:
+    """Count the works on which a material or lot is or was, in one statement."""
+    uses = _uses(viewer, target).subquery()
+    by_work = columns(func.max(uses.c.is_current).label("is_current")).group_by(uses.c.work_id)
+    found = by_work.subquery()
+    asked = columns(func.count(), func.coalesce(func.sum(found.c.is_current), 0))
+    of_all, now = session.execute(asked.select_from(found)).one()
+    return WorksCounted(now=int(now), formerly=int(of_all) - int(now))
+
+
 def works_using(
     session: Session, viewer: Viewer, target: Target, *, current_only: bool = False
 ) -> list[Work]:

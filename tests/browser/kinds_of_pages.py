@@ -42,6 +42,8 @@ FOR_KEEPER = {
     "walk-round": "/walk-round",
     "walk-round of room": "/walk-round/2",
     "materials": "/materials",
+    "materials side by side": "/materials/compare?a=1&b=4",
+    "material beside": "/materials?kind=mat+board&beside=1",
     "new material": "/materials/new",
     "material": "/materials/1",
     "material put right": "/materials/1/change",
