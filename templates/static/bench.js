@@ -300,6 +300,24 @@ function Visit(form) {
   }
 }
 
+// Where the visits are listed: what one's own pages kept on this tablet is sent, and then listed.
+if (document.querySelector("[data-on-bench]")) sendWaiting(document.querySelector("form.leave"));
+
+async function sendWaiting(leave) {
+  const mine = `${STORE}${leave.dataset.person}:`;
+  let arrived = false;
+  for (const name of Object.keys(localStorage).filter((one) => one.startsWith(mine))) {
+    const { told, version, hand } = JSON.parse(localStorage.getItem(name));
+    const body = new URLSearchParams([...told, ["version", version], ["hand", hand], ["form_token", leave.elements.form_token.value]]);
+    const [key] = name.slice(mine.length).split(":");
+    const answer = await fetch(`/bench/${key}/start`, { method: "POST", body, headers: { Accept: "application/json" } }).catch(() => null);
+    if (!answer?.ok) continue;
+    localStorage.removeItem(name);
+    arrived = true;
+  }
+  if (arrived) location.reload();
+}
+
 // The photographs of this visit, shown where they are taken: taken anew, or taken away again.
 const taken = document.querySelector("[data-taken]");
 if (taken) new Taken(taken).begin();

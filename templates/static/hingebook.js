@@ -175,16 +175,20 @@ const photographsWaiting = () => {
     return null;
   }
 };
-const onTheirWay = photographsWaiting();
-if (onTheirWay && !document.querySelector("[data-take]")) {
+const tellOfWaiting = (words, way, wayWords) => {
   const notice = document.createElement("p");
   const link = document.createElement("a");
   notice.className = "notice";
-  notice.textContent = onTheirWay.count === 1 ? "A photograph has not arrived yet. " : `${onTheirWay.count} photographs have not arrived yet. `;
-  link.href = `/works/${onTheirWay.work}/photographs`;
-  link.textContent = "Go on sending";
+  notice.textContent = `${words} `;
+  link.href = way;
+  link.textContent = wayWords;
   notice.append(link);
   document.querySelector("main").prepend(notice);
+};
+const onTheirWay = photographsWaiting();
+if (onTheirWay && !document.querySelector("[data-take]")) {
+  const words = onTheirWay.count === 1 ? "A photograph has not arrived yet." : `${onTheirWay.count} photographs have not arrived yet.`;
+  tellOfWaiting(words, `/works/${onTheirWay.work}/photographs`, "Go on sending");
 }
 
 // What a person's own pages have kept in this browser and the server does not have yet. It waits
@@ -203,6 +207,9 @@ const ownUnsent = (person) => {
   }
   return { names, visits: visits.size, photographs: photographsWaiting()?.count ?? 0 };
 };
+if (leaving && ownUnsent(leaving.dataset.person).visits && !document.querySelector("#visit, [data-on-bench]")) {
+  tellOfWaiting("What was typed last of a visit has not arrived yet.", "/bench", "Send it to the bench");
+}
 const throwAway = (person, unsent) => new Promise((done) => {
   for (const name of unsent.names) localStorage.removeItem(name);
   if (!unsent.photographs) {
