@@ -45,7 +45,7 @@ from models.rules.place_tree import PlaceTree
 from models.tables.due import ORDER_ON_A_DAY, DueKey, ToWriteUp
 from models.tables.renewal import count_stale
 from models.tables.visible import Viewer, sees_all_works
-from models.vocabulary import DueKind
+from models.vocabulary import DueKind, PlaceUse
 
 router = APIRouter(prefix="/due", route_class=Route)
 
@@ -145,6 +145,7 @@ class DuePage:
     kind: str
     until: str
     place: str
+    place_is_box: bool
     kinds: tuple[str, ...]
     places: tuple[PlaceChoice, ...]
     ahead: AheadShown | None
@@ -240,6 +241,7 @@ def listed(
         kind=asked_kind or "",
         until=until,
         place=asked.get("place", ""),
+        place_is_box=_is_box(force.tree, place_id),
         kinds=ORDER_ON_A_DAY,
         places=places,
         ahead=_ahead(
@@ -348,6 +350,10 @@ def _places(viewer: Viewer, tree: PlaceTree) -> tuple[PlaceChoice, ...]:
         return ()
     paths = sorted(tree.paths())
     return tuple(PlaceChoice(key, path) for path in paths if (key := tree.find(path)) is not None)
+
+
+def _is_box(tree: PlaceTree, place_id: int | None) -> bool:
+    return place_id is not None and tree.effective(place_id).use is PlaceUse.BOX
 
 
 def _sheets(session: Session, viewer: Viewer, items: Sequence[DueItem]) -> dict[int, SheetShown]:

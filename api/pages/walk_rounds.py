@@ -221,8 +221,9 @@ def choose(
     request: Request, session: ReadSession, viewer: SignedIn, today: Today, walk: str = ""
 ) -> Response:
     """Ask which room or box it is; say what the walk just recorded holds."""
-    rooms = _rooms(session, viewer)
-    said = _walked(session, viewer, int(walk), day_number(today)) if is_key(walk) else None
+    tree = place_tree(session)
+    rooms = _rooms(session, viewer, tree)
+    said = _walked(session, viewer, tree, int(walk), day_number(today)) if is_key(walk) else None
     page = ChoosePage(
         rooms=tuple(room for room, is_box in rooms if not is_box),
         boxes=tuple(room for room, is_box in rooms if is_box),
@@ -294,9 +295,8 @@ def _kind(place: PlaceOnRecord) -> VisitKind:
     return VisitKind.BOX_CHECK if is_box else VisitKind.LOOK
 
 
-def _rooms(session: Session, viewer: Viewer) -> list[tuple[Room, bool]]:
+def _rooms(session: Session, viewer: Viewer, tree: PlaceTree) -> list[tuple[Room, bool]]:
     """Return every place with something to look at, and whether it is a box."""
-    tree = place_tree(session)
     right_there = works_by_place(session, viewer)
     last = last_walk_days(session, viewer)
     rooms = []
@@ -318,9 +318,11 @@ def _room(place: PlaceOnRecord, works: int, last: Mapping[int, int]) -> Room:
     return Room(place.id, name, " / ".join(around), len(around), works, last.get(place.id))
 
 
-def _walked(session: Session, viewer: Viewer, walk_id: int, today: int) -> WalkedShown:
+def _walked(
+    session: Session, viewer: Viewer, tree: PlaceTree, walk_id: int, today: int
+) -> WalkedShown:
     walk = get_walk(session, viewer, walk_id)
-    where, when = place_tree(session).path(walk.place_id), date_said(walk.on_edtf)
+    where, when = tree.path(walk.place_id), date_said(walk.on_edtf)
     is_box = walk.kind is VisitKind.BOX_CHECK
     visits = visits_not_as_before(session, viewer, walk_id)
     first, last = next_days(session, viewer, walk)
@@ -365,8 +367,8 @@ def _quicker(
 def _told_of_quicker(
     session: Session, viewer: Viewer, page: WalkPage, quicker: Sequence[OtherWalk], today: int
 ) -> WalkPage:
-    walks = [walk.walk_id for walk in quicker]
-    shown = tuple(_walked(session, viewer, walk, today) for walk in walks[:MOST_TOLD])
+    walks, tree = [walk.walk_id for walk in quicker], place_tree(session)
+    shown = tuple(_walked(session, viewer, tree, walk, today) for walk in walks[:MOST_TOLD])
     return replace(page, quicker=shown, knows=max(walks))
 
 

@@ -158,7 +158,8 @@ window.addEventListener("online", () => {
   setTimeout(() => say(""), 4000);
 });
 document.addEventListener("submit", (event) => {
-  if (navigator.onLine === false) {
+  // A form that keeps what it is told sends it by itself, when it can.
+  if (navigator.onLine === false && !("keeps" in event.target.dataset)) {
     event.preventDefault();
     say("Not sent: there is no connection. What you typed is still here; send it again later.");
   }
@@ -195,17 +196,20 @@ if (onTheirWay && !document.querySelector("[data-take]")) {
 // here for its person, whoever signs in meanwhile; thrown away it is only by a press that says so.
 const ownUnsent = (person) => {
   const [bench, photographs] = [`hingebook-bench:${person}:`, `hingebook-photographs-waiting:${person}`];
+  const walk = `hingebook-walk:${person}:`;
   const visits = new Set();
+  let walks = 0;
   const names = [];
   try {
     for (const name of Object.keys(localStorage)) {
       if (name.startsWith(bench)) visits.add(name.slice(bench.length).split(":")[0]);
-      if (name.startsWith(bench) || name === photographs) names.push(name);
+      if (name.startsWith(walk)) walks += 1;
+      if (name.startsWith(bench) || name.startsWith(walk) || name === photographs) names.push(name);
     }
   } catch {
     // Nothing is kept here.
   }
-  return { names, visits: visits.size, photographs: photographsWaiting()?.count ?? 0 };
+  return { names, visits: visits.size, walks, photographs: photographsWaiting()?.count ?? 0 };
 };
 if (leaving && ownUnsent(leaving.dataset.person).visits && !document.querySelector("#visit, [data-on-bench]")) {
   tellOfWaiting("What was typed last of a visit has not arrived yet.", "/bench", "Send it to the bench");
@@ -241,6 +245,7 @@ const askWhatBecomesOf = (unsent, name, leave) => {
   const list = made("ul", "");
   const counted = (count, one, many) => (count === 1 ? one : `${count} ${many}`);
   if (unsent.visits) list.append(made("li", `what was typed last of ${counted(unsent.visits, "a visit", "visits")}`));
+  if (unsent.walks) list.append(made("li", counted(unsent.walks, "the answers of a walk-round", "walk-rounds begun")));
   if (unsent.photographs) list.append(made("li", counted(unsent.photographs, "a photograph", "photographs")));
   const deeds = made("div", "", { className: "deeds" });
   const button = (text, className, deed) => {
@@ -263,7 +268,7 @@ leaving?.addEventListener("submit", (event) => {
   if (event.defaultPrevented) return;
   const { person, name } = leaving.dataset;
   const unsent = ownUnsent(person);
-  if (!unsent.visits && !unsent.photographs) {
+  if (!unsent.visits && !unsent.walks && !unsent.photographs) {
     forgetChoices(person);
     return;
   }

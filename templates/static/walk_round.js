@@ -73,6 +73,7 @@ function Walk(form) {
     // A page that answers to what was sent shows what was sent.
     if (before && !("answer" in form.dataset)) takeUp(before);
     else if ("answer" in form.dataset) keep();
+    form.dataset.keeps = "";
     form.addEventListener("input", changed);
     form.addEventListener("change", changed);
     form.addEventListener("keydown", (event) => {
@@ -88,7 +89,6 @@ function Walk(form) {
     addEventListener("load", () => {
       for (const picture of form.querySelectorAll("summary > img")) picture.loading = "eager";
     });
-    part("next").hidden = false;
     for (const work of works) mindWords(work);
     count();
     form.querySelector(".fault")?.closest("[data-work]")?.scrollIntoView({ block: "center" });
@@ -178,9 +178,9 @@ function Walk(form) {
       .filter((answer) => answer && answer !== AS_BEFORE && counts[answer])
       .map((answer) => `${counts[answer]} ${answer}`)
       .join(", ");
-    part("next").disabled = left === 0;
+    part("next").hidden = left === 0;
     part("forget").hidden = left === works.length;
-    for (const button of form.querySelectorAll("button[name=rest]")) button.disabled = left === 0;
+    part("rest-ask").hidden = left === 0;
     const said = form.elements.seen;
     const seen = [...(said.length ? said : [said])].filter((box) => box.checked).map((box) => box.value);
     const { on, by } = form.elements;
@@ -214,9 +214,9 @@ function Walk(form) {
   function answerRest(answer) {
     restTaken = unanswered();
     for (const work of restTaken) work.querySelector(`[value="${answer}"]`).checked = true;
-    const count_ = restTaken.length;
+    const these = restTaken.length === 1 ? "The last work" : `The last ${restTaken.length} works`;
     const line = part("rest-said");
-    line.textContent = `${count_} ${count_ === 1 ? "work" : "works"} without an answer: ${answer}. `;
+    line.textContent = `${these} without an answer: ${answer}.`;
     const back = Object.assign(document.createElement("button"), { type: "button", textContent: "Take that back" });
     back.addEventListener("click", () => {
       for (const work of restTaken) for (const radio of work.querySelectorAll(".answer input")) radio.checked = false;

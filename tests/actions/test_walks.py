@@ -1,11 +1,14 @@
 import pytest
 from sqlmodel import Session, col, select
 
+from models.actions.places import place_tree
 from models.actions.walks import (
     ExceptionTold,
     WalkTold,
+    in_walking_order,
     record_box_check,
     record_walk_round,
+    walked_meanwhile,
 )
 from models.errors import BadValue, Contradiction, NotAllowed, RuleBroken
 from models.rules.half_known_dates import read_date
@@ -57,6 +60,55 @@ def test_what_was_not_as_before_is_told_work_by_work(session: Session) -> None:
     assert visits[key_of(foxed)].summary == "spots"
     assert {v.walk_id for v in visits.values()} == {walked.walk_id}
     assert session.exec(select(Walk)).one().note == "by daylight\nNot found: GH 3."
+
+
+def test_what_nobody_looked_at_is_named_and_gets_no_visit(session: Session) -> None:
+    framer = a_framer(session)
+    room = a_place(session, ROOM)
+    seen, passed_by = (a_work(session, number=n, place=ROOM) for n in ("GH 1", "GH 2"))
+    told = WalkTold(on=ON, not_looked_at=(key_of(passed_by),))
+    walked = record_walk_round(session, framer, key_of(room), told, today=TODAY)
+    assert walked.as_before == (key_of(seen),)
+    assert [visit.work_id for visit in session.exec(select(Visit))] == [key_of(seen)]
+    assert session.exec(select(Walk)).one().note == "Not looked at: GH 2."
+    nobody = WalkTold(on=ON, not_looked_at=(key_of(seen), key_of(passed_by)))
+    with pytest.raises(RuleBroken) as error:
+        record_walk_round(session, framer, key_of(room), nobody, today=TODAY)
+    assert error.value.code == "nothing_looked_at"
+
+
+def test_one_walks_as_the_places_stand_and_passes_by_the_boxes(session: Session) -> None:
+    framer = a_framer(session)
+    room = a_place(session, ROOM)
+    a_place(session, f"{ROOM} / Box 4", use=PlaceUse.BOX)
+    for number, wall in (("4", "/ South"), ("1", "/ South"), ("3", "/ North"), ("2", "")):
+        a_work(session, number=number, place=f"{ROOM} {wall}".strip())
+    a_work(session, number="5", place=f"{ROOM} / Box 4")
+    walls = in_walking_order(session, framer, key_of(room), VisitKind.LOOK)
+    assert [(wall.within, [work.number for work in wall.works]) for wall in walls] == [
+        ("", ["2"]),
+        ("North", ["3"]),
+        ("South", ["1", "4"]),
+    ]
+
+
+def test_a_walk_of_the_house_is_told_to_who_walks_round_one_of_its_rooms(session: Session) -> None:
+    framer = a_framer(session)
+    room = a_place(session, ROOM)
+    a_place(session, "Gannet House / Attic")
+    for place in (ROOM, "Gannet House / Attic"):
+        a_work(session, place=place)
+    tree = place_tree(session)
+    elsewhere, of_all = (
+        record_walk_round(
+            session, framer, tree.find(path) or 0, WalkTold(on=ON), today=TODAY
+        ).walk_id
+        for path in ("Gannet House / Attic", "Gannet House")
+    )
+    meanwhile = walked_meanwhile(session, framer, key_of(room), VisitKind.LOOK, after=0)
+    assert [walk.walk_id for walk in meanwhile] == [of_all]
+    assert walked_meanwhile(session, framer, key_of(room), VisitKind.LOOK, after=of_all) == []
+    assert elsewhere != of_all
 
 
 def test_a_box_is_checked_as_a_box_and_its_sheets_stay_unseen(session: Session) -> None:

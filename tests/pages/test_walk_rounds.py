@@ -89,6 +89,7 @@ def test_sixty_frames_as_before_are_one_act(
     answer = framer.send_form("/walk-round/2", {**WALK, **answers, "listed": keys})
     assert answer.headers["location"] == "/walk-round?walk=1"
     assert len(visits(engine)) == 60
+    assert statements_of(framer, "/walk-round?walk=1") <= 12
     page = framer.get("/walk-round?walk=1").text
     assert "60 works looked at, none not as before" in page
     assert "Walked round: Gannet House / Stair, 24 November 2026, by Ben Rabbet." in page
@@ -241,3 +242,13 @@ def test_an_owner_does_not_walk_round(owner: Browser) -> None:
 def test_a_place_that_is_not_there_is_not_found(framer: Browser) -> None:
     assert framer.get("/walk-round/99").status_code == 404
     assert framer.get("/walk-round?walk=99").status_code == 404
+
+
+def test_what_is_due_in_a_place_leads_to_its_walk_round(framer: Browser, owner: Browser) -> None:
+    assert '<a class="button" href="/walk-round/2">Walk round here</a>' in _due(framer, 2)
+    assert '<a class="button" href="/walk-round/3">Check this box</a>' in _due(framer, 3)
+    assert "/walk-round/" not in _due(owner, 2)
+
+
+def _due(browser: Browser, place_id: int) -> str:
+    return browser.get(f"/due?place={place_id}").text

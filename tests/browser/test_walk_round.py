@@ -1,0 +1,148 @@
+"""A walk-round on a tablet: the network goes away, the page is left, and nothing is lost."""
+
+from collections.abc import Iterator
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]
+from playwright.sync_api import Browser, Locator, Page, expect
+
+from seed_data.demo.register import read_people
+from tests.browser.driven import browser, page, sign_in
+from tests.served import Served
+
+# Nothing takes so long but a machine with much else to do.
+SLOW_MS = 20_000
+STAIR, WORKS = "/walk-round/2", 9
+FINISH = "[data-finish]"
+
+
+@pytest.fixture(scope="module")
+def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
+    with browser(tmp_path_factory.mktemp("browser")) as opened:
+        yield opened
+
+
+def signed_in(shown: Page, role: str = "framer") -> None:
+    person = next(person for person in read_people() if person.role == role)
+    sign_in(shown, person.name, person.password)
+
+
+def answer(shown: Page, nth: int, words: str) -> Locator:
+    """Tap one answer of the nth work."""
+    work = shown.locator("[data-work]").nth(nth)
+    work.locator("label.answer", has_text=words).click()
+    return work
+
+
+def says(shown: Page, words: str) -> None:
+    expect(shown.locator("#kept")).to_contain_text(words, timeout=SLOW_MS)
+
+
+def test_the_network_is_cut_in_mid_walk_and_the_walk_is_recorded_once(
+    demo: Served, opened: Browser
+) -> None:
+    with page(opened, demo.address, may_complain_of="Failed to load resource") as shown:
+        signed_in(shown)
+        shown.goto(STAIR)
+        answer(shown, 0, "as before")
+        different = answer(shown, 1, "different")
+        different.get_by_label("In words").fill("A brown line along the left.")
+        says(shown, "Kept on this tablet")
+        # The page is left and comes back: by a lid that was closed, by a tab that was.
+        shown.goto("about:blank")
+        shown.goto(STAIR)
+        says(shown, "Taken up again: 2 answers")
+        expect(shown.locator("[data-progress]")).to_have_text(f"2 of {WORKS}")
+        expect(different.get_by_label("In words")).to_have_value("A brown line along the left.")
+        shown.context.set_offline(True)
+        answer(shown, 2, "not looked at")
+        shown.get_by_role("button", name="All the rest as before").click()
+        expect(shown.locator("[data-progress]")).to_have_text(f"{WORKS} of {WORKS}")
+        shown.locator(FINISH).click()
+        says(shown, "It is sent as soon as it is back")
+        shown.context.set_offline(False)
+        shown.wait_for_url("**/walk-round?walk=*", timeout=SLOW_MS)
+        told = shown.locator(".recorded").inner_text()
+        assert f"{WORKS - 1} works looked at, 1 not as before" in told
+        assert "Not looked at: " in told
+        assert "Next look" in told
+        assert shown.evaluate("Object.keys(localStorage).filter(n => n.includes('walk'))") == []
+
+
+def test_an_answer_that_was_lost_is_asked_for_again_and_records_once(
+    demo: Served, opened: Browser
+) -> None:
+    with page(opened, demo.address, may_complain_of="Failed to load resource") as shown:
+        signed_in(shown)
+        shown.goto("/walk-round/3")
+        shown.get_by_role("button", name="All the rest as before").click()
+        shown.route(
+            "**/walk-round/3",
+            lambda route: (route.fetch(max_redirects=0), route.abort())[1],
+            times=1,
+        )
+        shown.locator(FINISH).click()
+        says(shown, "the network is away")
+        shown.reload()
+        shown.wait_for_url("**/walk-round?walk=*", timeout=SLOW_MS)
+        first = shown.url
+        shown.goto("/walk-round/3")
+        expect(shown.locator("[data-progress]")).to_have_text("0 of 3")
+        last = shown.locator("[name=last_walk]").get_attribute("value")
+        assert first.endswith(f"walk={last}")
+
+
+def test_a_room_is_walked_round_by_the_keyboard_alone(demo: Served, opened: Browser) -> None:
+    with page(opened, demo.address) as shown:
+        signed_in(shown)
+        shown.goto("/walk-round/5")
+        count = shown.locator("[data-work]").count()
+        shown.locator(FINISH).focus()
+        shown.keyboard.press("Enter")
+        says(shown, f"{count} works have no answer yet")
+        for _ in range(count):
+            expect(shown.locator(".answer :focus")).to_have_count(1)
+            shown.keyboard.press("Space")
+            shown.locator("[data-next]:visible, [data-finish]").first.focus()
+            shown.keyboard.press("Enter")
+        shown.wait_for_url("**/walk-round?walk=*", timeout=SLOW_MS)
+        expect(shown.locator(".recorded")).to_contain_text(f"{count} works looked at, none")
+
+
+def test_two_walk_round_the_same_room_and_neither_is_written_over(
+    demo: Served, opened: Browser
+) -> None:
+    with (
+        page(opened, demo.address, may_complain_of="409") as one,
+        page(opened, demo.address) as two,
+    ):
+        signed_in(one)
+        signed_in(two, "keeper")
+        for shown in (one, two):
+            shown.goto("/walk-round/14")
+            shown.get_by_role("button", name="All the rest as before").click()
+        one_differs = answer(one, 0, "different")
+        one_differs.get_by_label("In words").fill("Condensation inside.")
+        two.locator(FINISH).click()
+        two.wait_for_url("**/walk-round?walk=*", timeout=SLOW_MS)
+        one.locator(FINISH).click()
+        quicker = one.locator(".quicker")
+        expect(quicker).to_contain_text("3 works looked at, none not as before", timeout=SLOW_MS)
+        expect(one_differs.get_by_label("In words")).to_have_value("Condensation inside.")
+        assert Axe().run(one).response["violations"] == []
+        quicker.get_by_role("button", name="Record mine as well").click()
+        one.wait_for_url("**/walk-round?walk=*", timeout=SLOW_MS)
+        expect(one.locator(".recorded")).to_contain_text("1 not as before")
+
+
+def test_without_scripts_one_form_does_the_same(demo: Served, opened: Browser) -> None:
+    with page(opened, demo.address, with_scripts=False) as shown:
+        signed_in(shown)
+        shown.goto("/due?place=10")
+        shown.get_by_role("link", name="Check this box").click()
+        answer(shown, 0, "not found")
+        shown.get_by_role("button", name="All the rest as before").click()
+        expect(shown.locator(".rest-said")).to_contain_text("2 works without an answer are now")
+        shown.locator(FINISH).click()
+        shown.wait_for_url("**/walk-round?walk=*")
+        expect(shown.locator(".recorded")).to_contain_text("2 works looked at, none not as before")
