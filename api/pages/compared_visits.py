@@ -7,7 +7,8 @@ the same view, the two at one scale, laid upon each other by the corners of the 
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import groupby, pairwise
+from math import ceil
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
@@ -17,6 +18,7 @@ from api.dependencies import ReadSession, SignedIn, Today, requires
 from api.pages.dates_said import date_said
 from api.pages.findings_drawing import DrawingShown, drawing_of, laid_canvas
 from api.pages.findings_shown import where_said
+from api.pages.form_answers import is_key
 from api.pages.package_drawing import PackageDrawing, package_drawing
 from api.pages.path_ids import PathId
 from api.pages.photographs_shown import said_of
@@ -57,9 +59,12 @@ WHOLE = "whole sheet"
 BACK_OF_FRAME = "Back of the frame"
 # A margin is shown so far in, and so much beyond the sheet is shown around it.
 STRIP_MM, AROUND_MM = 80.0, 12.0
+# A margin is shown in parts no longer than this along its edge, so that it is enlarged.
+PART_MM = 120.0
 # A sheet that nobody measured is shown so high.
 ASSUMED_HEIGHT_MM = 300.0
 _EDGES = (Edge.LEFT, Edge.RIGHT, Edge.TOP, Edge.BOTTOM)
+_UPRIGHT = (Edge.LEFT, Edge.RIGHT)
 # Of photographs of one view, the one on which most of the sheet is bare.
 _BAREST_FIRST = (
     None,
@@ -130,12 +135,17 @@ class PictureCompared:
 
 @dataclass(frozen=True)
 class PicturesCompared:
-    """Two photographs of one view in millimetres of the sheet, and the part that is shown."""
+    """Two photographs of one view in millimetres of the sheet, and what of it is shown.
+
+    `parts` say how far along the edge each part of a margin goes, from 1; none of the whole.
+    """
 
     view: str
     views: tuple[str, ...]
     edge: str
     edges: tuple[str, ...]
+    part: int
+    parts: tuple[str, ...]
     left: float
     top: float
     width: float
@@ -173,6 +183,7 @@ def compare_visits(
     after: str = "",
     view: str = "",
     edge: str = "",
+    part: str = "",
 ) -> Response:
     """Show two visits beside each other; without a choice the last two that tell most."""
     records = records_of(session, viewer, work_id)
@@ -184,7 +195,9 @@ def compare_visits(
         then = tuple(
             records_after_visit(records, visit.id, today=day_number(today)) for visit in pair
         )
-        page = _compared(session, viewer, page, _Two(records, pair, then, taken), view, edge)
+        page = _compared(
+            session, viewer, page, _Two(records, pair, then, taken), _Asked(view, edge, part)
+        )
     return show(request, "works/compare.html", page)
 
 
@@ -227,6 +240,15 @@ def _named(records: WorkRecords, typed: str) -> VisitRow | None:
 
 
 @dataclass(frozen=True)
+class _Asked:
+    """Which view is asked for, which margin of it, and which part of the margin."""
+
+    view: str
+    edge: str
+    part: str
+
+
+@dataclass(frozen=True)
 class _Two:
     """Two visits to a work in the order of time, and what was on record after each."""
 
@@ -243,7 +265,7 @@ class _Two:
 
 
 def _compared(
-    session: Session, viewer: Viewer, page: ComparePage, two: _Two, view: str, edge: str
+    session: Session, viewer: Viewer, page: ComparePage, two: _Two, asked: _Asked
 ) -> ComparePage:
     earlier, later = two.visits
     before, after = two.then
@@ -254,7 +276,7 @@ def _compared(
         after=_choice(later),
         groups=tuple(_groups(two.records, earlier, later)),
         packages=_packages(before, after, figures_now(session)),
-        pictures=_pictures(session, viewer, two, view, edge),
+        pictures=_pictures(session, viewer, two, asked),
     )
 
 
@@ -364,13 +386,13 @@ def _view(photograph: Photograph) -> str:
 
 
 def _pictures(
-    session: Session, viewer: Viewer, two: _Two, view: str, edge: str
+    session: Session, viewer: Viewer, two: _Two, asked: _Asked
 ) -> PicturesCompared | None:
     then, now = two.photographs
     views = tuple(name for name in then if name in now)
     if not views:
         return None
-    chosen = view if view in views else views[0]
+    chosen = asked.view if asked.view in views else views[0]
     pair = then[chosen], now[chosen]
     outlines = outlines_of_work(session, viewer, two.records.work.id)
     sheet = _sheet(two.records, pair[0].photograph)
@@ -378,12 +400,40 @@ def _pictures(
         _picture(one, sheet, _findings_of(then_there, outlines))
         for one, then_there in zip(pair, two.then, strict=True)
     )
-    shown = edge if edge in _EDGES else WHOLE
-    left, top, width, height = _frame(shown, sheet.width_mm, sheet.height_mm)
-    edges = (WHOLE, *(str(one) for one in _EDGES))
+    shown = asked.edge if asked.edge in _EDGES else WHOLE
+    parts = _parts_of_margin(shown, sheet)
+    part = _part(asked.part, len(parts))
+    left, top, width, height = _frame(shown, sheet, part, len(parts))
     return PicturesCompared(
-        chosen, views, shown, edges, left, top, width, height, before=before, after=after
+        view=chosen,
+        views=views,
+        edge=shown,
+        edges=(WHOLE, *(str(one) for one in _EDGES)),
+        part=part,
+        parts=parts,
+        left=left,
+        top=top,
+        width=width,
+        height=height,
+        before=before,
+        after=after,
     )
+
+
+def _parts_of_margin(edge: str, sheet: Sheet) -> tuple[str, ...]:
+    """Return how far along its edge each part of a margin goes; none of the whole sheet."""
+    if edge == WHOLE:
+        return ()
+    long = sheet.height_mm if edge in _UPRIGHT else sheet.width_mm
+    many = ceil(long / PART_MM)
+    ends = [round(long * number / many) for number in range(many + 1)]
+    return tuple(f"{start} to {end} mm" for start, end in pairwise(ends))
+
+
+def _part(asked: str, many: int) -> int:
+    """Return the part that is asked for, else the middle one; 0 of none."""
+    number = int(asked) if is_key(asked) else 0
+    return number if 0 < number <= many else (many + 1) // 2
 
 
 def _findings_of(
@@ -432,9 +482,14 @@ def _said(matrix: Matrix) -> str:
     return " ".join(f"{round(figure, 9) + 0:.6g}" for figure in matrix)
 
 
-def _frame(edge: str, width: float, height: float) -> tuple[float, float, float, float]:
+def _frame(edge: str, sheet: Sheet, part: int, many: int) -> tuple[float, float, float, float]:
     """Return left, top, width and height of what is shown, in mm of the sheet."""
+    width, height = sheet.width_mm, sheet.height_mm
     left, top, right, bottom = -AROUND_MM, -AROUND_MM, width + AROUND_MM, height + AROUND_MM
+    if edge in _UPRIGHT:
+        top, bottom = _along(height, part, many)
+    elif edge != WHOLE:
+        left, right = _along(width, part, many)
     if edge == Edge.LEFT:
         right = min(STRIP_MM, right)
     elif edge == Edge.RIGHT:
@@ -443,4 +498,9 @@ def _frame(edge: str, width: float, height: float) -> tuple[float, float, float,
         bottom = min(STRIP_MM, bottom)
     elif edge == Edge.BOTTOM:
         top = max(height - STRIP_MM, top)
-    return left, top, right - left, bottom - top
+    return round(left, 2), round(top, 2), round(right - left, 2), round(bottom - top, 2)
+
+
+def _along(long: float, part: int, many: int) -> tuple[float, float]:
+    """Return where a part of a margin begins and ends along its edge; a little is seen of both."""
+    return long * (part - 1) / many - AROUND_MM, long * part / many + AROUND_MM

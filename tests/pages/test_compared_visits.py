@@ -152,7 +152,11 @@ def test_pictures_of_one_view_lie_at_one_scale_by_their_corners(
     assert 'transform="matrix(0.3125 0 0 0.325 -37.5 -48.75)"' in page
     assert f'href="/photographs/{second}/2400"' in page
     assert 'transform="matrix(0.25 0 0 0.25 0 7.5)"' in page
-    assert 'viewBox="-12 -12 92 414"' in page
+    # The edge of 390 mm is shown in four parts, the second first, and a little beyond both ends.
+    assert 'viewBox="-12 85.5 92 121.5"' in page
+    assert "from the top 0 to 98 mm 98 to 195 mm 195 to 292 mm 292 to 390 mm" in text_of(page)
+    last = keeper.get(f"/works/{work}/compare?edge=bottom&part=3").text
+    assert 'viewBox="188 310 124 92"' in last
     assert "say where the corners are" in page
 
 
