@@ -35,6 +35,7 @@ def test_two_boards_stand_side_by_side_with_what_each_is_better_in(keeper: Brows
         "kappa 1 against 60",
         "spot test, 2026",
         "nobody said what it rests on",
+        "not known",
         "2 works now",
         "0 works now",
         "lot L-7 in use",
