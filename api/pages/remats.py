@@ -501,9 +501,10 @@ def _asked_said(asked: Mapping[str, str]) -> str:
 def _sums_said(sums: RematSums | None) -> str:
     if sums is None or not sums.works:
         return ""
-    takes = f"{sums.hours:,.1f} h at the bench, about {sums.cost:,.0f}"
+    hours = f"{sums.hours:,.{1 if sums.hours < 100 else 0}f}"
+    takes = f"{hours} h at the bench, about {sums.cost:,.0f}"
     if sums.works >= MOST_SUMMED:
-        return f"More than {MOST_SUMMED - 1:,} works; the first {MOST_SUMMED:,} take {takes}."
+        return f"The {MOST_SUMMED:,} works that come first: {takes}. Others wait after them."
     works = "1 work" if sums.works == 1 else f"{sums.works:,} works"
     return f"{works}: {takes}."
 
