@@ -71,6 +71,7 @@ function Walk(form) {
   this.begin = () => {
     const before = read(place);
     // A page that answers to what was sent shows what was sent.
+    say("nothing", "Nothing answered yet");
     if (before && !("answer" in form.dataset)) takeUp(before);
     else if ("answer" in form.dataset) keep();
     form.dataset.keeps = "";
@@ -89,6 +90,7 @@ function Walk(form) {
     addEventListener("load", () => {
       for (const picture of form.querySelectorAll("summary > img")) picture.loading = "eager";
     });
+    for (const picture of form.querySelectorAll(".walk-picture img")) comesLater(picture);
     for (const work of works) mindWords(work);
     count();
     form.querySelector(".fault")?.closest("[data-work]")?.scrollIntoView({ block: "center" });
@@ -149,6 +151,15 @@ function Walk(form) {
     const hasWords = texts.some((text) => text.value.trim());
     work.classList.toggle("has-words", hasWords);
     if (hasWords && texts.includes(field)) work.querySelector("[value=different]").checked = true;
+  }
+
+  // A picture that the network did not bring is asked for again when it is back.
+  function comesLater(picture) {
+    picture.addEventListener("error", () => picture.classList.add("is-away"));
+    picture.addEventListener("load", () => picture.classList.remove("is-away"));
+    addEventListener("online", () => {
+      if (picture.classList.contains("is-away")) picture.src = picture.getAttribute("src");
+    });
   }
 
   // How far one is.
@@ -214,9 +225,9 @@ function Walk(form) {
   function answerRest(answer) {
     restTaken = unanswered();
     for (const work of restTaken) work.querySelector(`[value="${answer}"]`).checked = true;
-    const these = restTaken.length === 1 ? "The last work" : `The last ${restTaken.length} works`;
+    const these = restTaken.length === 1 ? "1 work had no answer: it is" : `${restTaken.length} works had no answer: they are`;
     const line = part("rest-said");
-    line.textContent = `${these} without an answer: ${answer}.`;
+    line.textContent = `${these} ${answer}.`;
     const back = Object.assign(document.createElement("button"), { type: "button", textContent: "Take that back" });
     back.addEventListener("click", () => {
       for (const work of restTaken) for (const radio of work.querySelectorAll(".answer input")) radio.checked = false;
@@ -253,6 +264,13 @@ function Walk(form) {
     if (left.length) {
       say("missing", left.length === 1 ? "One work has no answer yet" : `${left.length} works have no answer yet`);
       goTo(left[0]);
+      return;
+    }
+    const untold = works.find((work) => answerOf(work) === "different" && !work.classList.contains("has-words"));
+    if (untold) {
+      say("missing", `Say what is different of ${untold.querySelector(".number").textContent}`);
+      untold.scrollIntoView({ block: "center" });
+      untold.querySelector("textarea").focus({ preventScroll: true });
       return;
     }
     isSent = true;
