@@ -92,6 +92,7 @@ class WorkShown:
     lasted: str
     mark: Mark
     comes_nearer: bool
+    is_due_already: bool
     turns_doubtful: bool
 
 
@@ -340,6 +341,7 @@ def _work(work: WorkInReach, today: int) -> WorkShown:
         lasted=_lasted(work.uses),
         mark=Mark(work.verdict, work.due_kind, shown_day(work.due_on, today), state),
         comes_nearer=work.comes_nearer,
+        is_due_already=work.reach is Reach.TOUCHES and not work.comes_nearer,
         turns_doubtful=work.turns_doubtful,
     )
 

@@ -37,7 +37,7 @@ def test_two_boards_stand_side_by_side_with_what_each_is_better_in(keeper: Brows
         "nobody said what it rests on",
         "not known",
         "2 works now",
-        "0 works now",
+        "On no work on record.",
         "lot L-7 in use",
     ):
         assert words in page
