@@ -47,6 +47,11 @@ def upgrade() -> None:
         for (table, column), (_, new) in WORDS.items():
             _replace_check(table, column, new)
     op.create_index(INDEX, "forecast", ["take_down_on", "work_id"], unique=False)
+    # No day is worked out yet: whoever serves next does it, as after any change.
+    op.execute(
+        "INSERT INTO stale_work (work_id, marks) SELECT work_id, 1 FROM forecast"
+        " WHERE work_id NOT IN (SELECT work_id FROM stale_work)"
+    )
 
 
 def downgrade() -> None:
