@@ -19,6 +19,7 @@ from sqlmodel import Session
 from api.dependencies import ReadSession, SignedIn, Today, requires
 from api.pages.dates_said import date_said
 from api.pages.form_answers import is_key, one_of
+from api.pages.sheet_drawing import SheetInLittle, sheet_drawing
 from api.routes import Route
 from api.template_filters import MONTHS
 from api.templating import show
@@ -54,7 +55,7 @@ SURVEY_SHOWN, URGENT_SHOWN = 8, 12
 MONTHS_SHOWN = 24
 # The bars of the months ahead: the tallest, the least that can still be seen, and the side
 # of the blank that stands for a sheet without a photograph; in units of their drawings.
-TALLEST, LEAST, BLANK = 88, 2, 64
+TALLEST, LEAST = 88, 2
 PARTS_OF_KEY = 4
 # Below so many hours tenths are told.
 FEW_HOURS = 3
@@ -104,15 +105,6 @@ class AheadShown:
 
 
 @dataclass(frozen=True)
-class SheetShown:
-    """The picture of a work beside its line: a photograph, or a blank in the sheet's shape."""
-
-    photograph_id: int | None
-    width: float
-    height: float
-
-
-@dataclass(frozen=True)
 class PlaceChoice:
     """A place by which the list can be narrowed."""
 
@@ -151,7 +143,7 @@ class DuePage:
     ahead: AheadShown | None
     urgent: tuple[DueItem, ...]
     more_urgent: bool
-    sheets: Mapping[int, SheetShown]
+    sheets: Mapping[int, SheetInLittle]
     lately: tuple[ChangeShown, ...]
     groups: tuple[DueGroup, ...]
     goes_on_at: str
@@ -174,7 +166,7 @@ class SurveyPage:
     """What templates/due/first_survey.html is given."""
 
     items: tuple[DueItem, ...]
-    sheets: Mapping[int, SheetShown]
+    sheets: Mapping[int, SheetInLittle]
     waiting: int
     through: str
     surveyed_a_week: str
@@ -356,16 +348,13 @@ def _is_box(tree: PlaceTree, place_id: int | None) -> bool:
     return place_id is not None and tree.effective(place_id).use is PlaceUse.BOX
 
 
-def _sheets(session: Session, viewer: Viewer, items: Sequence[DueItem]) -> dict[int, SheetShown]:
+def _sheets(session: Session, viewer: Viewer, items: Sequence[DueItem]) -> dict[int, SheetInLittle]:
     works = {item.work_id: item for item in items if item.work_id is not None}
     rectos = latest_recto_of(session, viewer, list(works)) if works else {}
-    return {key: _sheet(item, rectos.get(key)) for key, item in works.items()}
-
-
-def _sheet(item: DueItem, photograph_id: int | None) -> SheetShown:
-    height, width = item.height_um or BLANK, item.width_um or BLANK
-    scale = BLANK / max(height, width)
-    return SheetShown(photograph_id, round(width * scale, 1), round(height * scale, 1))
+    return {
+        key: SheetInLittle(rectos.get(key), sheet_drawing(item.height_um, item.width_um))
+        for key, item in works.items()
+    }
 
 
 def _month(day: int | None) -> str:

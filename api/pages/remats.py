@@ -33,6 +33,7 @@ from api.pages.form_answers import (
     version_in,
 )
 from api.pages.path_ids import PathId
+from api.pages.sheet_drawing import SheetDrawing, sheet_drawing
 from api.routes import Route
 from api.templating import show
 from models.actions.photographs import latest_recto_of
@@ -75,8 +76,8 @@ A_PAGE = 20
 MOST_CHOSEN = 200
 # For how long an owner may decline with one tap, in calendar months.
 WAITS = {"6 months": 6, "1 year": 12, "2 years": 24}
-# The drawings of a row, in their own units: the length of the whole scale, and of a thumbnail.
-SCALE, THUMB, THUMB_MARGIN = 200.0, 96.0, 10.0
+# The length of the whole scale in a row, in units of its drawing.
+SCALE = 200.0
 FEWEST_UNITS = 2.0
 FIELDS = ("state", "on", "until", "quote", "why")
 LABELS = {
@@ -102,16 +103,6 @@ class ChancesShown:
 
 
 @dataclass(frozen=True)
-class SheetShown:
-    """A quiet sheet in the proportions of the work, where no photograph shows it."""
-
-    left: float
-    top: float
-    height: float
-    width: float
-
-
-@dataclass(frozen=True)
 class RematLine:
     """One row of the list, its hours and its cost in words."""
 
@@ -122,7 +113,7 @@ class RematLine:
     chances: ChancesShown | None = None
     risk_of_remat: str = ""
     photograph_id: int | None = None
-    sheet: SheetShown | None = None
+    sheet: SheetDrawing | None = None
     is_chosen: bool = False
     jobs: tuple[JobOfWork, ...] = ()
 
@@ -456,7 +447,7 @@ def _line(row: RematShown) -> RematLine:
         risk_of_remat=""
         if row.risk_of_remat is None
         else chance_in_words(min(row.risk_of_remat, 1.0)),
-        sheet=_sheet(row.height_mm, row.width_mm),
+        sheet=sheet_drawing(row.height_mm, row.width_mm),
     )
 
 
@@ -468,18 +459,6 @@ def _chances(now: float | None, then: float | None) -> ChancesShown | None:
         then=chance_said(then),
         now_length=round(max(now * SCALE, FEWEST_UNITS), 1),
         then_length=round(max(then * SCALE, FEWEST_UNITS), 1),
-    )
-
-
-def _sheet(height_mm: float | None, width_mm: float | None) -> SheetShown:
-    high, wide = height_mm or 4.0, width_mm or 3.0
-    scale = (THUMB - 2 * THUMB_MARGIN) / max(high, wide)
-    height, width = max(high * scale, FEWEST_UNITS), max(wide * scale, FEWEST_UNITS)
-    return SheetShown(
-        left=round((THUMB - width) / 2, 1),
-        top=round((THUMB - height) / 2, 1),
-        height=round(height, 1),
-        width=round(width, 1),
     )
 
 

@@ -26,6 +26,14 @@ class SheetDrawing:
     is_to_scale: bool
 
 
+@dataclass(frozen=True)
+class SheetInLittle:
+    """The picture of a work beside its line: a photograph, else the blank sheet."""
+
+    photograph_id: int | None
+    drawing: SheetDrawing
+
+
 def sheet_drawing(height: float | None, width: float | None) -> SheetDrawing:
     """Return the drawing of a blank sheet of these sides, both in the same unit."""
     is_to_scale = bool(height and width)

@@ -78,7 +78,7 @@ def test_the_list_shows_each_front_and_a_blank_sheet_where_there_is_none(keeper:
     assert keeper.post("/works/1/photographs", data=data, files=files).status_code == 303
     page = keeper.get("/works").text
     assert re.findall(r"/photographs/(\d+)/320", page) == ["1"]
-    assert page.count('class="blank-small"') == 1
+    assert page.count('class="sheet-blank') == 1
 
 
 @pytest.mark.parametrize("q", ["eglise", "NOBODY", "hiv", "eglise nob"])
