@@ -1,5 +1,6 @@
 """Visits: a whole one told at once, and each put right, written up or taken back."""
 
+from dataclasses import replace
 from typing import Annotated
 
 from fastapi import APIRouter, Body
@@ -226,9 +227,13 @@ def _shown(session: ReadSession, viewer: Viewer, visit_id: int, response: Respon
 
 
 def _one(session: ReadSession, viewer: Viewer, records: WorkRecords, visit_id: int) -> VisitOut:
+    of_it = replace(
+        records,
+        visits=tuple(row for row in records.visits if row.id == visit_id),
+        sightings=tuple(row for row in records.sightings if row.visit_id == visit_id),
+    )
+    if not of_it.visits:
+        raise NotFound("visit", visit_id)
     notes = visit_note_rows(session, viewer, [records.work.id])
     outlines = outlines_of_work(session, viewer, records.work.id)
-    found = [its for its in visits_out(records, notes, outlines) if its.id == visit_id]
-    if not found:
-        raise NotFound("visit", visit_id)
-    return found[0]
+    return visits_out(of_it, notes, outlines)[0]
