@@ -416,18 +416,30 @@ function take(box) {
         } else if (passes(error)) {
           await rest(pause, shown, `The network or the server is away; ${percent(before, one)}.`);
           pause = Math.min(pause * 2, LONGEST_PAUSE_S);
-        } else if (!(await stopped(one, shown, error.message))) {
+        } else {
+          // Sent again as it is it would be refused again; what waits behind it goes on.
+          one.refused = error.message;
+          await book.put(one);
+          setAside(one, shown);
           return;
         }
       }
     }
   };
 
-  const begin = (one) => {
-    const shown = row(one);
+  const setAside = async (one, shown) => {
+    if (await stopped(one, shown, one.refused)) enqueue(one, shown);
+  };
+  const enqueue = (one, shown) => {
+    one.refused = null;
     shown.state.textContent = "waits its turn";
     queue.push({ one, shown });
     sendAll();
+  };
+  const begin = (one) => {
+    const shown = row(one);
+    if (one.refused) setAside(one, shown);
+    else enqueue(one, shown);
   };
 
   const fromDevice = box.querySelector("[data-from-device]");

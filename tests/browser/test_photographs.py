@@ -173,15 +173,27 @@ def test_of_two_people_at_one_tablet_each_keeps_what_was_not_sent(shown: Page, t
     expect(shown.locator("[data-takes] li")).to_have_count(1)
 
 
-def test_a_refused_file_says_why_and_may_be_left(shown: Page, tmp_path: Path) -> None:
+def test_a_refused_file_says_why_lets_others_go_on_and_may_be_left(
+    shown: Page, taken: Path, tmp_path: Path
+) -> None:
     letter = tmp_path / "letter.jpg"
     letter.write_bytes(b"Dear framer")
     shown.goto("/works/1/photographs")
     take(shown, "Mat lifted", letter)
-    row = shown.locator("[data-takes] li")
-    expect(row).to_contain_text("This is not a photograph. Send JPEG", timeout=LONGEST_MS)
-    row.get_by_role("button", name="Do without it").click()
-    expect(row).to_have_count(0)
+    refused = shown.locator("[data-takes] li", has_text="Mat lifted")
+    why = "This is not a photograph. Send JPEG"
+    expect(refused).to_contain_text(why, timeout=LONGEST_MS)
+    take(shown, "Verso", taken)
+    good = shown.locator("[data-takes] li", has_text="Verso")
+    expect(good).to_contain_text("kept", timeout=LONGEST_MS)
+    # On another page it is not sent once more by itself.
+    sent: list[str] = []
+    shown.on("request", lambda one: sent.append(one.url) if one.method == "POST" else None)
+    shown.reload()
+    expect(refused).to_contain_text(why)
+    assert sent == []
+    refused.get_by_role("button", name="Do without it").click()
+    expect(refused).to_have_count(0)
 
 
 def view_box(shown: Page) -> list[float]:
