@@ -42,7 +42,7 @@ def test_two_visits_are_compared_by_keys_and_by_taps(tmp_path: Path, demo: Serve
         open_work(shown, A_MAT_BURN)
         shown.get_by_role("link", name="Compare two visits").click()
         slide = shown.get_by_label("How much of each")
-        part = shown.locator("[data-part]")
+        part = shown.locator("[data-compare] [data-part]")
         half = float(part.get_attribute("x") or "nan")
         slide.focus()
         shown.keyboard.press("ArrowRight")
