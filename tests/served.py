@@ -15,6 +15,7 @@ import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from itertools import count
 from multiprocessing.context import ForkServerProcess
 from pathlib import Path
 from typing import Protocol
@@ -25,6 +26,9 @@ from api.commands import main
 
 # A demonstration draws its photographs first, on a machine that may be busy with other tests.
 LONGEST_START_S = 120.0
+# Below the ports that systems give out by themselves (from 32768 on Linux).
+FIRST_PORT, BLOCKS, PORTS_EACH = 10_000, 220, 100
+_asked_for = count()
 READ_ONCE = multiprocessing.get_context("forkserver")
 READ_ONCE.set_forkserver_preload(["api.app", "api.commands", __name__])
 
@@ -71,10 +75,22 @@ class Served:
 
 
 def free_port() -> int:
-    """Return a port that nobody listens on."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
+    """Return a port that nobody listens on, and that no other process of a run gets.
+
+    Ports that the system gives out are also given to clients and to servers of other
+    tests, between our asking and our server's listening.
+    """
+    block = FIRST_PORT + os.getpid() % BLOCKS * PORTS_EACH
+    for _ in range(PORTS_EACH):
+        port = block + next(_asked_for) % PORTS_EACH
+        with socket.socket() as probe:
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            try:
+                probe.bind(("127.0.0.1", port))
+            except OSError:
+                continue
+            return port
+    raise AssertionError("every port of this process is taken")
 
 
 def environment(folder: Path, **settings: str) -> dict[str, str]:
