@@ -194,8 +194,10 @@ def _with_answers_before_water(
         )
     told = zip(answers, BEFORE_WATER, strict=True)
     said = "; ".join(yes if answer == YES else no for answer, (_, yes, no) in told)
-    kept = f"Before {by}: {said}{f' ({why})' if why else ''}."
-    return replace(dismount, reason=f"{dismount.reason} {kept}".strip())
+    kept = f"Before {by}: {said}{f' ({why})' if why else ''}"
+    # Pages that show a reason end it themselves.
+    reasons = filter(None, (dismount.reason.rstrip("."), kept))
+    return replace(dismount, reason=". ".join(reasons))
 
 
 def seen_typed(form: TypedForm) -> frozenset[Shown]:

@@ -246,6 +246,7 @@ async function ask(token, method, path, body) {
 // Sends one photograph; `progress` is told how many bytes are there. Broken off by the network
 // or by a server that is away it can be called again, and goes on.
 async function send(one, token, progress) {
+  if (!one.blob.size) throw new Refused(422, { detail: "This file is empty. Choose the photograph again." });
   if (!one.key) {
     const begun = await ask(token, "POST", "/api/photograph-uploads", {
       work: one.work,

@@ -176,7 +176,7 @@ def test_before_water_three_more_questions_do_not_pass_in_silence(
     assert sent(framer, fields | told | {"wet/why": "small paste tabs"}).status_code == 303
     with Session(engine) as session:
         assert session.exec(select(Mount)).one().dismount_reason == (
-            "Before water: medium tested; owner agreed; conservator not asked (small paste tabs)."
+            "Before water: medium tested; owner agreed; conservator not asked (small paste tabs)"
         )
 
 
