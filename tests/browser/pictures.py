@@ -49,6 +49,9 @@ def _step(shown: Page, step: str, name: str) -> None:
 
 
 def _keep(shown: Page, name: str) -> None:
+    # Small pictures of a list come when they are in sight, and are drawn when they are decoded.
+    shown.wait_for_load_state("networkidle")
+    shown.evaluate("Promise.all([...document.images].map((i) => i.complete && i.decode()))")
     shown.screenshot(path=HERE / f"{name}.png")
 
 
