@@ -30,6 +30,7 @@ from models.rules.package_verdict import (
     verdict_of_hold,
     verdict_of_layer,
 )
+from models.rules.record_values import yes_or_no
 from models.rules.three_questions import with_blanks_filled
 from models.tables.history import (
     FiguresLine,
@@ -54,7 +55,6 @@ from models.vocabulary import (
 
 # What is remembered must not grow with the collection: past so many it starts anew.
 MOST_REMEMBERED = 20_000
-_YES_OR_NO = {"yes": True, "no": False}
 _STILL_HOLDS = (None, Outcome.TRIED_AND_LEFT.value)
 
 
@@ -334,7 +334,7 @@ def _with_figures(facts: LayerFacts, newest: FiguresLine) -> LayerFacts:
         ph=newest.ph,
         alkaline_reserve_percent=newest.alkaline_reserve_percent,
         kappa=newest.kappa,
-        buffered=_YES_OR_NO.get(newest.buffered or ""),
+        buffered=yes_or_no(newest.buffered),
         pat=PatResult(newest.pat) if newest.pat else PatResult.NOT_TESTED,
         frees_by=Freeing(newest.frees_by) if newest.frees_by else None,
         is_barrier=bool(newest.barrier),

@@ -39,6 +39,7 @@ from models.rules.record_values import (
     between,
     exact_um,
     size_mm,
+    yes_or_no,
 )
 from models.rules.search_words import words_of
 from models.tables.material_uses import Target, Use, UseKey, uses_page, works_using
@@ -341,7 +342,7 @@ def figures_as_told(row: MaterialFigures) -> FiguresTold:
         kappa=row.kappa,
         pat=row.pat,
         pat_on=None if row.pat_on is None else day_date(row.pat_on).isoformat(),
-        buffered={"yes": True, "no": False}.get(row.buffered or ""),
+        buffered=yes_or_no(row.buffered),
         barrier=row.barrier,
         thickness_mm=size_mm(row.thickness_um),
         mass_g_per_m2=row.mass_g_per_m2,

@@ -12,11 +12,9 @@ from sqlalchemy.orm import Mapped
 from sqlmodel import col
 
 from models.rules.proposed_package import StockMaterial
-from models.rules.record_values import size_mm
+from models.rules.record_values import size_mm, yes_or_no
 from models.tables.materials import Lot, Material, MaterialFigures, Recall
 from models.vocabulary import PatResult
-
-_YES_OR_NO = {"yes": True, "no": False}
 
 
 def stock_material(row: Row[*tuple[Any, ...]]) -> StockMaterial:
@@ -30,7 +28,7 @@ def stock_material(row: Row[*tuple[Any, ...]]) -> StockMaterial:
         ph=row.ph,
         alkaline_reserve_percent=row.alkaline_reserve_percent,
         kappa=row.kappa,
-        buffered=_YES_OR_NO.get(row.buffered or ""),
+        buffered=yes_or_no(row.buffered),
         pat=row.pat or PatResult.NOT_TESTED,
         pat_day=row.pat_on,
         is_barrier=bool(row.barrier),

@@ -23,7 +23,7 @@ from models.rules.default_figures import DefaultFigures
 from models.rules.hinge_count import HINGES, usual_hinge_count
 from models.rules.package_facts import HoldFacts, LayerFacts, PackageFacts, WorkFacts
 from models.rules.permissions import Deed, require
-from models.rules.record_values import Faults, size_mm
+from models.rules.record_values import Faults, size_mm, yes_or_no
 from models.rules.work_forecast import WorkCase, WorkForecast, forecasts, package_on_record
 from models.tables.materials import Material, MaterialFigures
 from models.tables.visible import Viewer
@@ -39,8 +39,6 @@ from models.vocabulary import (
 # What is written instead of a material for a layer that is to go.
 TAKEN_OUT = "taken out"
 POCKETS = 4
-
-_YES_OR_NO = {"yes": True, "no": False}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -184,7 +182,7 @@ def _swapped(
         ph=figures.ph,
         alkaline_reserve_percent=figures.alkaline_reserve_percent,
         kappa=figures.kappa,
-        buffered=_YES_OR_NO.get(figures.buffered or ""),
+        buffered=yes_or_no(figures.buffered),
         pat=figures.pat or PatResult.NOT_TESTED,
         pat_day=figures.pat_on,
         frees_by=figures.frees_by,

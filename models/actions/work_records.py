@@ -27,7 +27,7 @@ from models.rules.package_facts import (
     WorkFacts,
 )
 from models.rules.policy import AS_SHIPPED, Policy
-from models.rules.record_values import size_mm
+from models.rules.record_values import size_mm, yes_or_no
 from models.tables.case_rows import (
     BenchTestRow,
     HoldRow,
@@ -65,7 +65,6 @@ from models.vocabulary import (
 _NOT_THERE = frozenset({Change.NO_LONGER_VISIBLE, Change.TREATED, Change.NOT_SEEN})
 
 # Yes or no as a material's figures keep it; anything else is not known.
-_YES_OR_NO = {"yes": True, "no": False}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -233,7 +232,7 @@ def layer_facts(row: LayerRow, tests: Sequence[BenchTestRow]) -> LayerFacts:
         ph=row.ph,
         alkaline_reserve_percent=row.alkaline_reserve_percent,
         kappa=row.kappa,
-        buffered=_YES_OR_NO.get(row.buffered or ""),
+        buffered=yes_or_no(row.buffered),
         pat=row.pat or PatResult.NOT_TESTED,
         pat_day=row.pat_on,
         frees_by=row.frees_by,

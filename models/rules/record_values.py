@@ -170,3 +170,8 @@ class Faults:
         if self._errors:
             faults = [fault for error in self._errors for fault in error.faults]
             raise BadValue(f"{len(faults)} values cannot be right.", faults)
+
+
+def yes_or_no(kept: str | None) -> bool | None:
+    """Return what is kept as "yes" or "no"; None where nobody knows."""
+    return {"yes": True, "no": False}.get(kept or "")
