@@ -9,7 +9,7 @@ from pathlib import Path
 import httpx
 import openpyxl  # type: ignore[import-untyped]
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from tests.browser.driven import browser, page, sign_in
 from tests.kills import bearer
@@ -124,7 +124,7 @@ def _go_on(shown: Page, step: str) -> None:
 
 
 def _read_the_next_dates(shown: Page) -> None:
-    assert shown.get_by_text("Recorded").first.is_visible()
+    expect(shown.get_by_text("Recorded").first).to_be_visible()
     said = shown.inner_text("main")
     assert "Next look" in said
     assert "Next unframing" in said

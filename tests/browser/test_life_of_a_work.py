@@ -1,9 +1,10 @@
 """The life of a work in a real browser: its years, two visits beside each other, and on paper."""
 
+import re
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from tests.browser.driven import browser, page, sign_in
 from tests.served import Served
@@ -29,12 +30,12 @@ def test_the_years_scroll_on_a_phone_while_their_names_stay(tmp_path: Path, demo
         names = shown.locator(".lane-names")
         # What is now stands before the eyes; the past is one scroll away.
         before = names.bounding_box()
-        assert shown.get_by_text("today", exact=True).is_visible()
+        expect(shown.get_by_text("today", exact=True)).to_be_visible()
         years.evaluate("region => region.scrollTo({ left: -10_000 })")
         assert names.bounding_box() == before
         assert shown.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
         shown.get_by_text("The same in a table").click()
-        assert shown.get_by_role("cell", name="Mount 2: T-hinge").is_visible()
+        expect(shown.get_by_role("cell", name="Mount 2: T-hinge")).to_be_visible()
 
 
 def test_two_visits_are_compared_by_keys_and_by_taps(tmp_path: Path, demo: Served) -> None:
@@ -55,19 +56,19 @@ def test_two_visits_are_compared_by_keys_and_by_taps(tmp_path: Path, demo: Serve
         shown.mouse.click(box["x"] + box["width"] * 0.75, box["y"] + box["height"] / 2)
         assert slide.input_value() == "75"
         shown.get_by_role("link", name="left margin").click()
-        assert shown.locator("[data-picture]").is_visible()
-        assert shown.get_by_role("row", name="1 mat burn").is_visible()
+        expect(shown.locator("[data-picture]")).to_be_visible()
+        expect(shown.get_by_role("row", name="1 mat burn")).to_be_visible()
 
 
 def test_without_scripts_two_pictures_stand_beside_each_other(tmp_path: Path, demo: Served) -> None:
     with browser(tmp_path) as opened, page(opened, demo.address, with_scripts=False) as shown:
         open_work(shown, A_MAT_BURN)
         shown.get_by_role("link", name="Compare two visits").click()
-        assert not shown.locator("[data-both]").is_visible()
-        assert shown.locator(".beside svg").count() == 2
+        expect(shown.locator("[data-both]")).to_be_hidden()
+        expect(shown.locator(".beside svg")).to_have_count(2)
         shown.get_by_label("Before").select_option(index=5)
         shown.get_by_role("button", name="Compare them").click()
-        assert "before=" in shown.url
+        expect(shown).to_have_url(re.compile("before="))
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
@@ -77,6 +78,6 @@ def test_the_record_of_a_work_prints(tmp_path: Path, demo: Served, paper: str) -
         assert len(shown.pdf(format=paper)) > 10_000
         shown.emulate_media(media="print")
         # Nothing to press, the steps of a date laid open, number and day at the foot.
-        assert not shown.get_by_role("link", name="Start an unframing").is_visible()
-        assert shown.locator(".date .steps li").first.is_visible()
-        assert shown.locator(".paper-foot").is_visible()
+        expect(shown.get_by_role("link", name="Start an unframing")).to_be_hidden()
+        expect(shown.locator(".date .steps li").first).to_be_visible()
+        expect(shown.locator(".paper-foot")).to_be_visible()

@@ -94,7 +94,7 @@ def test_a_photograph_broken_off_in_the_middle_goes_on_where_it_was(
     expect(row).to_contain_text("kept", timeout=LONGEST_MS)
     assert went_on[0].endswith(f"offset={2 * 512 * 1024}")
     shown.reload()
-    assert shown.locator(".strip li").count() == before + 1
+    expect(shown.locator(".strip li")).to_have_count(before + 1)
     expect(shown.locator(".strip li").first).to_contain_text("Raking light")
 
 

@@ -4,7 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from tests.browser.driven import browser, page, sign_in
 from tests.served import Served
@@ -34,7 +34,7 @@ def on_paper(shown: Page, path: str, paper: str) -> int:
     assert shown.evaluate(BEYOND, width) == []
     # A figure that fits on a page is not cut: it may not be broken.
     assert shown.evaluate(HIGHEST) < height
-    assert not shown.locator(".acts").first.is_visible()
+    expect(shown.locator(".acts").first).to_be_hidden()
     return pages_of(printed)
 
 
