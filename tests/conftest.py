@@ -5,9 +5,27 @@ import shutil
 import tempfile
 from pathlib import Path
 
-from tests.with_database import engine, fresh_url, migrated_file, postgresql_url, session
+from tests.with_database import (
+    at_postgresql,
+    engine,
+    fresh_url,
+    migrated_file,
+    postgresql_url,
+    reference_data,
+    session,
+    stocked_file,
+)
 
-__all__ = ["engine", "fresh_url", "migrated_file", "postgresql_url", "session"]
+__all__ = [
+    "at_postgresql",
+    "engine",
+    "fresh_url",
+    "migrated_file",
+    "postgresql_url",
+    "reference_data",
+    "session",
+    "stocked_file",
+]
 
 MEMORY = Path("/dev/shm")
 # For a run of all tests: the servers of two databases, and copies of the demonstration.

@@ -6,7 +6,6 @@ passes; every page that comes back is checked for what the content security poli
 """
 
 import re
-import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
@@ -29,6 +28,7 @@ from models.actions.sign_ins import add_token, begin_sign_in, form_token
 from models.database import open_database
 from models.tables.people import Person
 from models.vocabulary import Role
+from tests.with_database import file_for
 
 NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
 TODAY = date(2026, 11, 25)
@@ -135,11 +135,9 @@ def portal() -> Iterator[BlockingPortal]:
 
 
 @pytest.fixture(name="fresh_url")
-def on_sqlite_only(migrated_file: Path, tmp_path: Path) -> str:
+def on_sqlite_only(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     """For tests of what no database has to do with: a module imports it to leave PostgreSQL out."""
-    file = tmp_path / "hingebook.sqlite"
-    shutil.copy(migrated_file, file)
-    return f"sqlite:///{file}"
+    return file_for(request, tmp_path)
 
 
 @pytest.fixture

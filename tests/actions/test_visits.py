@@ -59,7 +59,6 @@ from models.vocabulary import (
     Side,
     VisitKind,
 )
-from seed_data.load import load_reference_data
 from tests.builders import a_framer, a_keeper, a_lot, a_work, added, an_owner, key_of
 
 TODAY = read_date("2026-11-25").first_day or 0
@@ -75,10 +74,9 @@ UNFRAMING = VisitTold(on="2026-11-20", kind=VisitKind.UNFRAMING)
 
 
 @pytest.fixture
-def bench(session: Session) -> Session:
+def bench(session: Session, reference_data: None) -> Session:
     """A session with the reference data, in which changes are counted and logged."""
     watch(session)
-    load_reference_data(session)
     return session
 
 

@@ -16,7 +16,6 @@ from models.rules.visit_as_told import SightingTold
 from models.tables.places import FollowUp, Incident, IncidentWork, Walk
 from models.tables.visits import Visit
 from models.vocabulary import Change, PlaceUse, Severity, Shown, VisitKind
-from seed_data.load import load_reference_data
 from tests.builders import a_framer, a_keeper, a_place, a_work, added, an_owner, key_of
 
 TODAY = read_date("2026-11-25").first_day or 0
@@ -38,8 +37,8 @@ def test_sixty_frames_of_a_room_are_looked_at_in_one_act(session: Session) -> No
     assert len(walked.as_before) == 60
 
 
+@pytest.mark.usefixtures("reference_data")
 def test_what_was_not_as_before_is_told_work_by_work(session: Session) -> None:
-    load_reference_data(session)
     framer = a_framer(session)
     room = a_place(session, ROOM)
     as_before, foxed, missing = (

@@ -7,6 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from api.photograph_files import PHOTOGRAPHS
+from models.exchange.kept_photographs import ORIGINALS
+from seed_data.demo.drawing import make_ready_for_screen
 from tests.served import Served, serving
 
 
@@ -23,6 +26,10 @@ def recorded_demo(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> P
             shutil.rmtree(being_made, ignore_errors=True)
             with serving(being_made, "demo"):
                 pass
+            # What the screen shows of each photograph: every copy would make it anew.
+            photographs = being_made / PHOTOGRAPHS
+            digests = [file.name for file in (photographs / ORIGINALS).iterdir()]
+            make_ready_for_screen(photographs, digests)
             being_made.rename(folder)
     return folder
 

@@ -13,7 +13,6 @@ from models.tables.people import find_person_by_name
 from models.tables.visible import Viewer
 from models.tables.works import Work
 from models.vocabulary import LayerRole, Role, VisitKind
-from seed_data.load import load_reference_data
 from tests.builders import a_person, a_work, key_of
 from tests.with_app import NOON, OWNER
 
@@ -38,9 +37,8 @@ UNFRAMING = VisitTold(on="2010-03-01", kind=VisitKind.UNFRAMING, by="R. Imaginar
 
 
 def a_book(engine: Engine) -> None:
-    """Load what every book begins with, and somebody at the bench."""
+    """Put somebody at the bench on record, in a book with the reference data."""
     with recording(engine, actor="test", now=NOON) as session:
-        load_reference_data(session)
         a_person(session, "R. Imaginary")
 
 

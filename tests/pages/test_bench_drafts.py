@@ -25,7 +25,7 @@ SCRIPT = {"Accept": "application/json"}
 
 
 @pytest.fixture(autouse=True)
-def _book(app: FastAPI, engine: Engine) -> None:
+def _book(app: FastAPI, engine: Engine, reference_data: None) -> None:
     a_book(engine)
 
 

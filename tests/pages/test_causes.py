@@ -28,7 +28,7 @@ OPENED = VisitTold(
 
 
 @pytest.fixture
-def work(app: object, engine: Engine) -> int:
+def work(app: object, engine: Engine, reference_data: None) -> int:
     a_book(engine)
     work = a_bench_work(engine, mount=POOR)
     told(engine, work, OPENED)

@@ -58,7 +58,7 @@ SECOND = VisitTold(
 
 
 @pytest.fixture(autouse=True)
-def _book(engine: Engine) -> None:
+def _book(engine: Engine, reference_data: None) -> None:
     a_book(engine)
 
 

@@ -41,7 +41,7 @@ SEEN = VisitTold(on="2019-05-20", kind=VisitKind.LOOK, sightings=(BURN,))
 
 
 @pytest.fixture
-def work(app: object, engine: Engine) -> int:
+def work(app: object, engine: Engine, reference_data: None) -> int:
     a_book(engine)
     work = a_bench_work(engine)
     told(engine, work, SEEN)

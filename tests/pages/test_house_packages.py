@@ -1,11 +1,8 @@
 """The usual builds of the house."""
 
 import pytest
-from sqlalchemy import Engine
 
-from models.actions.change_log import recording
-from seed_data.load import load_reference_data
-from tests.with_app import NOON, Browser
+from tests.with_app import Browser
 
 BUILD = {
     "method": "T-hinge",
@@ -19,9 +16,7 @@ BUILD = {
 
 
 @pytest.fixture
-def _build(app: object, engine: Engine, program: Browser) -> None:
-    with recording(engine, actor="test", now=NOON) as session:
-        load_reference_data(session)
+def _build(app: object, program: Browser, reference_data: None) -> None:
     told = {"name": "Print, 4-ply", "build": BUILD}
     answer = program.post("/api/house-packages", json=told)
     assert answer.status_code == 201, answer.text

@@ -9,7 +9,6 @@ from models.actions.change_log import recording
 from models.actions.materials import list_editions
 from models.database import read_session
 from models.tables.visible import THE_HOUSE
-from seed_data.load import load_reference_data
 from tests.builders import a_lot, a_material, a_poor_mount, a_work
 from tests.with_app import NOON, OWNER, Browser
 
@@ -223,12 +222,12 @@ def test_one_bad_lot_touches_only_its_own_works_until_the_recall_is_lifted(
     assert "Lifted 25 November 2026: it was another lot" in page
 
 
+@pytest.mark.usefixtures("reference_data")
 def test_a_material_takes_as_many_statements_for_many_uses_as_for_few(
     keeper: Browser, engine: Engine, statements_of: Callable[[Browser, str], int]
 ) -> None:
     few = statements_of(keeper, "/materials/1"), statements_of(keeper, "/materials")
     with recording(engine, actor="test", now=NOON) as session:
-        load_reference_data(session)
         board = a_material(session, "Another board")
         for number in range(60):
             a_lot(session, board, f"L-{number}")

@@ -18,7 +18,7 @@ CHANGED: Fields = {"mount/layers/0/act": "swapped", "mount/layers/0/material": R
 
 
 @pytest.fixture(autouse=True)
-def _book(engine: Engine) -> None:
+def _book(engine: Engine, reference_data: None) -> None:
     a_book(engine)
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+import pytest
 from sqlalchemy import Engine
 from sqlmodel import Session, select
 
@@ -18,6 +19,8 @@ from tests.pages.bench_work import POOR, SOUND, a_bench_work, a_book, told
 from tests.pages.page_read import text_of
 from tests.pages.test_inside_sheet import OWN, a_framed_work
 from tests.with_app import OWNER, Browser
+
+pytestmark = pytest.mark.usefixtures("reference_data")
 
 BURN = SightingTold(
     change=Change.NEW,

@@ -60,7 +60,7 @@ BURN: Fields = {
 
 
 @pytest.fixture(autouse=True)
-def _book(app: FastAPI, engine: Engine) -> None:
+def _book(app: FastAPI, engine: Engine, reference_data: None) -> None:
     a_book(engine)
 
 

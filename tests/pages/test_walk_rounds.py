@@ -12,7 +12,6 @@ from models.tables.findings import Finding
 from models.tables.places import Walk
 from models.tables.visits import Visit
 from models.vocabulary import PlaceUse
-from seed_data.load import load_reference_data
 from tests.builders import a_place, a_work
 from tests.with_app import NOON, Browser
 
@@ -32,9 +31,8 @@ DIFFERENT = {"was-2": "different"}
 
 
 @pytest.fixture(autouse=True)
-def _works(app: object, engine: Engine) -> None:
+def _works(app: object, engine: Engine, reference_data: None) -> None:
     with recording(engine, actor="test", now=NOON) as session:
-        load_reference_data(session)
         a_place(session, ROOM)
         a_place(session, f"{ROOM} / Box 4", use=PlaceUse.BOX)
         for number, title in (("A", "Tern"), ("B", "Mill"), ("C", "Weir")):

@@ -61,7 +61,7 @@ OPENED = VisitTold(
 
 
 @pytest.fixture(autouse=True)
-def _book(app: FastAPI, engine: Engine) -> None:
+def _book(app: FastAPI, engine: Engine, reference_data: None) -> None:
     a_book(engine)
 
 

@@ -16,7 +16,7 @@ from tests.with_app import Browser
 
 
 @pytest.fixture(autouse=True)
-def _book(engine: Engine) -> None:
+def _book(engine: Engine, reference_data: None) -> None:
     a_book(engine)
 
 

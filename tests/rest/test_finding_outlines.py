@@ -7,7 +7,6 @@ from sqlalchemy import Engine
 
 from models.actions.change_log import recording
 from models.tables.works import Work
-from seed_data.load import load_reference_data
 from tests.actions.test_finding_outlines import a_photograph
 from tests.builders import a_work, key_of
 from tests.with_app import NOON, OWNER, Browser
@@ -18,9 +17,8 @@ NOTHING_BEFORE = {"If-Match": '"0"'}
 
 
 @pytest.fixture
-def work(app: object, engine: Engine) -> int:
+def work(app: object, engine: Engine, reference_data: None) -> int:
     with recording(engine, actor="test", now=NOON) as session:
-        load_reference_data(session)
         row = a_work(session, owner=OWNER, height_um=300_000, width_um=420_000)
         return key_of(row)
 

@@ -8,7 +8,6 @@ from fastapi import FastAPI
 from sqlalchemy import Engine, event
 
 from models.actions.change_log import recording
-from seed_data.load import load_reference_data
 from tests.builders import a_layer, a_mount, a_visit, a_work
 from tests.with_app import NOON, Browser, on_sqlite_only
 
@@ -71,11 +70,10 @@ PATHS = (
 
 
 @pytest.fixture
-def plans(keeper: Browser, app: FastAPI) -> dict[str, list[str]]:
+def plans(keeper: Browser, app: FastAPI, reference_data: None) -> dict[str, list[str]]:
     """What SQLite means to do for each request, step by step."""
     engine: Engine = app.state.installation.engine
     with recording(engine, actor="test", now=NOON) as session:
-        load_reference_data(session)
         work = a_work(session, number="GH 1", place="Gannet House", owner="The Gannet House")
         mount = a_mount(session, work)
         a_layer(session, mount)

@@ -1,10 +1,7 @@
 import numpy as np
 import pytest
-from sqlalchemy import Engine
 
-from models.actions.change_log import recording
-from seed_data.load import load_reference_data
-from tests.with_app import NOON, Browser
+from tests.with_app import Browser
 
 PLAN = {
     "today": "2026-11-25",
@@ -84,9 +81,8 @@ def test_the_light_of_a_plan_has_its_days_and_its_day(program: Browser) -> None:
     assert answer["light"] == {"days_per_year": 7.5, "take_down_by": "2026-12-02"}
 
 
-def test_a_technique_says_how_a_work_bears_light(program: Browser, engine: Engine) -> None:
-    with recording(engine, actor="test", now=NOON) as session:
-        load_reference_data(session)
+@pytest.mark.usefixtures("reference_data")
+def test_a_technique_says_how_a_work_bears_light(program: Browser) -> None:
     # Felt-tip is of class 1: 0.05 of 0.3 Mlx h is as much as the limit of CIE 157.
     plan = PLAN | {"work": {"technique": "felt-tip or marker drawing"}, "place": {"lux": 150}}
     answer = program.post("/api/forecasts/preview", json=plan).json()
@@ -101,9 +97,8 @@ def test_an_empty_plan_takes_every_default_and_says_so(program: Browser) -> None
     assert answer["assumed"]["today"] == "2026-11-25"
 
 
-def test_a_technique_says_what_the_surface_does(program: Browser, engine: Engine) -> None:
-    with recording(engine, actor="test", now=NOON) as session:
-        load_reference_data(session)
+@pytest.mark.usefixtures("reference_data")
+def test_a_technique_says_what_the_surface_does(program: Browser) -> None:
     pastel = PLAN | {"work": {"technique": "pastel"}}
     answer = program.post("/api/forecasts/preview", json=pastel).json()
     assert "its surface is friable" in " ".join(answer["unframing"]["steps"])

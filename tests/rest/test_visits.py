@@ -8,11 +8,10 @@ import openpyxl  # type: ignore[import-untyped]
 import pytest
 from sqlalchemy import Engine
 
-from models.actions.change_log import recording, verify_log
+from models.actions.change_log import verify_log
 from models.database import read_session
 from models.vocabulary import Role
-from seed_data.load import load_reference_data
-from tests.with_app import NOON, Browser, person_who_signs_in
+from tests.with_app import Browser, person_who_signs_in
 
 RAG = "Cotton rag mat board, 4-ply, buffered"
 PASTE = "Wheat starch paste on Japanese paper"
@@ -48,10 +47,8 @@ BURN: dict[str, Any] = {
 
 
 @pytest.fixture
-def bench(program: Browser, engine: Engine) -> Browser:
+def bench(program: Browser, engine: Engine, reference_data: None) -> Browser:
     """A program with the reference data, a person at the bench and a place."""
-    with recording(engine, actor="test", now=NOON) as session:
-        load_reference_data(session)
     person_who_signs_in(engine, "R. Imaginary", Role.FRAMER)
     program.post("/api/places", json={"path": "Gannet House"})
     return program

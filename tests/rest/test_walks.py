@@ -8,7 +8,6 @@ from models.actions.change_log import recording
 from models.database import read_session
 from models.tables.visits import Visit
 from models.vocabulary import PlaceUse
-from seed_data.load import load_reference_data
 from tests.builders import a_place, a_work
 from tests.with_app import NOON, Browser
 
@@ -17,9 +16,8 @@ WALK = {"on": "2026-11-24", "by": "Dot Token", "seen": ["front", "back of frame"
 
 
 @pytest.fixture(autouse=True)
-def _works(app: object, engine: Engine) -> None:
+def _works(app: object, engine: Engine, reference_data: None) -> None:
     with recording(engine, actor="test", now=NOON) as session:
-        load_reference_data(session)
         a_place(session, ROOM)
         a_place(session, "Box 4", use=PlaceUse.BOX)
         for number in ("A", "B", "C"):
