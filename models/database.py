@@ -10,10 +10,11 @@ database only while that turn is held.
 """
 
 import fcntl
-import sys
 import threading
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, closing, contextmanager, nullcontext
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -31,8 +32,10 @@ from models.errors import Busy
 
 # A request that would be the ninth to wait is told to come back: measured, see DEVELOPERS.md.
 MOST_WAITING = 8
-# Pages in the WAL after which they are moved into the database.
-CHECKPOINT_PAGES = 1000
+# After so many turns, or when the WAL has grown by so much, its pages are moved into the
+# database: a visit writes about a dozen pages of 4 KiB.
+CHECKPOINT_TURNS = 80
+CHECKPOINT_BYTES = 1000 * 4096
 ON_CONNECT_SQLITE = (
     "PRAGMA journal_mode = WAL",
     "PRAGMA synchronous = FULL",
@@ -180,7 +183,8 @@ def _file_turn(engine: Engine, file: str) -> Iterator[None]:
 
 
 def _move_pages_back(engine: Engine, file: str) -> None:
-    if _pages_in_wal(Path(f"{file}-shm")) < CHECKPOINT_PAGES:
+    wal = _wals[file]
+    if not wal.is_long(_size_bytes(f"{file}-wal")):
         return
     with engine.connect() as connection:
         cursor = connection.connection.cursor()
@@ -188,13 +192,36 @@ def _move_pages_back(engine: Engine, file: str) -> None:
         cursor.close()
 
 
-def _pages_in_wal(index_file: Path) -> int:
-    # The WAL index keeps its count of valid frames at byte 16, in the machine's own byte order
-    # (SQLite, "WAL-mode file format").
+@dataclass
+class _Wal:
+    """What this process has seen of the WAL of a database since it last moved its pages back.
+
+    The index beside the WAL says how many pages there are, but only SQLite may open that file:
+    to close it would drop every lock that this process has on it, and another process would
+    then make the index anew beneath us. So turns are counted, and the size of the WAL is asked
+    of its folder.
+    """
+
+    turns: int = 0
+    size_bytes: int = 0
+
+    def is_long(self, size_bytes: int) -> bool:
+        """Count a turn; say whether the pages should be moved now, and begin anew if so."""
+        self.turns += 1
+        grown = size_bytes - self.size_bytes
+        long = self.turns >= CHECKPOINT_TURNS or grown >= CHECKPOINT_BYTES
+        if long or grown < 0:
+            self.turns, self.size_bytes = 0, size_bytes
+        return long
+
+
+# Changed only by who has the turn.
+_wals: defaultdict[str, _Wal] = defaultdict(_Wal)
+
+
+def _size_bytes(file: str) -> int:
     try:
-        with index_file.open("rb") as index:
-            index.seek(16)
-            return int.from_bytes(index.read(4), sys.byteorder)
+        return Path(file).stat().st_size
     except FileNotFoundError:
         return 0
 

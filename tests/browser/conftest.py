@@ -6,11 +6,20 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import Browser
 
 from api.photograph_files import PHOTOGRAPHS
 from models.exchange.kept_photographs import ORIGINALS
 from seed_data.demo.drawing import make_ready_for_screen
+from tests.browser.driven import browser
 from tests.served import Served, serving
+
+
+@pytest.fixture(scope="package")
+def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
+    """One browser; each page has a context, and so a device, of its own."""
+    with browser(tmp_path_factory.mktemp("browser")) as opened:
+        yield opened
 
 
 @pytest.fixture(scope="session")

@@ -71,4 +71,5 @@ def sign_in(shown: Page, name: str, password: str) -> None:
     shown.fill("[name=name]", name)
     shown.fill("[name=password]", password)
     shown.click("main button[type=submit]")
-    shown.wait_for_url("**/works")
+    # Not for the small pictures of the list.
+    shown.wait_for_url("**/works", wait_until="commit")

@@ -18,8 +18,6 @@ from tests.served import serving
 SCREENS = {"desktop": (1280, 900), "tablet": (820, 1180), "phone": (390, 844)}
 SCHEMES = ("light", "dark")
 EVERY = tuple(product(SCREENS, SCHEMES))
-# Enough to see a page by: what is by day on one screen is in the evening on the next.
-A_FEW = (("desktop", "light"), ("tablet", "dark"), ("phone", "light"))
 FOLDER = Path(__file__).resolve().parent.parent.parent / "screenshots"
 
 

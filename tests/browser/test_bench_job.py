@@ -9,9 +9,9 @@ from pathlib import Path
 import httpx
 import openpyxl  # type: ignore[import-untyped]
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.driven import browser, page, sign_in
+from tests.browser.driven import page, sign_in
 from tests.kills import bearer
 from tests.served import command, serving
 
@@ -22,13 +22,13 @@ PASTE = "Wheat starch paste on Japanese paper"
 
 @pytest.mark.parametrize("with_scripts", [True, False], ids=["with scripts", "without scripts"])
 def test_the_bench_job_from_the_brown_margin_to_the_csv(
-    tmp_path: Path, *, with_scripts: bool
+    tmp_path: Path, opened: Browser, *, with_scripts: bool
 ) -> None:
     folder = tmp_path / "data"
     command(folder, "migrate")
     command(folder, "person", "add", NAME, "--role", "keeper", given=f"{PASSWORD}\n")
     token = command(folder, "token", NAME).strip().split()[-1]
-    with serving(folder) as served, browser(tmp_path) as opened:
+    with serving(folder) as served:
         work = _on_record(served.address, token)
         with page(opened, served.address, with_scripts=with_scripts) as shown:
             sign_in(shown, NAME, PASSWORD)

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.driven import TABLET, browser, sign_in
+from tests.browser.driven import TABLET, sign_in
 from tests.browser.test_bench_job import NAME, PASSWORD, _on_record
 from tests.served import Served, command, serving
 
@@ -64,8 +64,8 @@ def go(shown: Page, step: str) -> None:
     expect(shown.locator(f".step[data-step={step}]")).to_be_visible()
 
 
-def test_the_network_is_cut_in_mid_visit_and_nothing_is_lost(folder: Path, tmp_path: Path) -> None:
-    with serving(folder) as served, browser(tmp_path) as opened:
+def test_the_network_is_cut_in_mid_visit_and_nothing_is_lost(folder: Path, opened: Browser) -> None:
+    with serving(folder) as served:
         work = a_work(folder, served)
         with tablet(opened, served.address) as shown:
             begun(shown, work)
@@ -86,8 +86,8 @@ def test_the_network_is_cut_in_mid_visit_and_nothing_is_lost(folder: Path, tmp_p
     assert visits(folder) == 2
 
 
-def test_the_tablet_is_closed_while_the_network_is_away(folder: Path, tmp_path: Path) -> None:
-    with serving(folder) as served, browser(tmp_path) as opened:
+def test_the_tablet_is_closed_while_the_network_is_away(folder: Path, opened: Browser) -> None:
+    with serving(folder) as served:
         work = a_work(folder, served)
         with tablet(opened, served.address) as shown:
             begun(shown, work)
@@ -103,8 +103,8 @@ def test_the_tablet_is_closed_while_the_network_is_away(folder: Path, tmp_path: 
             assert shown.input_value("[name=summary]") == "Brown along the left."
 
 
-def test_the_server_is_killed_in_mid_visit_and_comes_back(folder: Path, tmp_path: Path) -> None:
-    with browser(tmp_path) as opened, serving(folder) as first:
+def test_the_server_is_killed_in_mid_visit_and_comes_back(folder: Path, opened: Browser) -> None:
+    with serving(folder) as first:
         work = a_work(folder, first)
         port = int(first.address.rpartition(":")[2])
         with tablet(opened, first.address) as shown:
@@ -124,8 +124,8 @@ def test_the_server_is_killed_in_mid_visit_and_comes_back(folder: Path, tmp_path
     assert visits(folder) == 2
 
 
-def test_two_pages_of_one_visit_let_the_person_choose(folder: Path, tmp_path: Path) -> None:
-    with serving(folder) as served, browser(tmp_path) as opened:
+def test_two_pages_of_one_visit_let_the_person_choose(folder: Path, opened: Browser) -> None:
+    with serving(folder) as served:
         work = a_work(folder, served)
         with tablet(opened, served.address) as one:
             begun(one, work)

@@ -3,10 +3,10 @@
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Browser, Locator, Page, expect
 
 from seed_data.demo.register import read_people
-from tests.browser.driven import browser, page, sign_in
+from tests.browser.driven import page, sign_in
 from tests.served import Served
 
 # H 014: four questions, three places seen, two findings, off by water, a usual build, finished.
@@ -15,12 +15,11 @@ SLOW_MS = 20_000
 
 
 @pytest.fixture(scope="module")
-def shown(demo: Served, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
+def shown(demo: Served, opened: Browser) -> Iterator[Page]:
     keeper = next(person for person in read_people() if person.role == "keeper")
-    with browser(tmp_path_factory.mktemp("browser")) as opened:
-        with page(opened, demo.address) as shown:
-            sign_in(shown, keeper.name, keeper.password)
-            yield shown
+    with page(opened, demo.address) as shown:
+        sign_in(shown, keeper.name, keeper.password)
+        yield shown
 
 
 def test_the_visit_of_the_readme_is_made_in_few_taps(shown: Page) -> None:

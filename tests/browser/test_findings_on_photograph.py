@@ -15,7 +15,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from models.rules.sheet_corners import Corners, Point, sheet_on_photograph
 from models.vocabulary import Side
-from tests.browser.driven import browser, page, sign_in
+from tests.browser.driven import page, sign_in
 from tests.kills import bearer
 from tests.served import Served, command, serving
 
@@ -56,14 +56,13 @@ class Bench:
 
 
 @pytest.fixture
-def bench(tmp_path: Path) -> Iterator[Bench]:
+def bench(tmp_path: Path, opened: Browser) -> Iterator[Bench]:
     folder = tmp_path / "data"
     command(folder, "migrate")
     command(folder, "person", "add", NAME, "--role", "keeper", given=f"{PASSWORD}\n")
     headers = bearer(command(folder, "token", NAME).strip().split()[-1])
     with (
         serving(folder) as served,
-        browser(tmp_path) as opened,
         httpx.Client(base_url=served.address, headers=headers, timeout=60) as program,
     ):
         work = _on_record(program)

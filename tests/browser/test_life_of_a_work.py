@@ -1,12 +1,11 @@
 """The life of a work in a real browser: its years, two visits beside each other, and on paper."""
 
 import re
-from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.driven import browser, page, sign_in
+from tests.browser.driven import page, sign_in
 from tests.served import Served
 
 KEEPER, PASSWORD = "Ottilie Quire", "seven soft brushes"
@@ -22,8 +21,8 @@ def open_work(shown: Page, title: str) -> None:
     shown.wait_for_url("**/works/*")
 
 
-def test_the_years_scroll_on_a_phone_while_their_names_stay(tmp_path: Path, demo: Served) -> None:
-    with browser(tmp_path) as opened, page(opened, demo.address) as shown:
+def test_the_years_scroll_on_a_phone_while_their_names_stay(demo: Served, opened: Browser) -> None:
+    with page(opened, demo.address) as shown:
         open_work(shown, A_MAT_BURN)
         shown.set_viewport_size(PHONE)  # type: ignore[arg-type]
         years = shown.get_by_role("region", name="The years of the work, drawn")
@@ -38,8 +37,8 @@ def test_the_years_scroll_on_a_phone_while_their_names_stay(tmp_path: Path, demo
         expect(shown.get_by_role("cell", name="Mount 2: T-hinge")).to_be_visible()
 
 
-def test_two_visits_are_compared_by_keys_and_by_taps(tmp_path: Path, demo: Served) -> None:
-    with browser(tmp_path) as opened, page(opened, demo.address) as shown:
+def test_two_visits_are_compared_by_keys_and_by_taps(demo: Served, opened: Browser) -> None:
+    with page(opened, demo.address) as shown:
         open_work(shown, A_MAT_BURN)
         shown.get_by_role("link", name="Compare two visits").click()
         slide = shown.get_by_label("How much of each")
@@ -60,8 +59,10 @@ def test_two_visits_are_compared_by_keys_and_by_taps(tmp_path: Path, demo: Serve
         expect(shown.get_by_role("row", name="1 mat burn")).to_be_visible()
 
 
-def test_without_scripts_two_pictures_stand_beside_each_other(tmp_path: Path, demo: Served) -> None:
-    with browser(tmp_path) as opened, page(opened, demo.address, with_scripts=False) as shown:
+def test_without_scripts_two_pictures_stand_beside_each_other(
+    demo: Served, opened: Browser
+) -> None:
+    with page(opened, demo.address, with_scripts=False) as shown:
         open_work(shown, A_MAT_BURN)
         shown.get_by_role("link", name="Compare two visits").click()
         expect(shown.locator("[data-both]")).to_be_hidden()
@@ -72,8 +73,8 @@ def test_without_scripts_two_pictures_stand_beside_each_other(tmp_path: Path, de
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_the_record_of_a_work_prints(tmp_path: Path, demo: Served, paper: str) -> None:
-    with browser(tmp_path) as opened, page(opened, demo.address) as shown:
+def test_the_record_of_a_work_prints(demo: Served, paper: str, opened: Browser) -> None:
+    with page(opened, demo.address) as shown:
         open_work(shown, A_MAT_BURN)
         assert len(shown.pdf(format=paper)) > 10_000
         shown.emulate_media(media="print")

@@ -1,12 +1,11 @@
 """Layers swapped in a real browser, by thumb and by keyboard: verdict and date change at once."""
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.driven import browser, page, sign_in
+from tests.browser.driven import page, sign_in
 from tests.served import Served
 
 # A groundwood mat and mount board of about 1986; see seed_data/demo/ABOUT.md.
@@ -15,9 +14,9 @@ RAG = "Cotton rag mat board, 4-ply, buffered"
 
 
 @pytest.fixture
-def bench(demo: Served, tmp_path: Path) -> Iterator[Page]:
+def bench(demo: Served, opened: Browser) -> Iterator[Page]:
     """An unframing of the work, at its new package."""
-    with browser(tmp_path) as opened, page(opened, demo.address) as shown:
+    with page(opened, demo.address) as shown:
         sign_in(shown, "Bran Tympan", "seven bone folders")
         shown.goto(f"/works?q={WORK.replace(' ', '%20')}")
         # One work of that number: the search leads to its page.

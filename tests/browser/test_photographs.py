@@ -7,9 +7,9 @@ from pathlib import Path
 import httpx
 import pytest
 from PIL import Image
-from playwright.sync_api import Page, Route, expect
+from playwright.sync_api import Browser, Page, Route, expect
 
-from tests.browser.driven import browser, page, sign_in
+from tests.browser.driven import page, sign_in
 from tests.exchange.pictures import as_file
 from tests.served import command, serving
 
@@ -24,14 +24,14 @@ SECOND, SECOND_PASSWORD = "Lou Invented", "nine round brushes"
 
 
 @pytest.fixture(scope="module")
-def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
+def shown(tmp_path_factory: pytest.TempPathFactory, opened: Browser) -> Iterator[Page]:
     folder: Path = tmp_path_factory.mktemp("studio")
     data = folder / "data"
     command(data, "migrate")
     command(data, "person", "add", NAME, "--role", "keeper", given=f"{PASSWORD}\n")
     command(data, "person", "add", SECOND, "--role", "framer", given=f"{SECOND_PASSWORD}\n")
     token = command(data, "token", NAME).split()[-1]
-    with serving(data) as served, browser(folder) as opened:
+    with serving(data) as served:
         for number in ("P 1", "P 2"):
             told = {"number": number, "title": "The Mill in Winter"}
             headers = {"Authorization": f"Bearer {token}"}

@@ -3,9 +3,9 @@
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.driven import browser, page, sign_in
+from tests.browser.driven import page, sign_in
 from tests.browser.test_bench_job import NAME, PASSWORD
 from tests.browser.test_bench_survives import SLOW_MS, a_work, begun, folder, go
 from tests.exchange.pictures import as_file, four_colours
@@ -26,9 +26,9 @@ def take(shown: Page, picture: Path, label: str) -> None:
 
 
 def test_a_photograph_is_taken_taken_anew_and_taken_away_and_words_come_later(
-    folder: Path, tmp_path: Path, picture: Path
+    folder: Path, picture: Path, opened: Browser
 ) -> None:
-    with serving(folder) as served, browser(tmp_path) as opened:
+    with serving(folder) as served:
         work = a_work(folder, served)
         with page(opened, served.address) as shown:
             sign_in(shown, NAME, PASSWORD)

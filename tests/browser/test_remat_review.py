@@ -1,20 +1,11 @@
 """A collector reviews what to remat: narrows, chooses, makes a job, prints; an owner answers."""
 
-from collections.abc import Iterator
-
-import pytest
 from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]
 from playwright.sync_api import Browser, Page, expect
 
 from seed_data.demo.register import read_people
-from tests.browser.driven import browser, page, sign_in
+from tests.browser.driven import page, sign_in
 from tests.served import Served
-
-
-@pytest.fixture(scope="module")
-def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
-    with browser(tmp_path_factory.mktemp("browser")) as opened:
-        yield opened
 
 
 def signed_in(shown: Page, role: str) -> Page:

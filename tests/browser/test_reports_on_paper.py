@@ -1,12 +1,11 @@
 """The condition report and the bench sheet on paper: whole drawings, nothing beyond the margin."""
 
 import re
-from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.driven import browser, page, sign_in
+from tests.browser.driven import page, sign_in
 from tests.served import Served
 
 KEEPER, PASSWORD = "Ottilie Quire", "seven soft brushes"
@@ -40,9 +39,9 @@ def on_paper(shown: Page, path: str, paper: str) -> int:
 
 @pytest.mark.parametrize("paper", PAPERS)
 def test_report_and_bench_sheet_stand_whole_on_a_few_pages(
-    tmp_path: Path, demo: Served, paper: str
+    demo: Served, paper: str, opened: Browser
 ) -> None:
-    with browser(tmp_path) as opened, page(opened, demo.address) as shown:
+    with page(opened, demo.address) as shown:
         sign_in(shown, KEEPER, PASSWORD)
         shown.goto("/works?q=H%20007")
         work = re.sub(r".*(/works/\d+).*", r"\1", shown.url)

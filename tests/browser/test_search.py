@@ -3,20 +3,19 @@
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 
 from seed_data.demo.register import read_people
-from tests.browser.driven import browser, page, sign_in
+from tests.browser.driven import page, sign_in
 from tests.served import Served
 
 
 @pytest.fixture(scope="module")
-def shown(demo: Served, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
+def shown(demo: Served, opened: Browser) -> Iterator[Page]:
     keeper = next(person for person in read_people() if person.role == "keeper")
-    with browser(tmp_path_factory.mktemp("browser")) as opened:
-        with page(opened, demo.address) as shown:
-            sign_in(shown, keeper.name, keeper.password)
-            yield shown
+    with page(opened, demo.address) as shown:
+        sign_in(shown, keeper.name, keeper.password)
+        yield shown
 
 
 @pytest.mark.parametrize("width", [390, 820, 1280])

@@ -3,10 +3,10 @@
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Browser, Page
 
 from seed_data.demo.register import read_people
-from tests.browser.driven import browser, page, sign_in
+from tests.browser.driven import page, sign_in
 from tests.served import Served
 
 # Height in CSS px of every link that is lower than a thumb needs, and words on more than one line.
@@ -35,12 +35,11 @@ PATHS = (
 
 
 @pytest.fixture(scope="module")
-def shown(demo: Served, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
+def shown(demo: Served, opened: Browser) -> Iterator[Page]:
     keeper = next(person for person in read_people() if person.role == "keeper")
-    with browser(tmp_path_factory.mktemp("browser")) as opened:
-        with page(opened, demo.address) as shown:
-            sign_in(shown, keeper.name, keeper.password)
-            yield shown
+    with page(opened, demo.address) as shown:
+        sign_in(shown, keeper.name, keeper.password)
+        yield shown
 
 
 @pytest.mark.parametrize("width", [390, 820])

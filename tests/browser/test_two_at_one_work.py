@@ -2,9 +2,9 @@
 
 from pathlib import Path
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.driven import browser, page, sign_in
+from tests.browser.driven import page, sign_in
 from tests.browser.test_bench_job import NAME, PASSWORD
 from tests.browser.test_bench_survives import (
     SAVED,
@@ -27,10 +27,10 @@ def finish(shown: Page) -> None:
 
 
 def test_the_second_to_finish_sees_both_states_and_tells_theirs_on_top(
-    folder: Path, tmp_path: Path
+    folder: Path, opened: Browser
 ) -> None:
     command(folder, "person", "add", SECOND, "--role", "framer", given=f"{SECOND_PASSWORD}\n")
-    with serving(folder) as served, browser(tmp_path) as opened:
+    with serving(folder) as served:
         work = a_work(folder, served)
         with (
             page(opened, served.address) as quick,

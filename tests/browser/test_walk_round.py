@@ -1,25 +1,16 @@
 """A walk-round on a tablet: the network goes away, the page is left, and nothing is lost."""
 
-from collections.abc import Iterator
-
-import pytest
 from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]
 from playwright.sync_api import Browser, Locator, Page, expect
 
 from seed_data.demo.register import read_people
-from tests.browser.driven import browser, page, sign_in
+from tests.browser.driven import page, sign_in
 from tests.served import Served
 
 # Nothing takes so long but a machine with much else to do.
 SLOW_MS = 20_000
 STAIR, WORKS = "/walk-round/2", 9
 FINISH = "[data-finish]"
-
-
-@pytest.fixture(scope="module")
-def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
-    with browser(tmp_path_factory.mktemp("browser")) as opened:
-        yield opened
 
 
 def signed_in(shown: Page, role: str = "framer") -> None:

@@ -1,5 +1,7 @@
 """Turns at the database: nobody reads half a change, nobody loses one."""
 
+import subprocess
+import sys
 import threading
 from pathlib import Path
 
@@ -88,11 +90,50 @@ def test_a_closed_session_stays_closed(engine: Engine) -> None:
         owners(kept)
 
 
-def test_pages_go_back_into_the_database_when_many_have_gathered(
-    engine: Engine, monkeypatch: pytest.MonkeyPatch
+def test_pages_go_back_into_the_database_after_many_turns_or_much_growth(
+    migrated_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(models.database, "CHECKPOINT_PAGES", 1)
+    file = tmp_path / "hingebook.sqlite"
+    file.write_bytes(migrated_file.read_bytes())
+    engine = open_database(f"sqlite:///{file}")
+
+    def moved(*names: str) -> bool:
+        before = file.stat().st_mtime_ns
+        with write_session(engine) as session:
+            session.add_all(Owner(name=name) for name in names)
+        return file.stat().st_mtime_ns > before
+
+    assert [moved(name) for name in ("one", "two")] == [False, False]
+    monkeypatch.setattr(models.database, "CHECKPOINT_TURNS", 4)
+    assert [moved(name) for name in ("three", "four", "five")] == [False, True, False]
+    monkeypatch.setattr(models.database, "CHECKPOINT_TURNS", 1000)
+    monkeypatch.setattr(models.database, "CHECKPOINT_BYTES", 50_000)
+    assert [moved(*(f"of many, {n}" for n in range(2000))), moved("six")] == [True, False]
+    assert len(names(engine)) == 2006
+    engine.dispose()
+
+
+# SQLite's own lock by which others know that the index of a WAL is in use: one byte, read-locked
+# by every process that has it open (os_unix.c, UNIX_SHM_DMS, 128; from memory).
+IN_USE = """import fcntl, sys
+with open(sys.argv[1], "r+b") as index:
+    try:
+        fcntl.lockf(index, fcntl.LOCK_EX | fcntl.LOCK_NB, 1, 128)
+    except OSError:
+        print("in use")
+"""
+
+
+def test_who_has_written_still_holds_the_index_against_other_processes(
+    migrated_file: Path, tmp_path: Path
+) -> None:
+    file = tmp_path / "hingebook.sqlite"
+    file.write_bytes(migrated_file.read_bytes())
+    engine = open_database(f"sqlite:///{file}")
     for name in ("one", "two"):
         with write_session(engine) as session:
             session.add(Owner(name=name))
-    assert names(engine) == ["one", "two"]
+    asked = [sys.executable, "-c", IN_USE, f"{file}-shm"]
+    said = subprocess.run(asked, capture_output=True, text=True, check=True).stdout
+    engine.dispose()
+    assert said == "in use\n"
