@@ -153,6 +153,10 @@ def fresh_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
         yield url
 
 
+# For a test of what is the same whatever keeps the rows: how words are read, how a line is drawn.
+on_sqlite = pytest.mark.parametrize("fresh_url", ["sqlite"], indirect=True)
+
+
 @pytest.fixture
 def engine(fresh_url: str) -> Iterator[Engine]:
     """An open database of either kind."""

@@ -1,6 +1,7 @@
 """`hingebook demo`: an invented collection, served from a folder that holds nothing real."""
 
 import io
+import shutil
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -19,6 +20,9 @@ from models.tables.works import Work
 from seed_data.demo.register import read_people
 from tests.served import serving_as_typed
 from tests.with_app import NOON, token_in
+from tests.with_demo import recorded_demo
+
+__all__ = ["recorded_demo"]
 
 Demo = Callable[..., tuple[int, str, str]]
 
@@ -51,8 +55,11 @@ def count(session: Session, table: type[Work] | type[LogEntry]) -> int:
     return session.exec(select(func.count()).select_from(table)).one()
 
 
-def test_it_is_served_and_a_keeper_signs_in_and_finds_the_work_that_waits(tmp_path: Path) -> None:
+def test_it_is_served_and_a_keeper_signs_in_and_finds_the_work_that_waits(
+    recorded_demo: Path, tmp_path: Path
+) -> None:
     folder = tmp_path / "data"
+    shutil.copytree(recorded_demo, folder)
     with serving_as_typed(folder, "demo", HINGEBOOK_DATABASE_URL="") as served:
         keeper = next(person for person in read_people() if person.role == "keeper")
         with httpx.Client(base_url=served.address, timeout=10) as browser:

@@ -89,6 +89,14 @@ def test_it_never_says_owner_value_place_or_free_text(keeper: Browser, engine: E
         assert private not in page, private
 
 
+def test_the_bench_sheet_never_says_owner_value_place_title_or_free_text(
+    keeper: Browser, engine: Engine
+) -> None:
+    page = keeper.get(f"/works/{a_framed_work(engine)}/bench-sheet").text
+    for private in (OWN, "Secret stair", "Ferry at Low Water", "high</", "insured", "cellar"):
+        assert private not in page, private
+
+
 def test_it_bears_the_code_in_clear_and_as_a_qr(keeper: Browser, engine: Engine) -> None:
     work = a_framed_work(engine)
     with Session(engine) as session:

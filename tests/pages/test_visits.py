@@ -38,6 +38,7 @@ from tests.pages.bench_work import (
 from tests.pages.form_filled import Fields, fields_of
 from tests.pages.test_work_page import statements_for, text_of
 from tests.with_app import NOON, Browser
+from tests.with_database import on_sqlite
 
 OFF: Fields = {
     "dismount/done": "1",
@@ -203,6 +204,7 @@ def test_every_fault_stands_beside_its_field_and_nothing_typed_is_lost(
     assert count(engine, Visit) == 1
 
 
+@on_sqlite
 @pytest.mark.parametrize(
     ("name", "typed"),
     [
@@ -311,6 +313,7 @@ def test_everything_wrong_is_said_at_once_whichever_part_of_the_form_it_is_in(
     assert "7 values cannot be right." in answer.text
 
 
+@on_sqlite
 @pytest.mark.parametrize(
     ("told", "beside"),
     [
@@ -477,6 +480,7 @@ def test_a_mount_told_on_an_older_state_is_refused_and_then_told_on_top(
     assert count(engine, Mount) == 2
 
 
+@on_sqlite
 @pytest.mark.parametrize(
     "name",
     ["new/9999999999/term", f"new/{'9' * 5000}/term", "new//term", "new/x/term", "layer/x/act"],
@@ -488,6 +492,7 @@ def test_a_field_that_the_form_does_not_have_tells_nothing(
     assert sent(framer, opened(framer, work, "look") | {name: "out"}).status_code == 303
 
 
+@on_sqlite
 @pytest.mark.parametrize("kind", ["look", "unframing", "box check"])
 def test_a_form_full_of_nonsense_is_refused_in_words(
     framer: Browser, engine: Engine, kind: str
