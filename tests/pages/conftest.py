@@ -1,4 +1,9 @@
-"""Fixtures of the app for these tests."""
+"""Fixtures of the app for these tests.
+
+On SQLite: that every page says the same on PostgreSQL is tested with the demonstration, what is
+written on both beside the actions. A module whose pages write what no action writes, drafts and
+sign-ins, imports `fresh_url` for both.
+"""
 
 from collections.abc import Callable
 
@@ -14,6 +19,7 @@ from tests.with_app import (
     framer,
     keeper,
     make_app,
+    on_sqlite_only,
     owner,
     portal,
     program,
@@ -28,6 +34,7 @@ __all__ = [
     "framer",
     "keeper",
     "make_app",
+    "on_sqlite_only",
     "owner",
     "portal",
     "program",

@@ -20,6 +20,9 @@ from tests.pages.test_visits import (
 )
 from tests.pages.test_work_page import statements_for, text_of
 from tests.with_app import Browser
+from tests.with_database import fresh_url
+
+__all__ = ["fresh_url"]
 
 SCRIPT = {"Accept": "application/json"}
 

@@ -16,6 +16,9 @@ from models.database import read_session
 from models.tables.people import ApiToken, Person, SignIn
 from models.vocabulary import Role
 from tests.with_app import NOON, Browser, Clock, token_in
+from tests.with_database import fresh_url
+
+__all__ = ["fresh_url"]
 
 PASSWORD = "four words of chalk"
 

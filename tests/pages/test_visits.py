@@ -38,7 +38,9 @@ from tests.pages.bench_work import (
 from tests.pages.form_filled import Fields, fields_of
 from tests.pages.test_work_page import statements_for, text_of
 from tests.with_app import NOON, Browser
-from tests.with_database import on_sqlite
+from tests.with_database import fresh_url, on_sqlite
+
+__all__ = ["fresh_url"]
 
 OFF: Fields = {
     "dismount/done": "1",

@@ -14,6 +14,9 @@ from models.tables.visits import Visit
 from models.vocabulary import PlaceUse
 from tests.builders import a_place, a_work
 from tests.with_app import NOON, Browser
+from tests.with_database import fresh_url
+
+__all__ = ["fresh_url"]
 
 ROOM = "Gannet House / Stair"
 WALK: dict[str, str | list[str]] = {

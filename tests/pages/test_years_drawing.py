@@ -13,9 +13,6 @@ from models.vocabulary import Change, Edge, Severity, Shown, VisitKind
 from tests.pages.bench_work import POOR, TODAY, a_bench_work, a_book, told
 from tests.pages.test_work_page import text_of
 from tests.with_app import Browser
-from tests.with_database import on_sqlite
-
-pytestmark = on_sqlite
 
 
 @pytest.fixture(autouse=True)
