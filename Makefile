@@ -42,6 +42,7 @@ soak: .venv/ready-dev
 
 # Browser tests drive the system's own browser. Without one they fail in CI and are left out, by name, elsewhere.
 browser:
-	@for b in "$$HINGEBOOK_CHROMIUM" chromium google-chrome; do command -v "$$b" >/dev/null 2>&1 && exit 0; done; \
-	if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then apt-get update -qq && apt-get install -y -qq chromium; \
+	@for b in "$$HINGEBOOK_CHROMIUM" chromium-headless-shell chromium google-chrome; do command -v "$$b" >/dev/null 2>&1 && exit 0; done; \
+	if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then apt-get update -qq && \
+	{ apt-get install -y -qq chromium-headless-shell || apt-get install -y -qq chromium; }; \
 	else echo "No Chromium for the browser tests; as root: apt-get install -y chromium"; fi

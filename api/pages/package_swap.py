@@ -25,10 +25,9 @@ from api.pages.work_page import WorkShown, records_of, work_shown
 from api.routes import Route
 from api.template_filters import MONTHS, fault_said
 from api.templating import show
-from models.actions.forecasts import forecast_now
 from models.actions.in_force import in_force
 from models.actions.library import library
-from models.actions.visits import record_visit
+from models.actions.visits import try_visit
 from models.actions.work_records import WorkRecords, package_now, work_facts
 from models.errors import BadValue
 from models.rules.calendar_days import day_date, day_number
@@ -145,11 +144,10 @@ def tried_package(
 
     Raises what recording the visit would raise.
     """
-    now = forecast_now(session, records, today=today, force=in_force(session))
-    stored = record_visit(session, viewer, records.work.id, read.told, today=today)
-    then = stored.forecast
-    rows = _rows(read, stored.records, stored.refs)
-    package = package_shown(stored.records, then.verdict, name=TRIED, rows=rows)
+    tried = try_visit(session, viewer, records, read.told, today=today)
+    now, then = tried.now, tried.then
+    rows = _rows(read, tried.records, tried.refs)
+    package = package_shown(tried.records, then.verdict, name=TRIED, rows=rows)
     shown, shown_now = forecast_shown(then, today=today), forecast_shown(now, today=today)
     return Tried(
         forecast=shown,
@@ -159,7 +157,7 @@ def tried_package(
         dates=tuple(_dates(now, then, today)),
         chance=shown.new_in_five_years,
         chance_now=shown_now.new_in_five_years,
-        cure=_cure(session, stored.records, package.drawing.weakest, today=today),
+        cure=_cure(session, tried.records, package.drawing.weakest, today=today),
     )
 
 

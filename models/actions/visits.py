@@ -18,7 +18,8 @@ from sqlmodel import Session, col, select
 from models.actions.bench import Bench
 from models.actions.bench_notes import record_inscriptions, record_tests, record_treatments
 from models.actions.dismounting import dismount
-from models.actions.forecasts import refreshed, sign_that_closes
+from models.actions.forecasts import case_of, refreshed, sign_that_closes
+from models.actions.in_force import in_force
 from models.actions.layer_changes import fit_layers, remove_layers
 from models.actions.mounting import make_mount, record_found
 from models.actions.places import place_tree
@@ -37,7 +38,7 @@ from models.rules.record_order import (
     refuse_seeing_through,
 )
 from models.rules.visit_as_told import Named, VisitTold, places_seen
-from models.rules.work_forecast import WorkForecast
+from models.rules.work_forecast import WorkForecast, forecasts
 from models.tables.case_rows import last_numbers, packages_now, works_in_packages
 from models.tables.kept_statements import WANTED, ask
 from models.tables.mounts import Mount
@@ -74,6 +75,55 @@ def record_visit(
     Raises NotAllowed, NotFound, BadValue with every fault, Stale, or RuleBroken
     that names what cannot have happened; then nothing is stored.
     """
+    bench, touched = _told(session, viewer, work_id, told, today=today, walk_id=walk_id)
+    records, forecast = refreshed(session, sorted(touched), today=today)[work_id]
+    if told.changes_package():
+        remounted = {work_id} if told.mount is not None else set()
+        close_remats(session, touched, remounted=remounted, today=today)
+    return RecordedVisit(bench.visit_id, work_id, _refs(bench), records, forecast)
+
+
+@dataclass(frozen=True)
+class TriedVisit:
+    """What a visit would make of a work, beside the work as it is; `refs` as when recorded."""
+
+    refs: Mapping[str, int]
+    records: WorkRecords
+    now: WorkForecast
+    then: WorkForecast
+
+
+def try_visit(
+    session: Session, viewer: Viewer, before: WorkRecords, told: VisitTold, *, today: int
+) -> TriedVisit:
+    """Tell a visit to a session that is dropped afterwards, and judge the work before and after.
+
+    `before` are the records of the work as it is. Nothing is worked out for the lists that the
+    database keeps. Raises what `record_visit` does.
+    """
+    work_id = before.work.id
+    force = in_force(session)
+    as_it_is = case_of(before, force, today=today)
+    bench, _ = _told(session, viewer, work_id, told, today=today, walk_id=None)
+    records = load_records(session, viewer, [work_id])[work_id]
+    now, then = forecasts([as_it_is, case_of(records, force, today=today)])
+    return TriedVisit(_refs(bench), records, now, then)
+
+
+def _refs(bench: Bench) -> dict[str, int]:
+    return {ref: key_of(row) for ref, row in bench.named.items()}
+
+
+def _told(
+    session: Session,
+    viewer: Viewer,
+    work_id: int,
+    told: VisitTold,
+    *,
+    today: int,
+    walk_id: int | None,
+) -> tuple[Bench, set[int]]:
+    """Store a visit with all its parts; return the bench and the works that it touches."""
     require(viewer.role, Deed.RECORD_VISIT)
     meant = meant_by(session, told, shipped_default_figures())
     refuse_future(meant.on, today)
@@ -106,12 +156,7 @@ def record_visit(
     if told.changes_package():
         for other in touched - {work_id}:
             count_up(works.get(other) or session.get_one(Work, other))
-    records, forecast = refreshed(session, sorted(touched), today=today)[work_id]
-    if told.changes_package():
-        remounted = {work_id} if told.mount is not None else set()
-        close_remats(session, touched, remounted=remounted, today=today)
-    refs = {ref: key_of(row) for ref, row in bench.named.items()}
-    return RecordedVisit(bench.visit_id, work_id, refs, records, forecast)
+    return bench, touched
 
 
 def _lock(session: Session, viewer: Viewer, work_id: int, told: VisitTold) -> dict[int, Work]:
