@@ -1,8 +1,8 @@
 """A real browser, as large as a tablet held upright, on a real server.
 
 The system's own Chromium is driven: the one that HINGEBOOK_CHROMIUM names, else
-`chromium-headless-shell`, `chromium` or `google-chrome`. Where there is none the tests fail in CI, and are
-left out, by name, on somebody's own machine.
+`chromium-headless-shell`, `chromium` or `google-chrome`. Where there is none the tests fail
+in CI, and are left out, by name, on somebody's own machine.
 """
 
 import os
