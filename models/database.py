@@ -183,8 +183,7 @@ def _file_turn(engine: Engine, file: str) -> Iterator[None]:
 
 
 def _move_pages_back(engine: Engine, file: str) -> None:
-    wal = _wals[file]
-    if not wal.is_long(_size_bytes(f"{file}-wal")):
+    if not _wals[file].is_long_after_turn(_size_bytes(f"{file}-wal")):
         return
     with engine.connect() as connection:
         cursor = connection.connection.cursor()
@@ -205,7 +204,7 @@ class _Wal:
     turns: int = 0
     size_bytes: int = 0
 
-    def is_long(self, size_bytes: int) -> bool:
+    def is_long_after_turn(self, size_bytes: int) -> bool:
         """Count a turn; say whether the pages should be moved now, and begin anew if so."""
         self.turns += 1
         grown = size_bytes - self.size_bytes

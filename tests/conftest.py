@@ -13,6 +13,7 @@ from tests.with_database import (
     postgresql_url,
     reference_data,
     session,
+    stocked_database,
     stocked_file,
 )
 
@@ -24,6 +25,7 @@ __all__ = [
     "postgresql_url",
     "reference_data",
     "session",
+    "stocked_database",
     "stocked_file",
 ]
 

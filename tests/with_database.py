@@ -15,11 +15,10 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from itertools import count
 from pathlib import Path
-from typing import Any, LiteralString
+from typing import Any
 
 import psycopg
 import pytest
-from psycopg import sql
 from sqlalchemy import Dialect, Engine
 from sqlmodel import Session
 
@@ -70,9 +69,7 @@ def postgresql_url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     with psycopg.connect(url, autocommit=True) as connection:
         # Nothing here has to outlive a power cut, and no test leaves rows to be cleared away.
         for unneeded in ("fsync", "full_page_writes", "autovacuum"):
-            connection.execute(
-                sql.SQL("ALTER SYSTEM SET {} = off").format(sql.Identifier(unneeded))
-            )
+            connection.execute(f"ALTER SYSTEM SET {unneeded} = off")
         connection.execute("SELECT pg_reload_conf()")
         connection.execute("CREATE DATABASE migrated")
     migrate(database_url(url, "migrated"))
@@ -83,36 +80,24 @@ def postgresql_url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
 
 @dataclass
 class Copies:
-    """The databases of a server: the two to copy from, and the copies."""
+    """Copies of a server's databases; the names are our own."""
 
     url: str
     connection: psycopg.Connection
     numbers: Iterator[int] = field(default_factory=count)
-    is_stocked: bool = False
 
-    def stocked(self) -> str:
-        """Return the name of the one with the reference data."""
-        if not self.is_stocked:
-            self._copy("migrated", "stocked")
-            _stock(database_url(self.url, "stocked"))
-            self.is_stocked = True
-        return "stocked"
+    def add(self, template: str, name: str) -> str:
+        """Copy a database under a name and return the address of the copy."""
+        # By its files: two thirds of the time that it takes by its rows.
+        self.connection.execute(f"CREATE DATABASE {name} TEMPLATE {template} STRATEGY FILE_COPY")
+        return database_url(self.url, name)
 
     @contextmanager
     def copy(self, template: str) -> Iterator[str]:
         """Give the address of a copy, which is dropped at the end."""
         name = f"copy_{next(self.numbers)}"
-        self._copy(template, name)
-        yield database_url(self.url, name)
-        self._say("DROP DATABASE {} WITH (FORCE)", name)
-
-    def _copy(self, template: str, name: str) -> None:
-        # By its files: two thirds of the time that it takes by its rows.
-        self._say("CREATE DATABASE {} TEMPLATE {} STRATEGY FILE_COPY", name, template)
-
-    def _say(self, statement: LiteralString, *names: str) -> None:
-        said = sql.SQL(statement).format(*map(sql.Identifier, names))
-        self.connection.execute(said)
+        yield self.add(template, name)
+        self.connection.execute(f"DROP DATABASE {name} WITH (FORCE)")
 
 
 @pytest.fixture(scope="session")
@@ -120,6 +105,13 @@ def at_postgresql(postgresql_url: str) -> Iterator[Copies]:
     """What copies its databases and drops the copies."""
     with psycopg.connect(postgresql_url, autocommit=True) as connection:
         yield Copies(postgresql_url, connection)
+
+
+@pytest.fixture(scope="session")
+def stocked_database(at_postgresql: Copies) -> str:
+    """The name of a database there with the reference data."""
+    _stock(at_postgresql.add("migrated", "stocked"))
+    return "stocked"
 
 
 def database_url(server_url: str, name: str) -> str:
@@ -132,11 +124,15 @@ def reference_data() -> None:
     """What every book begins with stands in the database of this test."""
 
 
+def _is_stocked(request: pytest.FixtureRequest) -> bool:
+    return "reference_data" in request.fixturenames
+
+
 def file_for(request: pytest.FixtureRequest, folder: Path) -> str:
     """Copy the SQLite file that a test needs into a folder and return its address."""
-    stocked = "reference_data" in request.fixturenames
+    name = "stocked_file" if _is_stocked(request) else "migrated_file"
     file = folder / "hingebook.sqlite"
-    shutil.copy(request.getfixturevalue("stocked_file" if stocked else "migrated_file"), file)
+    shutil.copy(request.getfixturevalue(name), file)
     return f"sqlite:///{file}"
 
 
@@ -147,9 +143,8 @@ def fresh_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
         yield file_for(request, tmp_path)
         return
     copies: Copies = request.getfixturevalue("at_postgresql")
-    with copies.copy(
-        copies.stocked() if "reference_data" in request.fixturenames else "migrated"
-    ) as url:
+    stocked = _is_stocked(request) and request.getfixturevalue("stocked_database")
+    with copies.copy(stocked or "migrated") as url:
         yield url
 
 

@@ -81,6 +81,8 @@ FOR_FRAMER = {
     "bench new package": "/bench/{draft}/package",
     "bench finish": "/bench/{draft}/finish",
     "slips": "/bench/{draft}/slips",
+    "work": "/works?q=H+007",
+    "due": "/due",
 }
 FOR_OWNER = {
     "works": "/works",

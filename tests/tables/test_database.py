@@ -13,6 +13,7 @@ import models.database
 from models.database import MOST_WAITING, is_sqlite, open_database, read_session, write_session
 from models.errors import Busy
 from models.tables.people import Owner, owners
+from tests.with_database import on_sqlite
 
 
 def names(engine: Engine) -> list[str]:
@@ -90,12 +91,11 @@ def test_a_closed_session_stays_closed(engine: Engine) -> None:
         owners(kept)
 
 
+@on_sqlite
 def test_pages_go_back_into_the_database_after_many_turns_or_much_growth(
-    migrated_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    engine: Engine, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    file = tmp_path / "hingebook.sqlite"
-    file.write_bytes(migrated_file.read_bytes())
-    engine = open_database(f"sqlite:///{file}")
+    file = Path(str(engine.url.database))
 
     def moved(*names: str) -> bool:
         before = file.stat().st_mtime_ns
@@ -110,7 +110,6 @@ def test_pages_go_back_into_the_database_after_many_turns_or_much_growth(
     monkeypatch.setattr(models.database, "CHECKPOINT_BYTES", 50_000)
     assert [moved(*(f"of many, {n}" for n in range(2000))), moved("six")] == [True, False]
     assert len(names(engine)) == 2006
-    engine.dispose()
 
 
 # SQLite's own lock by which others know that the index of a WAL is in use: one byte, read-locked
@@ -124,16 +123,12 @@ with open(sys.argv[1], "r+b") as index:
 """
 
 
-def test_who_has_written_still_holds_the_index_against_other_processes(
-    migrated_file: Path, tmp_path: Path
-) -> None:
-    file = tmp_path / "hingebook.sqlite"
-    file.write_bytes(migrated_file.read_bytes())
-    engine = open_database(f"sqlite:///{file}")
+@on_sqlite
+def test_who_has_written_still_holds_the_index_against_other_processes(engine: Engine) -> None:
+    file = Path(str(engine.url.database))
     for name in ("one", "two"):
         with write_session(engine) as session:
             session.add(Owner(name=name))
     asked = [sys.executable, "-c", IN_USE, f"{file}-shm"]
     said = subprocess.run(asked, capture_output=True, text=True, check=True).stdout
-    engine.dispose()
     assert said == "in use\n"
