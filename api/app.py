@@ -25,6 +25,7 @@ from api.pages import (
     first_keeper,
     inside_sheet,
     on_bench,
+    package_swap,
     pictures,
     sign_in,
     visit_page,
@@ -73,6 +74,7 @@ from api.rest import (
     works,
 )
 from api.rest.shapes import PROBLEMS
+from api.routes import RoutesBelow
 from api.settings import Settings, read_settings
 from api.shields import AnswerHeaders, HeadAsGet, HostCheck, LastResort, LimitedBody, OwnFormsOnly
 from api.static_files import STATIC, StaticFilesKept
@@ -129,6 +131,7 @@ PAGES: tuple[APIRouter, ...] = (
     grade_decision_pages.router,
     # Before the steps of a visit: their addresses take any last word.
     on_bench.router,
+    package_swap.router,
     visit_pages.router,
     reminder_pages.router,
     visit_page.router,
@@ -170,12 +173,15 @@ def create_app(
         settings, open_database(settings.url), clock, make_templates()
     )
     answer_errors(app)
-    for router in (*REST, *more):
+    app.mount("/static", StaticFilesKept(directory=STATIC), name="static")
+    for_programs = RoutesBelow("/api/")
+    for router in REST:
+        for_programs.include_router(router)
+    for router in (for_programs, *more):
         app.include_router(router, responses=PROBLEMS)
     for router in PAGES:
         app.include_router(router, include_in_schema=False)
     require_a_rule_for_every_route(app.routes)
-    app.mount("/static", StaticFilesKept(directory=STATIC), name="static")
     return app
 
 

@@ -1,7 +1,8 @@
 """What may a route ask for, by naming a type?
 
 `ReadSession` sees one moment of the database; `WriteSession` is one transaction, logged and
-committed before the answer is sent, and dropped when the answer is a refusal. `SignedIn` is
+committed before the answer is sent, and dropped when the answer is a refusal; `TrialSession`
+is one that is always dropped, for what is only tried. `SignedIn` is
 who asks, `Today` the day where the installation is. Every route also declares its rule,
 `requires(Deed.…)` or `open_to_all`; the program does not start when one is missing.
 """
@@ -17,12 +18,13 @@ from fastapi.routing import APIRoute, iter_route_contexts
 from fastapi.security import HTTPAuthorizationCredentials, HTTPBearer
 from sqlalchemy import Engine
 from sqlmodel import Session
+from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 from starlette.routing import BaseRoute
 
 from api.installation import Installation, installation_of
 from api.routes import READS_ONLY, REPEAT_KEY_HEADER, Sent
-from api.sign_in import NotSignedIn, recognise, require_form_token
+from api.sign_in import NotSignedIn, is_known, recognise, require_form_token
 from models.actions.change_log import recording
 from models.actions.repeated_requests import (
     LONGEST_KEY,
@@ -32,7 +34,7 @@ from models.actions.repeated_requests import (
     keep_answer,
 )
 from models.actions.sign_ins import Recognised
-from models.database import read_session
+from models.database import read_session, write_session
 from models.errors import BadValue, NotFound
 from models.rules.permissions import Deed, may, require
 from models.tables.visible import Viewer
@@ -67,8 +69,12 @@ Today = Annotated[date, Depends(_today)]
 Database = Annotated[Engine, Depends(_engine)]
 
 
-def _recognised(request: Request) -> Recognised | None:
-    return recognise(request, installation_of(request).clock())
+async def _recognised(request: Request) -> Recognised | None:
+    now = installation_of(request).clock()
+    if is_known(request, now):
+        # Whoever writes was asked for at the door: a thread need not be waited for again.
+        return recognise(request, now)
+    return await run_in_threadpool(recognise, request, now)
 
 
 MaybeSignedIn = Annotated[Recognised | None, Depends(_recognised)]
@@ -101,7 +107,8 @@ class _Requires:
 
     def ask_at_the_door(self, request: Request) -> None:
         """Raise for whoever may not do this. Raises NotSignedIn, NotAllowed."""
-        require(_viewer(request, _recognised(request)).role, self.deed)
+        recognised = recognise(request, installation_of(request).clock())
+        require(_viewer(request, recognised).role, self.deed)
 
     async def __call__(self, request: Request, viewer: SignedIn, recognised: MaybeSignedIn) -> None:
         if request.method in READS_ONLY:
@@ -158,7 +165,7 @@ def _open_read_session(request: Request) -> Iterator[Session]:
 
 
 class _Refused(Exception):
-    """The answer is a refusal: what was written is dropped."""
+    """What was written is dropped: the answer is a refusal, or it was only tried."""
 
 
 class SentAgain(Exception):
@@ -188,6 +195,15 @@ def _open_write_session(request: Request, viewer: SignedIn, now: Now) -> Iterato
         return
 
 
+def _open_trial_session(request: Request, _viewer: SignedIn) -> Iterator[Session]:
+    try:
+        with write_session(installation_of(request).engine) as session:
+            yield session
+            raise _Refused
+    except _Refused:
+        return
+
+
 def _repeatable(request: Request, viewer: Viewer) -> Repeatable | None:
     sent = _sent(request)
     if not sent.repeat_key or request.method != "POST":
@@ -212,3 +228,4 @@ def _as_kept(answer: Response) -> Answered:
 ReadSession = Annotated[Session, Depends(_open_read_session, scope="function")]
 # Committed before the answer is sent: with any other scope a failed commit would answer 200.
 WriteSession = Annotated[Session, Depends(_open_write_session, scope="function")]
+TrialSession = Annotated[Session, Depends(_open_trial_session, scope="function")]

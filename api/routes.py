@@ -16,13 +16,15 @@ from dataclasses import dataclass
 from typing import Any, Protocol, runtime_checkable
 from urllib.parse import unquote_to_bytes
 
-from fastapi import Depends, HTTPException
+from fastapi import APIRouter, Depends, HTTPException
 from fastapi.routing import APIRoute
 from starlette.background import BackgroundTask, BackgroundTasks
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData, UploadFile
 from starlette.requests import Request
 from starlette.responses import Response
+from starlette.routing import Match
+from starlette.types import Scope
 
 from api.installation import installation_of
 from models.actions.sign_ins import Recognised, is_to_be_noted, note_seen
@@ -77,6 +79,24 @@ class Doorkeeper(Protocol):
 def takes_up_to(longest_bytes: int) -> Any:
     """Return the mark of a route that takes so much; for `dependencies=[…]`."""
     return Depends(_TakesUpTo(longest_bytes))
+
+
+class RoutesBelow(APIRouter):
+    """Routes whose addresses all have a part in common, and which are asked only for such.
+
+    Of each request every route is asked in turn whether it is meant; of a page, those for
+    programs need not be asked one by one.
+    """
+
+    def __init__(self, part: str) -> None:
+        super().__init__()
+        self.part = part
+
+    def matches(self, scope: Scope) -> tuple[Match, Scope]:
+        """Say whether one of these routes is meant."""
+        if self.part not in scope["path"]:
+            return Match.NONE, {}
+        return super().matches(scope)
 
 
 class Route(APIRoute):

@@ -138,14 +138,19 @@ def sign_out(engine: Engine, cookie: str) -> None:
         end_sign_in(session, cookie)
 
 
+def is_known(request: Request, now: datetime) -> bool:
+    """Say whether the database has been asked who sends this request, not too long ago."""
+    asked_at: datetime | None = getattr(request.state, "recognised_at", None)
+    return asked_at is not None and now - asked_at <= KNOWN_FOR
+
+
 def recognise(request: Request, now: datetime) -> Recognised | None:
     """Return who sends this request, by token or by cookie; None for a stranger.
 
     Asked once of a request, and anew when its body was long in coming. Noted as
     `request.state.recognised` for the page's frame.
     """
-    asked_at: datetime | None = getattr(request.state, "recognised_at", None)
-    if asked_at is None or now - asked_at > KNOWN_FOR:
+    if not is_known(request, now):
         request.state.recognised = _recognise(request, now)
         request.state.recognised_at = now
     recognised: Recognised | None = request.state.recognised

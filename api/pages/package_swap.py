@@ -13,7 +13,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 from sqlmodel import Session
 
-from api.dependencies import ReadSession, SignedIn, Today, WriteSession, requires
+from api.dependencies import ReadSession, SignedIn, Today, TrialSession, requires
 from api.forms import Typed
 from api.pages.forecast_shown import ChanceShown, ForecastShown, forecast_shown
 from api.pages.form_answers import Refusal
@@ -27,7 +27,7 @@ from api.template_filters import MONTHS, fault_said
 from api.templating import show
 from models.actions.in_force import in_force
 from models.actions.library import library
-from models.actions.visits import try_visit
+from models.actions.visits import TriedVisit, try_visit
 from models.actions.work_records import WorkRecords, package_now, work_facts
 from models.errors import BadValue
 from models.rules.calendar_days import day_date, day_number
@@ -105,14 +105,13 @@ class FitMaterialsPage:
 @router.post("/works/{work_id:int}/package-tried", dependencies=[requires(Deed.RECORD_VISIT)])
 def package_swapped(
     request: Request,
-    session: WriteSession,
+    session: TrialSession,
     viewer: SignedIn,
     today: Today,
     work_id: PathId,
     form: Typed,
 ) -> Response:
     """Show what the package in the form would do, as a part of the page; nothing is stored."""
-    request.state.keep = False
     records = records_of(session, viewer, work_id)
     try:
         read = read_package(form, records)
@@ -132,7 +131,8 @@ def fit_materials(
 ) -> Response:
     """Show for what each layer of a work may be changed, the fittest first."""
     records = records_of(session, viewer, work_id)
-    layers = _choices(records, _shelf(session), today=day_number(today))
+    shelf = _Shelf(library(session), in_force(session).figures)
+    layers = _choices(records, shelf, today=day_number(today))
     page = FitMaterialsPage(work_shown(records), tuple(layers))
     return show(request, "visits/fit_materials.html", page)
 
@@ -157,7 +157,7 @@ def tried_package(
         dates=tuple(_dates(now, then, today)),
         chance=shown.new_in_five_years,
         chance_now=shown_now.new_in_five_years,
-        cure=_cure(session, tried.records, package.drawing.weakest, today=today),
+        cure=_cure(session, tried, package.drawing.weakest, today=today),
     )
 
 
@@ -222,13 +222,14 @@ def _month(on: int | None, today: int) -> str:
     return f"{MONTHS[day.month - 1]} {day.year}"
 
 
-def _cure(session: Session, records: WorkRecords, weakest: DrawnPart | None, *, today: int) -> str:
+def _cure(session: Session, tried: TriedVisit, weakest: DrawnPart | None, *, today: int) -> str:
     """Return in a sentence what would make the weakest link sound; empty where nothing is weak."""
     if weakest is None or weakest.judged is None:
         return ""
     if weakest.judged.role == REMAINS:
         return "What an earlier mount left goes only by treatment: note it for a conservator."
-    choices = _for_one(weakest.judged, records, _shelf(session), today=today)
+    shelf = _Shelf(library(session, weakest.judged.role), tried.force.figures)
+    choices = _for_one(weakest.judged, tried.records, shelf, today=today)
     sound = next((one for one in choices if one.verdict is Verdict.SOUND), None)
     if sound is None:
         return "Nothing in the library would be sound in its place."
@@ -242,10 +243,6 @@ class _Shelf:
 
     library: Sequence[LibraryMaterial]
     figures: DefaultFigures
-
-
-def _shelf(session: Session) -> _Shelf:
-    return _Shelf(library(session), in_force(session).figures)
 
 
 def _for_one(

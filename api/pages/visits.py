@@ -21,6 +21,7 @@ from api.dependencies import (
     ReadSession,
     SignedIn,
     Today,
+    TrialSession,
     WriteSession,
     requires,
 )
@@ -158,7 +159,7 @@ def kind_changed(
 @router.post("/bench/{key}/tried", dependencies=[requires(Deed.RECORD_VISIT)])
 def package_tried(
     request: Request,
-    session: WriteSession,
+    session: TrialSession,
     viewer: SignedIn,
     recognised: MaybeSignedIn,
     today: Today,
@@ -166,7 +167,6 @@ def package_tried(
     form: Typed,
 ) -> Response:
     """Show what the package told in the form would do; nothing is stored."""
-    request.state.keep = False
     told, on = _told(form), day_number(today)
     page = _page(request, session, viewer, recognised, told.work_id, told.kind, today, Step.PACKAGE)
     page = replace(page, key=key)
@@ -184,7 +184,7 @@ def package_tried(
 @router.post("/bench/{key}/outcome", dependencies=[requires(Deed.RECORD_VISIT)])
 def visit_looked_through(
     request: Request,
-    session: WriteSession,
+    session: TrialSession,
     viewer: SignedIn,
     recognised: MaybeSignedIn,
     today: Today,
@@ -192,7 +192,6 @@ def visit_looked_through(
     form: Typed,
 ) -> Response:
     """Show what would be recorded, and the next dates; nothing is stored."""
-    request.state.keep = False
     told = _told(form)
     page = _page(request, session, viewer, recognised, told.work_id, told.kind, today, Step.FINISH)
     page = replace(page, key=key)

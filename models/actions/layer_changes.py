@@ -9,6 +9,7 @@ work is one that somebody has put there.
 
 from collections.abc import Sequence
 
+from sqlalchemy import bindparam
 from sqlmodel import col, func, select
 
 from models.actions.bench import Bench
@@ -120,12 +121,18 @@ def _tells(bench: Bench, outward: Sequence[Layer]) -> bool:
 
 def _current(bench: Bench, package_id: int) -> list[Layer]:
     bench.session.flush()
-    there = select(Layer).where(
-        Layer.package_id == package_id,
+    return list(bench.session.exec(_IN_PACKAGE, params={"package_id": package_id}))
+
+
+_IN_PACKAGE = (
+    select(Layer)
+    .where(
+        Layer.package_id == bindparam("package_id"),
         ~col(Layer.ended),
         col(Layer.withdrawn_reason).is_(None),
     )
-    return list(bench.session.exec(there.order_by(col(Layer.position))))
+    .order_by(col(Layer.position))
+)
 
 
 def _replaced(bench: Bench, fitted: LayerFittedTold, at: str) -> Layer:

@@ -19,7 +19,7 @@ from models.actions.bench import Bench
 from models.actions.bench_notes import record_inscriptions, record_tests, record_treatments
 from models.actions.dismounting import dismount
 from models.actions.forecasts import case_of, refreshed, sign_that_closes
-from models.actions.in_force import in_force
+from models.actions.in_force import InForce, in_force
 from models.actions.layer_changes import fit_layers, remove_layers
 from models.actions.mounting import make_mount, record_found
 from models.actions.places import place_tree
@@ -75,7 +75,12 @@ def record_visit(
     Raises NotAllowed, NotFound, BadValue with every fault, Stale, or RuleBroken
     that names what cannot have happened; then nothing is stored.
     """
-    bench, touched = _told(session, viewer, work_id, told, today=today, walk_id=walk_id)
+    bench, works = _told(session, viewer, work_id, told, today=today, walk_id=walk_id)
+    close_follow_ups(session, [bench.visit])
+    touched = _touched_works(session, bench, work_id)
+    if told.changes_package():
+        for one in sorted(touched):
+            count_up(works.get(one) or session.get_one(Work, one))
     records, forecast = refreshed(session, sorted(touched), today=today)[work_id]
     if told.changes_package():
         remounted = {work_id} if told.mount is not None else set()
@@ -85,12 +90,16 @@ def record_visit(
 
 @dataclass(frozen=True)
 class TriedVisit:
-    """What a visit would make of a work, beside the work as it is; `refs` as when recorded."""
+    """What a visit would make of a work, beside the work as it is, by what is in force.
+
+    `refs` as when recorded.
+    """
 
     refs: Mapping[str, int]
     records: WorkRecords
     now: WorkForecast
     then: WorkForecast
+    force: InForce
 
 
 def try_visit(
@@ -104,10 +113,10 @@ def try_visit(
     work_id = before.work.id
     force = in_force(session)
     as_it_is = case_of(before, force, today=today)
-    bench, _ = _told(session, viewer, work_id, told, today=today, walk_id=None)
+    bench, _ = _told(session, viewer, work_id, told, today=today, walk_id=None, before=before)
     records = load_records(session, viewer, [work_id])[work_id]
     now, then = forecasts([as_it_is, case_of(records, force, today=today)])
-    return TriedVisit(_refs(bench), records, now, then)
+    return TriedVisit(_refs(bench), records, now, then, force)
 
 
 def _refs(bench: Bench) -> dict[str, int]:
@@ -122,15 +131,19 @@ def _told(
     *,
     today: int,
     walk_id: int | None,
-) -> tuple[Bench, set[int]]:
-    """Store a visit with all its parts; return the bench and the works that it touches."""
+    before: WorkRecords | None = None,
+) -> tuple[Bench, dict[int, Work]]:
+    """Store a visit with all its parts; return the bench and the works that were locked for it.
+
+    `before` are the records of the work where this transaction has read them already.
+    """
     require(viewer.role, Deed.RECORD_VISIT)
     meant = meant_by(session, told, shipped_default_figures())
     refuse_future(meant.on, today)
     works = _lock(session, viewer, work_id, told)
     work = works[work_id]
     refuse_before_it_was_made(meant.on, date_kept(work, "made"))
-    records = load_records(session, viewer, [work_id])[work_id]
+    records = before or load_records(session, viewer, [work_id])[work_id]
     _refuse_what_cannot_be(told, records, work)
     if told.kind is VisitKind.BOX_CHECK:
         _refuse_outside_a_box(session, records, meant)
@@ -149,14 +162,7 @@ def _told(
     shared = _shares_package_with(session, bench) if told.also_unframed else set()
     _tell(bench, meant)
     _also_unframed(bench, meant, shared, today=today)
-    close_follow_ups(session, [bench.visit])
-    if told.changes_package():
-        count_up(work)
-    touched = _touched_works(session, bench, work_id)
-    if told.changes_package():
-        for other in touched - {work_id}:
-            count_up(works.get(other) or session.get_one(Work, other))
-    return bench, touched
+    return bench, works
 
 
 def _lock(session: Session, viewer: Viewer, work_id: int, told: VisitTold) -> dict[int, Work]:
