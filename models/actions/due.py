@@ -276,7 +276,7 @@ def marks_of_works(
 ) -> dict[int, Mark]:
     """Return verdict and next date of these works, by work, in one statement."""
     require(viewer.role, Deed.READ)
-    stored = stored_marks(session, viewer, work_ids)
+    stored = stored_marks(session, viewer, work_ids) if work_ids else {}
     return {work_id: _mark(row, today) for work_id, row in stored.items()}
 
 

@@ -239,7 +239,7 @@ def photographs_shown(
 
 def latest_recto_of(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> dict[int, int]:
     """Return for each work the key of its newest photograph of the front; one statement."""
-    found = latest_rectos(session, viewer, work_ids)
+    found = latest_rectos(session, viewer, work_ids) if work_ids else {}
     return {work_id: key_of(photograph) for work_id, photograph in found.items()}
 
 

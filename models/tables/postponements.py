@@ -3,7 +3,19 @@
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from sqlalchemy import ColumnElement, Index, ScalarSelect, Text, case, cast, func, literal
+from sqlalchemy import (
+    ColumnElement,
+    Index,
+    ScalarSelect,
+    Text,
+    and_,
+    case,
+    cast,
+    func,
+    literal,
+    not_,
+    or_,
+)
 from sqlalchemy import select as columns
 from sqlalchemy import text as sql
 from sqlmodel import Session, col, select
@@ -173,7 +185,12 @@ def load_rows(session: Session, *, until: int) -> list[LoadRow]:
     found = columns(col(Work.id), kind, day, col(ComponentRows.frame), is_put_off())
     found = found.select_from(Forecast).join(Work, col(Work.id) == col(Forecast.work_id))
     found = found.join(ComponentRows, col(ComponentRows.work_id) == col(Work.id))
-    found = found.where(col(Work.withdrawn_reason).is_(None), day <= until)
+    # Each day by itself, so that its own index finds it: of the two as one there is none.
+    is_due = or_(
+        and_(is_remat, col(Forecast.remat_by) <= until),
+        and_(not_(is_remat), col(Forecast.unframing_on) <= until),
+    )
+    found = found.where(col(Work.withdrawn_reason).is_(None), is_due)
     found = found.where(col(Forecast.urgent_since).is_(None)).order_by(day, col(Work.id))
     return [
         LoadRow(work_id, DueKind(word), on, frame, put_off)
