@@ -2,23 +2,27 @@
 
 Findings by what has become of them, with how strong they were and how far they reached
 then and then; the package after each visit; and, where both visits have a photograph of
-the same view, the two at one scale, laid upon each other by the corners of the sheet.
+the same view, the two at one scale, which api/pages/compared_pictures.py lays.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import groupby, pairwise
-from math import ceil
+from itertools import groupby
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 from sqlmodel import Session
 
 from api.dependencies import ReadSession, SignedIn, Today, requires
+from api.pages.compared_pictures import (
+    BACK_OF_FRAME,
+    Asked,
+    PictureOf,
+    PicturesCompared,
+    pictures_compared,
+)
 from api.pages.dates_said import date_said
-from api.pages.findings_drawing import DrawingShown, drawing_of, laid_canvas
 from api.pages.findings_shown import where_said
-from api.pages.form_answers import is_key
 from api.pages.package_drawing import PackageDrawing, package_drawing
 from api.pages.path_ids import PathId
 from api.pages.photographs_shown import said_of
@@ -27,17 +31,15 @@ from api.pages.work_page import WorkShown, records_of, work_shown
 from api.pages.years_told import by_finding
 from api.routes import Route
 from api.templating import show
-from models.actions.finding_outlines import fractions, sheet_of
-from models.actions.findings_placed import FindingPlaced, findings_as_seen
+from models.actions.finding_outlines import sheet_of
+from models.actions.findings_placed import FindingPlaced, Windows, findings_as_seen
 from models.actions.in_force import figures_now
-from models.actions.record_changes import key_of
 from models.actions.records_then import records_after_visit
+from models.actions.window_edges import windows_on_sheet
 from models.actions.work_records import WorkRecords, package_now, work_facts
 from models.errors import NotFound
 from models.rules.calendar_days import day_number
 from models.rules.default_figures import DefaultFigures
-from models.rules.finding_outline import Sheet
-from models.rules.flat_picture import Matrix, laid_by_corners, laid_whole
 from models.rules.package_verdict import package_verdict
 from models.rules.permissions import Deed
 from models.rules.record_values import size_mm
@@ -51,20 +53,10 @@ from models.tables.outlines import (
 )
 from models.tables.photographs import Photograph
 from models.tables.visible import Viewer
-from models.vocabulary import Edge, LayerRole, Outcome, PhotographStage, PhotographView
+from models.vocabulary import LayerRole, Outcome, PhotographStage, PhotographView
 
 router = APIRouter(route_class=Route)
 
-WHOLE = "whole sheet"
-BACK_OF_FRAME = "Back of the frame"
-# A margin is shown so far in, and so much beyond the sheet is shown around it.
-STRIP_MM, AROUND_MM = 80.0, 12.0
-# A margin is shown in parts no longer than this along its edge, so that it is enlarged.
-PART_MM = 120.0
-# A sheet that nobody measured is shown so high.
-ASSUMED_HEIGHT_MM = 300.0
-_EDGES = (Edge.LEFT, Edge.RIGHT, Edge.TOP, Edge.BOTTOM)
-_UPRIGHT = (Edge.LEFT, Edge.RIGHT)
 # Of photographs of one view, the one on which most of the sheet is bare.
 _BAREST_FIRST = (
     None,
@@ -122,44 +114,6 @@ class PackageCompared:
 
 
 @dataclass(frozen=True)
-class PictureCompared:
-    """A photograph laid upon the sheet by a matrix; its size in pixels."""
-
-    id: int
-    width_px: int
-    height_px: int
-    matrix: str
-    is_by_corners: bool
-    drawing: DrawingShown
-
-
-@dataclass(frozen=True)
-class PicturesCompared:
-    """Two photographs of one view in millimetres of the sheet, and what of it is shown.
-
-    `parts` say how far along the edge each part of a margin goes, from 1; none of the whole.
-    """
-
-    view: str
-    views: tuple[str, ...]
-    edge: str
-    edges: tuple[str, ...]
-    part: int
-    parts: tuple[str, ...]
-    left: float
-    top: float
-    width: float
-    height: float
-    before: PictureCompared
-    after: PictureCompared
-
-    @property
-    def box(self) -> str:
-        """Return what is shown as SVG writes it."""
-        return f"{self.left:g} {self.top:g} {self.width:g} {self.height:g}"
-
-
-@dataclass(frozen=True)
 class ComparePage:
     """What templates/works/compare.html is given; no `before` where there are no two visits."""
 
@@ -196,7 +150,7 @@ def compare_visits(
             records_after_visit(records, visit.id, today=day_number(today)) for visit in pair
         )
         page = _compared(
-            session, viewer, page, _Two(records, pair, then, taken), _Asked(view, edge, part)
+            session, viewer, page, _Two(records, pair, then, taken), Asked(view, edge, part)
         )
     return show(request, "works/compare.html", page)
 
@@ -240,15 +194,6 @@ def _named(records: WorkRecords, typed: str) -> VisitRow | None:
 
 
 @dataclass(frozen=True)
-class _Asked:
-    """Which view is asked for, which margin of it, and which part of the margin."""
-
-    view: str
-    edge: str
-    part: str
-
-
-@dataclass(frozen=True)
 class _Two:
     """Two visits to a work in the order of time, and what was on record after each."""
 
@@ -265,7 +210,7 @@ class _Two:
 
 
 def _compared(
-    session: Session, viewer: Viewer, page: ComparePage, two: _Two, asked: _Asked
+    session: Session, viewer: Viewer, page: ComparePage, two: _Two, asked: Asked
 ) -> ComparePage:
     earlier, later = two.visits
     before, after = two.then
@@ -385,122 +330,41 @@ def _view(photograph: Photograph) -> str:
     return BACK_OF_FRAME if is_back_of_frame else said_of(view, None)
 
 
-def _pictures(
-    session: Session, viewer: Viewer, two: _Two, asked: _Asked
-) -> PicturesCompared | None:
+def _pictures(session: Session, viewer: Viewer, two: _Two, asked: Asked) -> PicturesCompared | None:
     then, now = two.photographs
     views = tuple(name for name in then if name in now)
     if not views:
         return None
     chosen = asked.view if asked.view in views else views[0]
-    pair = then[chosen], now[chosen]
     outlines = outlines_of_work(session, viewer, two.records.work.id)
-    sheet = _sheet(two.records, pair[0].photograph)
+    sheet, windows = sheet_of(two.records.work), _windows(two)
     before, after = (
-        _picture(one, sheet, _findings_of(then_there, outlines))
-        for one, then_there in zip(pair, two.then, strict=True)
+        PictureOf(
+            taken[chosen],
+            _choice(visit).says,
+            () if chosen == BACK_OF_FRAME else _findings_of(records, outlines, windows),
+        )
+        for taken, visit, records in zip((then, now), two.visits, two.then, strict=True)
     )
-    shown = asked.edge if asked.edge in _EDGES else WHOLE
-    parts = _parts_of_margin(shown, sheet)
-    part = _part(asked.part, len(parts))
-    left, top, width, height = _frame(shown, sheet, part, len(parts))
-    return PicturesCompared(
-        view=chosen,
-        views=views,
-        edge=shown,
-        edges=(WHOLE, *(str(one) for one in _EDGES)),
-        part=part,
-        parts=parts,
-        left=left,
-        top=top,
-        width=width,
-        height=height,
-        before=before,
-        after=after,
+    return pictures_compared(before, after, sheet, Asked(chosen, asked.edge, asked.part), views)
+
+
+def _windows(two: _Two) -> Windows:
+    """Return where on the sheet the windows of this work were, the oldest photograph first."""
+    taken = {one.photograph.id or 0: one for one in reversed(two.taken)}
+    places = windows_on_sheet(
+        {number: one.photograph for number, one in taken.items()},
+        {number: one.corners for number, one in taken.items() if one.corners is not None},
+        {number: one.window for number, one in taken.items() if one.window is not None},
+        sheet_of(two.records.work),
     )
-
-
-def _parts_of_margin(edge: str, sheet: Sheet) -> tuple[str, ...]:
-    """Return how far along its edge each part of a margin goes; none of the whole sheet."""
-    if edge == WHOLE:
-        return ()
-    long = sheet.height_mm if edge in _UPRIGHT else sheet.width_mm
-    many = ceil(long / PART_MM)
-    ends = [round(long * number / many) for number in range(many + 1)]
-    return tuple(f"{start} to {end} mm" for start, end in pairwise(ends))
-
-
-def _part(asked: str, many: int) -> int:
-    """Return the part that is asked for, else the middle one; 0 of none."""
-    number = int(asked) if is_key(asked) else 0
-    return number if 0 < number <= many else (many + 1) // 2
+    return Windows({number: taken[number].photograph.visit_id for number in places}, places)
 
 
 def _findings_of(
-    then: WorkRecords, outlines: Mapping[int, FindingOutline]
+    then: WorkRecords, outlines: Mapping[int, FindingOutline], windows: Windows
 ) -> tuple[FindingPlaced, ...]:
     """Return where the findings were, by the visits so far in their order."""
     order = {visit.id: number for number, visit in enumerate(then.visits)}
     rows = sorted(then.sightings, key=lambda row: order[row.visit_id])
-    return findings_as_seen(rows, sheet_of(then.work), outlines)
-
-
-def _sheet(records: WorkRecords, photograph: Photograph) -> Sheet:
-    """Return the size of the sheet; in the proportion of a picture if unknown."""
-    proportion = photograph.width_px / photograph.height_px
-    assumed = Sheet(ASSUMED_HEIGHT_MM * proportion, ASSUMED_HEIGHT_MM)
-    return sheet_of(records.work) or assumed
-
-
-def _picture(
-    laid: PhotographLaid, sheet: Sheet, findings: Sequence[FindingPlaced]
-) -> PictureCompared:
-    photograph, corners = laid
-    is_frame_back = _view(photograph) == BACK_OF_FRAME
-    canvas = laid_canvas(photograph, corners, sheet)
-    return PictureCompared(
-        key_of(photograph),
-        width_px=photograph.width_px,
-        height_px=photograph.height_px,
-        matrix=_said(_matrix(laid, sheet)),
-        is_by_corners=corners is not None,
-        drawing=drawing_of(canvas, () if is_frame_back else findings),
-    )
-
-
-def _matrix(laid: PhotographLaid, sheet: Sheet) -> Matrix:
-    """Return what lays a photograph upon the sheet: whole, where nobody said its corners."""
-    size = {"width_px": laid.photograph.width_px, "height_px": laid.photograph.height_px}
-    width, height = sheet.width_mm, sheet.height_mm
-    if laid.corners is None:
-        return laid_whole(**size, width_mm=width, height_mm=height)
-    return laid_by_corners(fractions(laid.corners), **size, width_mm=width, height_mm=height)
-
-
-def _said(matrix: Matrix) -> str:
-    # Rounded first, and nothing added, so that no nought has a sign.
-    return " ".join(f"{round(figure, 9) + 0:.6g}" for figure in matrix)
-
-
-def _frame(edge: str, sheet: Sheet, part: int, many: int) -> tuple[float, float, float, float]:
-    """Return left, top, width and height of what is shown, in mm of the sheet."""
-    width, height = sheet.width_mm, sheet.height_mm
-    left, top, right, bottom = -AROUND_MM, -AROUND_MM, width + AROUND_MM, height + AROUND_MM
-    if edge in _UPRIGHT:
-        top, bottom = _along(height, part, many)
-    elif edge != WHOLE:
-        left, right = _along(width, part, many)
-    if edge == Edge.LEFT:
-        right = min(STRIP_MM, right)
-    elif edge == Edge.RIGHT:
-        left = max(width - STRIP_MM, left)
-    elif edge == Edge.TOP:
-        bottom = min(STRIP_MM, bottom)
-    elif edge == Edge.BOTTOM:
-        top = max(height - STRIP_MM, top)
-    return round(left, 2), round(top, 2), round(right - left, 2), round(bottom - top, 2)
-
-
-def _along(long: float, part: int, many: int) -> tuple[float, float]:
-    """Return where a part of a margin begins and ends along its edge; a little is seen of both."""
-    return long * (part - 1) / many - AROUND_MM, long * part / many + AROUND_MM
+    return findings_as_seen(rows, sheet_of(then.work), outlines, windows)

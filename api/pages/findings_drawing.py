@@ -13,10 +13,11 @@ from math import hypot
 from api.pages.dates_said import date_said
 from models.actions.finding_outlines import fractions, sheet_seen, side_seen
 from models.actions.findings_placed import FindingPlaced, Place, WorkPlaced
+from models.actions.window_edges import window_seen
 from models.errors import OutsideKnownRange
 from models.rules.finding_outline import Sheet
 from models.rules.sheet_corners import Corners, Point, SheetOnPhotograph, sheet_on_photograph
-from models.tables.outlines import PhotographCorners
+from models.tables.outlines import PhotographCorners, WindowEdge
 from models.tables.photographs import Photograph
 from models.vocabulary import OutlineShape, Side
 
@@ -30,7 +31,7 @@ _TOP_FIRST = {"gone": 0, "earlier": 1, "now": 2}
 
 @dataclass(frozen=True)
 class Canvas:
-    """What is drawn upon: a photograph or a plain sheet, and where the sheet is on it."""
+    """What is drawn upon: a photograph or a plain sheet, and where sheet and window are on it."""
 
     width: int
     height: int
@@ -38,6 +39,7 @@ class Canvas:
     seen: SheetOnPhotograph | None
     corners: tuple[Point, ...] = ()
     photograph_id: int | None = None
+    window: tuple[Point, ...] = ()
 
     @property
     def longer(self) -> int:
@@ -87,6 +89,7 @@ class DrawingShown:
     label: float
     point: float
     corners: str
+    window: str
     shapes: tuple[ShapeShown, ...] = field(default=())
 
 
@@ -94,20 +97,28 @@ def canvas_of(photograph: Photograph | None, placed: WorkPlaced) -> Canvas | Non
     """Return what is drawn upon; None without a photograph where the sheet was not measured."""
     if photograph is None:
         return None if placed.sheet is None else _plain(placed.sheet)
-    return laid_canvas(photograph, placed.corners.get(photograph.id or 0), placed.sheet)
+    number = photograph.id or 0
+    return laid_canvas(
+        photograph, placed.corners.get(number), placed.windows.get(number), placed.sheet
+    )
 
 
 def laid_canvas(
-    photograph: Photograph, corners: PhotographCorners | None, sheet: Sheet | None
+    photograph: Photograph,
+    corners: PhotographCorners | None,
+    window: WindowEdge | None,
+    sheet: Sheet | None,
 ) -> Canvas:
-    """Return a photograph to draw upon, with its corners where they are known."""
+    """Return a photograph to draw upon, with its corners and window where they are known."""
+    seen = sheet_seen(photograph, corners, sheet)
     return Canvas(
         photograph.width_px,
         photograph.height_px,
         side_seen(photograph),
-        sheet_seen(photograph, corners, sheet),
+        seen,
         () if corners is None else fractions(corners),
         photograph.id,
+        window_seen(window, seen),
     )
 
 
@@ -122,13 +133,17 @@ def _plain(sheet: Sheet) -> Canvas:
 def drawing_of(canvas: Canvas, findings: Iterable[FindingPlaced]) -> DrawingShown:
     """Return the findings of this side as they lie on the drawing, the present ones on top."""
     shapes = [s for f in findings if f.side is canvas.side for s in _shapes(canvas, f)]
-    corners = [(x * canvas.width, y * canvas.height) for x, y in canvas.corners]
+    corners, window = (
+        [(x * canvas.width, y * canvas.height) for x, y in four]
+        for four in (canvas.corners, canvas.window)
+    )
     return DrawingShown(
         canvas.width,
         canvas.height,
         round(canvas.longer * LABEL, 1),
         round(canvas.longer * POINT, 1),
         points_said(corners) if canvas.photograph_id is not None else "",
+        points_said(window),
         tuple(sorted(shapes, key=lambda shape: _TOP_FIRST[shape.kind])),
     )
 
@@ -235,8 +250,8 @@ def place_said(finding: FindingPlaced, place: Place, kind: str) -> str:
 
 def told_to_script(canvas: Canvas, placed: WorkPlaced) -> str:
     """Return what templates/static/findings_on.js needs to draw, as JSON."""
-    sheet = placed.sheet
-    corners = placed.corners.get(canvas.photograph_id or 0)
+    sheet, number = placed.sheet, canvas.photograph_id or 0
+    corners, window = placed.corners.get(number), placed.windows.get(number)
     return json.dumps(
         {
             "photograph": canvas.photograph_id,
@@ -246,9 +261,18 @@ def told_to_script(canvas: Canvas, placed: WorkPlaced) -> str:
             "sheet": None if sheet is None else [sheet.width_mm, sheet.height_mm],
             "corners": [list(corner) for corner in canvas.corners],
             "corners_version": 0 if corners is None else corners.version,
+            "window": [list(corner) for corner in canvas.window],
+            "window_version": 0 if window is None else window.version,
+            "window_mm": window_known(placed, canvas.photograph_id),
             "findings": [_told(placed, one) for one in placed.findings if one.side is canvas.side],
         }
     )
+
+
+def window_known(placed: WorkPlaced, photograph_id: int | None) -> tuple[Point, ...]:
+    """Return the window in mm of the sheet: as on this photograph, else as on the first."""
+    known = placed.windows_mm
+    return known.get(photograph_id or 0) or next(iter(known.values()), ())
 
 
 def _told(placed: WorkPlaced, finding: FindingPlaced) -> dict[str, object]:

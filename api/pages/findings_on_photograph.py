@@ -2,7 +2,8 @@
 
 The page shows one photograph with everything that was found on its side, the newest
 recto with known corners first; without any it shows a plain sheet of the right size.
-Drawing needs the script beside it; reading, and the corners in figures, do not.
+Drawing needs the script beside it; reading, and the corners of sheet and window in figures,
+do not.
 """
 
 from collections.abc import Sequence
@@ -15,7 +16,13 @@ from fastapi.responses import RedirectResponse, Response
 from api.dependencies import Database, Here, ReadSession, SignedIn, WriteSession, requires
 from api.forms import Typed, TypedForm
 from api.pages.dates_said import date_said
-from api.pages.findings_drawing import DrawingShown, canvas_of, drawing_of, told_to_script
+from api.pages.findings_drawing import (
+    DrawingShown,
+    canvas_of,
+    drawing_of,
+    told_to_script,
+    window_known,
+)
 from api.pages.findings_shown import where_said
 from api.pages.form_answers import number, version_in, whole
 from api.pages.outline_typed import outline_typed
@@ -27,6 +34,7 @@ from api.templating import show
 from models.actions.finding_outlines import place_finding, record_corners
 from models.actions.findings_placed import FindingPlaced, WorkPlaced, findings_placed
 from models.actions.photograph_contrasts import ContrastRead, Spot, keep_contrast
+from models.actions.window_edges import record_window_edge
 from models.database import read_session
 from models.errors import BadValue, Fault, NotFound
 from models.exchange.spots_apart import colours_at
@@ -73,6 +81,15 @@ class RowShown:
 
 
 @dataclass(frozen=True)
+class FourCorners:
+    """Four corners in figures: `fields` are name, words, left and top in percent as typed."""
+
+    version: int
+    fields: tuple[tuple[str, str, str, str], ...]
+    is_known: bool
+
+
+@dataclass(frozen=True)
 class FindingsOn:
     """What templates/photographs/_findings_on.html is given, as `findings_on`."""
 
@@ -87,8 +104,9 @@ class FindingsOn:
     unplaced: int
     lacks: str
     may_draw: bool
-    corner_fields: tuple[tuple[str, str, str, str], ...]
-    corners_version: int
+    corners: FourCorners
+    window: FourCorners
+    window_offered: str
     edges: tuple[str, ...] = tuple(edge for edge in Edge if edge is not Edge.ALL)
 
 
@@ -128,6 +146,22 @@ def corners_said(
         record_corners(
             session, viewer, photograph_id, corners_typed(form), based_on=version_in(form)
         )
+    except BadValue as error:
+        return _refused(request, session, viewer, photograph.work_id, photograph_id, error)
+    return _to(photograph.work_id, photograph_id)
+
+
+@router.post(
+    "/photographs/{photograph_id:int}/window-edge", dependencies=[requires(Deed.RECORD_VISIT)]
+)
+def window_said(
+    request: Request, session: WriteSession, viewer: SignedIn, photograph_id: PathId, form: Typed
+) -> Response:
+    """Keep where the edge of the mat's window is, or take it back."""
+    photograph = get_photograph(session, viewer, photograph_id)
+    try:
+        corners = () if form["take_back"] else corners_typed(form)
+        record_window_edge(session, viewer, photograph_id, corners, based_on=version_in(form))
     except BadValue as error:
         return _refused(request, session, viewer, photograph.work_id, photograph_id, error)
     return _to(photograph.work_id, photograph_id)
@@ -275,7 +309,8 @@ def findings_on(placed: WorkPlaced, chosen: Photograph | None, viewer: Viewer) -
     here = [finding for finding in placed.findings if finding.side is canvas.side]
     drawing = drawing_of(canvas, here)
     drawn = {shape.finding_id for shape in drawing.shapes}
-    corners = None if chosen is None else placed.corners.get(chosen.id or 0)
+    number = 0 if chosen is None else chosen.id or 0
+    corners, window = placed.corners.get(number), placed.windows.get(number)
     return FindingsOn(
         work_id=placed.work.id or 0,
         photograph_id=None if chosen is None else chosen.id,
@@ -288,15 +323,24 @@ def findings_on(placed: WorkPlaced, chosen: Photograph | None, viewer: Viewer) -
         unplaced=len(placed.findings) - len(here),
         lacks=_lacks(placed, chosen),
         may_draw=may(viewer.role, Deed.RECORD_VISIT),
-        corner_fields=tuple(_corner_fields(canvas.corners)),
-        corners_version=0 if corners is None else corners.version,
+        corners=_four(canvas.corners, 0 if corners is None else corners.version),
+        window=_four(canvas.window, 0 if window is None else window.version),
+        window_offered=_window_offered(placed, number),
     )
 
 
-def _corner_fields(corners: Sequence[Point]) -> list[tuple[str, str, str, str]]:
-    """Return of each corner its name, its words, and its place in percent as typed."""
+def _window_offered(placed: WorkPlaced, number: int) -> str:
+    """Return of what other photograph a window could be taken over, empty where there is none."""
+    if number not in placed.corners or not window_known(placed, number):
+        return ""
+    other = next((one for one in placed.windows_mm if one != number), None)
+    named = [p.photograph for p in placed.photographs if p.photograph.id == other]
+    return photograph_said(named[0]) if named and number not in placed.windows_mm else ""
+
+
+def _four(corners: Sequence[Point], version: int) -> FourCorners:
     known = corners or (None,) * 4
-    return [
+    fields = (
         (
             name.replace(" ", "_"),
             name,
@@ -304,7 +348,8 @@ def _corner_fields(corners: Sequence[Point]) -> list[tuple[str, str, str, str]]:
             "" if corner is None else f"{100 * corner[1]:g}",
         )
         for name, corner in zip(CORNER_NAMES, known, strict=True)
-    ]
+    )
+    return FourCorners(version, tuple(fields), bool(corners))
 
 
 def _lacks(placed: WorkPlaced, chosen: Photograph | None) -> str:
@@ -341,11 +386,13 @@ def _row(placed: WorkPlaced, finding: FindingPlaced, drawn: set[int]) -> RowShow
 
 
 def _drawn_from(finding: FindingPlaced) -> str:
-    """Return from where a band along a window is drawn: how the mat lay is not on record."""
+    """Return alongside what a band is drawn that follows a window."""
     is_band = bool(finding.places) and finding.places[-1].shape is OutlineShape.BAND
     if not (is_band and finding.follows_window_edge):
         return ""
-    return "drawn from the sheet's edge: the window's edge is not on record"
+    if finding.places[-1].is_along_window:
+        return "drawn alongside the window's edge, as it is marked on a photograph"
+    return "drawn alongside the sheet's edge: nobody has marked the window's edge"
 
 
 def contrast_said(contrast: PhotographContrast) -> str:

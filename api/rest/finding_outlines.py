@@ -1,13 +1,15 @@
-"""Where the sheet is on a photograph, and what a sighting covers, as programs see it.
+"""Where sheet and window are on a photograph, and what a sighting covers, as programs see it.
 
 `If-Match: "0"` says that nothing was known before.
 """
 
+from collections.abc import Sequence
 from typing import Annotated
 
 from fastapi import APIRouter
 from fastapi.responses import Response
 from pydantic import ConfigDict, Field
+from sqlmodel import Session
 
 from api.dependencies import ReadSession, SignedIn, WriteSession, requires
 from api.rest.if_match import VersionSeen, set_etag
@@ -20,12 +22,22 @@ from models.actions.finding_outlines import (
     known_corners,
     place_finding,
     record_corners,
+    sheet_of,
+    sheet_seen,
+)
+from models.actions.window_edges import (
+    known_window_edge,
+    record_window_edge,
+    window_on_sheet,
+    window_seen,
 )
 from models.errors import NotFound
 from models.rules.permissions import Deed
-from models.rules.sheet_corners import HIGHEST_FRACTION, LOWEST_FRACTION
-from models.tables.outlines import PhotographCorners
+from models.rules.sheet_corners import HIGHEST_FRACTION, LOWEST_FRACTION, Point
+from models.tables.outlines import PhotographCorners, WindowEdge
 from models.tables.photographs import get_photograph
+from models.tables.register import get_work
+from models.tables.visible import Viewer
 
 router = APIRouter(prefix="/api", tags=["findings"], route_class=Route)
 
@@ -55,6 +67,33 @@ class CornersOut(Out):
     corners: list[tuple[float, float]]
 
 
+class WindowEdgeIn(In):
+    """The four corners of the mat's window, as those of a sheet; null takes them back."""
+
+    model_config = ConfigDict(
+        json_schema_extra={
+            "examples": [{"corners": [[0.21, 0.22], [0.79, 0.2], [0.8, 0.74], [0.19, 0.75]]}]
+        }
+    )
+
+    corners: (
+        Annotated[tuple[tuple[Fraction, Fraction], ...], Field(min_length=4, max_length=4)] | None
+    )
+
+
+class WindowEdgeOut(Out):
+    """The edge of the window on a photograph.
+
+    `corners` are fractions of the picture; `on_sheet_mm` the same in mm of the sheet, from its
+    upper left as seen from the recto. Either is null where it is not known.
+    """
+
+    photograph: int
+    version: int
+    corners: list[tuple[float, float]] | None
+    on_sheet_mm: list[tuple[float, float]] | None
+
+
 @router.get("/photographs/{photograph_id}/corners", dependencies=[requires(Deed.READ)])
 def corners(
     session: ReadSession, viewer: SignedIn, photograph_id: PathId, response: Response
@@ -81,6 +120,32 @@ def corners_said(
     return _corners_out(row, response)
 
 
+@router.get("/photographs/{photograph_id}/window-edge", dependencies=[requires(Deed.READ)])
+def window_edge(
+    session: ReadSession, viewer: SignedIn, photograph_id: PathId, response: Response
+) -> WindowEdgeOut:
+    """Return where the edge of the mat's window is on a photograph."""
+    get_photograph(session, viewer, photograph_id)
+    row = known_window_edge(session, photograph_id)
+    if row is None:
+        raise NotFound("marked edge of a window on photograph", photograph_id)
+    return _window_out(session, viewer, row, response)
+
+
+@router.put("/photographs/{photograph_id}/window-edge", dependencies=[requires(Deed.RECORD_VISIT)])
+def window_edge_said(
+    session: WriteSession,
+    viewer: SignedIn,
+    photograph_id: PathId,
+    seen: VersionSeen,
+    told: WindowEdgeIn,
+    response: Response,
+) -> WindowEdgeOut:
+    """Say where the edge of the mat's window is on a photograph, or take it back."""
+    row = record_window_edge(session, viewer, photograph_id, told.corners or (), based_on=seen)
+    return _window_out(session, viewer, row, response)
+
+
 @router.put("/sightings/{sighting_id}/outline", dependencies=[requires(Deed.RECORD_VISIT)])
 def sighting_drawn(
     session: WriteSession,
@@ -101,3 +166,22 @@ def _corners_out(row: PhotographCorners, response: Response) -> CornersOut:
     return CornersOut(
         photograph=row.photograph_id, version=row.version, corners=list(fractions(row))
     )
+
+
+def _window_out(
+    session: Session, viewer: Viewer, row: WindowEdge, response: Response
+) -> WindowEdgeOut:
+    set_etag(response, row.version)
+    photograph = get_photograph(session, viewer, row.photograph_id)
+    sheet = sheet_of(get_work(session, viewer, photograph.work_id))
+    seen = sheet_seen(photograph, known_corners(session, row.photograph_id), sheet)
+    return WindowEdgeOut(
+        photograph=row.photograph_id,
+        version=row.version,
+        corners=_rounded(window_seen(row, seen), 6),
+        on_sheet_mm=_rounded(window_on_sheet(row, seen), 3),
+    )
+
+
+def _rounded(points: Sequence[Point], digits: int) -> list[tuple[float, float]] | None:
+    return [(round(x, digits), round(y, digits)) for x, y in points] or None

@@ -76,7 +76,7 @@ def record_corners(
     """
     require(viewer.role, Deed.RECORD_VISIT)
     photograph = get_photograph(session, viewer, photograph_id, to_change=True)
-    values = corner_values([_ppm(corner) for corner in checked_corners(corners)])
+    values = corner_values([as_ppm(corner) for corner in checked_corners(corners)])
     row = known_corners(session, photograph_id)
     if row is None:
         row = PhotographCorners(photograph_id=key_of(photograph), **values)
@@ -197,7 +197,7 @@ def outline_of(
         seen = sheet_seen(photograph, known_corners(session, key_of(photograph)), sheet)
         if seen is None:
             outline.on_sheet = False
-            outline.points = packed_points([_ppm(point) for point in points])
+            outline.points = packed_points([as_ppm(point) for point in points])
             return outline
         points = tuple(_on_sheet(seen, point) for point in points)
     _draw(outline, sighted, points, sheet)
@@ -229,7 +229,7 @@ def _its_photograph(
 def _draw(
     outline: FindingOutline, sighted: Sighted, points: Sequence[Point], sheet: Sheet | None
 ) -> None:
-    outline.points = packed_points([_um(point) for point in points])
+    outline.points = packed_points([as_um(point) for point in points])
     if sheet is None:
         return
     refuse_off_the_sheet(points, sheet)
@@ -279,12 +279,14 @@ def _on_sheet(seen: SheetOnPhotograph, point: Point) -> Point:
         raise BadValue.at("/points", error.message, "on the sheet") from None
 
 
-def _um(point: Point) -> tuple[int, int]:
+def as_um(point: Point) -> tuple[int, int]:
+    """Return a place of the sheet (mm) in µm. Raises BadValue for one that is on no sheet."""
     left, top = (_whole(mm * MICROMETRES_PER_MM) for mm in point)
     return left, top
 
 
-def _ppm(point: Point) -> tuple[int, int]:
+def as_ppm(point: Point) -> tuple[int, int]:
+    """Return a fraction of the picture in ppm. Raises BadValue for one far outside."""
     if not all(LOWEST_FRACTION <= fraction <= HIGHEST_FRACTION for fraction in point):
         raise BadValue.at("/points", "This place is far outside the picture.", "from 0 to 1")
     left, top = (round(fraction * MILLION) for fraction in point)

@@ -3,7 +3,8 @@
 What was drawn at a visit counts. Where nothing was drawn, the band that was told or
 the region of the finding stands for it. A visit that says nothing of the place saw it
 where it was before, so the last of its places is where the finding is now; the places
-before that one show how it grew.
+before that one show how it grew. A band that follows the edge of a window is drawn alongside
+the one that was photographed at the same visit, else alongside the first that was.
 """
 
 from collections.abc import Collection, Iterable, Mapping
@@ -12,18 +13,22 @@ from dataclasses import dataclass
 from sqlmodel import Session
 
 from models.actions.finding_outlines import sheet_of, sheet_seen
+from models.actions.window_edges import windows_on_sheet
 from models.rules.finding_outline import Band, Sheet, band_outlines, extent_percent, reach_mm
 from models.rules.sheet_corners import Point, SheetOnPhotograph
+from models.rules.window_edge import band_along_window
 from models.tables.case_rows import SightingRow, sighting_rows
 from models.tables.outlines import (
     MILLION,
     FindingOutline,
     PhotographContrast,
     PhotographCorners,
+    WindowEdge,
     contrasts_of_work,
     corners_of_work,
     kept_points,
     outlines_of_work,
+    windows_of_work,
 )
 from models.tables.photographs import ListedPhotograph, photographs_of_work
 from models.tables.register import get_work
@@ -48,6 +53,7 @@ class Place:
     is_drawn: bool = False
     extent_percent: float | None = None
     reach_mm: float | None = None
+    is_along_window: bool = False
 
 
 @dataclass(frozen=True)
@@ -71,15 +77,37 @@ class FindingPlaced:
 
 @dataclass(frozen=True)
 class WorkPlaced:
-    """All that is needed to draw the findings of a work on any of its photographs."""
+    """All that is needed to draw the findings of a work on any of its photographs.
+
+    `windows_mm`: where on the sheet the windows are of which that is known, by photograph.
+    """
 
     work: Work
     sheet: Sheet | None
     findings: tuple[FindingPlaced, ...]
     photographs: tuple[ListedPhotograph, ...]
     corners: Mapping[int, PhotographCorners]
+    windows: Mapping[int, WindowEdge]
+    windows_mm: Mapping[int, tuple[Point, ...]]
     outlines: Mapping[int, FindingOutline]
     contrasts: Mapping[int, PhotographContrast]
+
+
+@dataclass(frozen=True)
+class Windows:
+    """The windows of a work in mm of its sheet, and at which visits they were photographed.
+
+    Both by photograph, the oldest first.
+    """
+
+    visits: Mapping[int, int | None]
+    places: Mapping[int, tuple[Point, ...]]
+
+    def at(self, visit_id: int) -> tuple[Point, ...]:
+        """Return the window as it lay at a visit, else the first; nothing where none is known."""
+        those = [number for number, visit in self.visits.items() if visit == visit_id]
+        number = next(iter(those or self.places), None)
+        return () if number is None else self.places[number]
 
 
 def findings_placed(
@@ -93,12 +121,17 @@ def findings_placed(
     sheet = sheet_of(work)
     photographs = tuple(photographs_of_work(session, viewer, work_id))
     corners = corners_of_work(session, viewer, work_id)
+    windows = windows_of_work(session, viewer, work_id)
+    listed = {p.photograph.id or 0: p for p in photographs}
+    taken = {number: one.photograph for number, one in listed.items()}
+    windows_mm = windows_on_sheet(taken, corners, windows, sheet)
     outlines = outlines_of_work(session, viewer, work_id)
     by_finding: dict[int, list[SightingRow]] = {}
     for row in sighting_rows(session, viewer, [work_id]):
         if at_visits is None or row.visit_id in at_visits:
             by_finding.setdefault(row.finding_id, []).append(row)
-    reader = _Reader(sheet, outlines, corners, {p.photograph.id or 0: p for p in photographs})
+    by_visit = Windows({n: taken[n].visit_id for n in windows_mm}, windows_mm)
+    reader = _Reader(sheet, outlines, by_visit, corners, listed)
     found = [reader.finding(rows) for rows in by_finding.values()]
     return WorkPlaced(
         work=work,
@@ -106,13 +139,18 @@ def findings_placed(
         findings=tuple(sorted(found, key=lambda finding: finding.no)),
         photographs=photographs,
         corners=corners,
+        windows=windows,
+        windows_mm=windows_mm,
         outlines=outlines,
         contrasts=contrasts_of_work(session, viewer, work_id),
     )
 
 
 def findings_as_seen(
-    rows: Iterable[SightingRow], sheet: Sheet | None, outlines: Mapping[int, FindingOutline]
+    rows: Iterable[SightingRow],
+    sheet: Sheet | None,
+    outlines: Mapping[int, FindingOutline],
+    windows: Windows,
 ) -> tuple[FindingPlaced, ...]:
     """Return where findings are by these sightings alone, in their order.
 
@@ -121,7 +159,7 @@ def findings_as_seen(
     by_finding: dict[int, list[SightingRow]] = {}
     for row in rows:
         by_finding.setdefault(row.finding_id, []).append(row)
-    reader = _Reader(sheet, outlines, {}, {})
+    reader = _Reader(sheet, outlines, windows, {}, {})
     return tuple(reader.finding(those) for those in by_finding.values())
 
 
@@ -131,6 +169,7 @@ class _Reader:
 
     sheet: Sheet | None
     outlines: Mapping[int, FindingOutline]
+    windows: Windows
     corners: Mapping[int, PhotographCorners]
     photographs: Mapping[int, ListedPhotograph]
 
@@ -203,7 +242,11 @@ class _Reader:
         part = (None, None) if outline is None else (outline.from_um, outline.to_um)
         start, end = (None if um is None else um / MICROMETRES_PER_MM for um in part)
         band = Band(row.edge, reach_um / MICROMETRES_PER_MM, start, end)
-        outlines = band_outlines(band, self.sheet)
+        window = self.windows.at(row.visit_id) if row.follows_window_edge else ()
+        if window:
+            outlines = band_along_window(band, self.sheet, window)
+        else:
+            outlines = band_outlines(band, self.sheet)
         return Place(
             sighting_id=row.id,
             on_edtf=row.on_edtf,
@@ -212,6 +255,7 @@ class _Reader:
             is_drawn=outline is not None,
             extent_percent=extent_percent(outlines, self.sheet),
             reach_mm=band.reach_mm,
+            is_along_window=bool(window),
         )
 
     def _region(self, row: SightingRow) -> Place | None:

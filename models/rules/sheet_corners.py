@@ -75,13 +75,13 @@ def sheet_on_photograph(
     return SheetOnPhotograph(to_picture, _inverse(to_picture))
 
 
-def checked_corners(corners: Sequence[Point]) -> Corners:
-    """Return four corners that can be those of a sheet.
+def checked_corners(corners: Sequence[Point], of: str = "sheet") -> Corners:
+    """Return four corners that can be those of a sheet, or of a window.
 
     Raises BadValue, in words for whoever tapped them, where they cannot.
     """
     if len(corners) != len(CORNER_NAMES):
-        raise _wrong(f"A sheet has four corners; {len(corners)} were given.", _ORDER)
+        raise _wrong(f"A {of} has four corners; {len(corners)} were given.", _ORDER)
     for name, (left, top) in zip(CORNER_NAMES, corners, strict=True):
         # Written so that a missing number (NaN) is refused too.
         if not all(LOWEST_FRACTION <= at <= HIGHEST_FRACTION for at in (left, top)):
@@ -91,7 +91,7 @@ def checked_corners(corners: Sequence[Point]) -> Corners:
         raise _wrong("The corners run the wrong way round.", _ORDER)
     for name, turn in zip(CORNER_NAMES, turns, strict=True):
         if turn < LEAST_SINE:
-            message = f"At the {name} corner the four make no sheet: sides cross or lie in a line."
+            message = f"At the {name} corner the four make no {of}: sides cross or lie in a line."
             raise _wrong(message, _ORDER)
     one, two, three, four = corners
     return (one, two, three, four)

@@ -5,7 +5,8 @@ and its top. An outline that was drawn where the corners of the sheet were known
 in whole micrometres of the sheet, as seen from the recto; one that was drawn before that
 is kept as drawn, and read through the corners as soon as they are known: nothing is
 converted twice, and a corner put right moves it to its true place. A band keeps here only
-the part of the edge; edge and reach stand with the finding and its sighting.
+the part of the edge; edge and reach stand with the finding and its sighting. The edge of a
+mat's window is kept in the same way as an outline.
 """
 
 import json
@@ -48,6 +49,7 @@ MILLION = 1_000_000
 LOWEST_PPM, HIGHEST_PPM = -MILLION, 2 * MILLION
 # 400 points of two figures with their brackets.
 LONGEST_POINTS = 12_000
+LONGEST_FOUR_POINTS = 200
 
 # Parts per million from the left and from the top.
 Ppm = tuple[int, int]
@@ -76,6 +78,23 @@ class PhotographCorners(Record, table=True):
     lower_right_y_ppm: int = _ppm("lower_right_y_ppm")
     lower_left_x_ppm: int = _ppm("lower_left_x_ppm")
     lower_left_y_ppm: int = _ppm("lower_left_y_ppm")
+    version: int = version()
+
+
+class WindowEdge(Record, table=True):
+    """The opening of the mat as a photograph shows it, or the burn line that it has left.
+
+    `points`: JSON of four pairs, clockwise from the upper left as they are seen there, µm of
+    the sheet or ppm; of none where it was taken back.
+    """
+
+    __tablename__ = "window_edge"
+    __table_args__ = strict(Index("uq_window_edge_photograph_id", "photograph_id", unique=True))
+
+    id: int | None = key()
+    photograph_id: int = link("photograph.id", index=False)
+    on_sheet: bool = flag()
+    points: str = text("points", longest=LONGEST_FOUR_POINTS)
     version: int = version()
 
 
@@ -157,24 +176,26 @@ def packed_points(points: Sequence[tuple[int, int]]) -> str:
     return json.dumps([list(point) for point in points], separators=(",", ":"))
 
 
-def kept_points(outline: FindingOutline) -> tuple[tuple[int, int], ...]:
-    """Return the points of an outline in the unit it was kept in."""
+def kept_points(outline: FindingOutline | WindowEdge) -> tuple[tuple[int, int], ...]:
+    """Return the points of an outline or a window in the unit they were kept in."""
     return tuple((left, top) for left, top in json.loads(outline.points))
 
 
 class PhotographLaid(NamedTuple):
-    """A photograph that was taken at a visit, with its corners where somebody said them."""
+    """A photograph that was taken at a visit, with what somebody said of where it lies."""
 
     photograph: Photograph
     corners: PhotographCorners | None
+    window: WindowEdge | None
 
 
 def photographs_laid(session: Session, viewer: Viewer, work_id: int) -> list[PhotographLaid]:
     """Return the photographs of a work that were taken at its visits, the newest first."""
     found = (
-        select(Photograph, PhotographCorners)
+        select(Photograph, PhotographCorners, WindowEdge)
         .join(Work)
         .outerjoin(PhotographCorners, col(PhotographCorners.photograph_id) == col(Photograph.id))
+        .outerjoin(WindowEdge, col(WindowEdge.photograph_id) == col(Photograph.id))
     )
     found = found.where(
         visible_works(viewer),
@@ -189,6 +210,14 @@ def corners_of_work(session: Session, viewer: Viewer, work_id: int) -> dict[int,
     """Return the corners of every photograph of a work, by photograph."""
     found = select(PhotographCorners).join(Photograph).join(Work)
     found = found.where(visible_works(viewer), Photograph.work_id == work_id)
+    return {row.photograph_id: row for row in session.exec(found)}
+
+
+def windows_of_work(session: Session, viewer: Viewer, work_id: int) -> dict[int, WindowEdge]:
+    """Return the edge of the window on the photographs of a work, the oldest photograph first."""
+    found = select(WindowEdge).join(Photograph).join(Work)
+    found = found.where(visible_works(viewer), Photograph.work_id == work_id)
+    found = found.order_by(col(WindowEdge.photograph_id))
     return {row.photograph_id: row for row in session.exec(found)}
 
 

@@ -20,7 +20,7 @@ from seed_data.demo.pictures_taken import PictureReady, PictureTaken, pictures_t
 from seed_data.demo.record import deeds_in_order
 
 MEDIA_TYPE = "image/jpeg"
-_Told = tuple[str, int, int, int, Corners | None]
+_Told = tuple[str, int, int, int, Corners | None, Corners | None]
 
 
 @contextmanager
@@ -37,7 +37,7 @@ def drawn_beside(folder: Path) -> Iterator[Callable[[], list[PictureReady]]]:
 
 
 def draw(folder: Path) -> list[_Told]:
-    """Draw and keep all photographs; return digest, size in bytes and pixels, corners of each."""
+    """Draw and keep all photographs; return digest, bytes, pixels and corners of each."""
     lying = sheets()
     return [_kept(folder, _drawn(lying[one.number], one)) for one in _all_taken()]
 
@@ -64,7 +64,8 @@ def _drawn(sheet: SheetDrawn, one: PictureTaken) -> PictureDrawn:
 
 def _kept(folder: Path, drawn: PictureDrawn) -> _Told:
     digest = keep_file(folder / ORIGINALS, drawn.content)
-    return digest, len(drawn.content), drawn.width_px, drawn.height_px, drawn.corners
+    size = len(drawn.content), drawn.width_px, drawn.height_px
+    return digest, *size, drawn.corners, drawn.window
 
 
 def _ready(told: bytes) -> list[PictureReady]:
@@ -79,6 +80,7 @@ def _one_ready(
     width_px: int,
     height_px: int,
     corners: Corners | None,
+    window: Corners | None,
 ) -> PictureReady:
     kept = PictureKept(
         sha256=sha256,
@@ -88,7 +90,7 @@ def _one_ready(
         width_px=width_px,
         height_px=height_px,
     )
-    return PictureReady(taken=taken, kept=kept, corners=corners)
+    return PictureReady(taken=taken, kept=kept, corners=corners, window=window)
 
 
 def main() -> None:

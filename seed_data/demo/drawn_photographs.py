@@ -1,21 +1,23 @@
 """What would somebody have photographed of an invented work: its sheet, its back, its frame?
 
-A sheet lies a little askew on grey card beside a scale of 10 cm; where its four corners
-are on the picture is known, so that what was found lies where the record says: a mat burn
-as many millimetres in from its edge, foxing in its rectangle. An earlier photograph shows
-the earlier reach. Drawn by program, the same each time; nothing in it is real.
+A sheet lies a little askew on grey card beside a scale of 10 cm; where its four corners and
+the line that a window has left are on the picture is known, so that what was found lies where
+the record says: a mat burn as many millimetres in from its edge, foxing in its rectangle. An
+earlier photograph shows the earlier reach. Drawn by program, the same each time; nothing in it
+is real.
 """
 
 import io
 import zlib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Final
 
 import numpy as np
 from PIL import Image, ImageDraw, ImageFilter
 
+from models.rules.sheet_corners import sheet_on_photograph
 from models.vocabulary import Edge, PhotographStage, PhotographView, Side
 from seed_data.demo.drawn_images import Colour, Floats, drawn_image, grain, noise
 
@@ -27,6 +29,8 @@ LONG_PX, SHORT_PX = 1080, 810
 SHEET_PX, TAKES = 660, 0.8
 QUALITY = 84
 SCALE_MM = 100
+# How much of the margin a window shows around the image.
+ROOM_MM = 9
 
 PAPERS: dict[str, Colour] = {
     "blue": (0.64, 0.70, 0.73),
@@ -76,13 +80,15 @@ FADED: Final = "fading"
 class MarkDrawn:
     """A finding as it was on one day: a band `reach_mm` in from an edge, a rectangle, or all over.
 
-    The rectangle is left, top, width and height in mm, as seen from the recto.
+    The rectangle is left, top, width and height in mm, as seen from the recto. `window_mm`: how
+    far in the edge of the window lay that a band follows.
     """
 
     term: str
     side: Side = Side.RECTO
     edge: Edge | None = None
     reach_mm: float = 0.0
+    window_mm: float | None = None
     region_mm: tuple[float, float, float, float] | None = None
     strength: float = 0.6
 
@@ -113,12 +119,16 @@ class SheetDrawn:
 
 @dataclass(frozen=True, kw_only=True)
 class PictureDrawn:
-    """A JPEG, its size, and the corners of the sheet as fractions of it, None in a frame."""
+    """A JPEG, its size, and the corners of sheet and window as fractions of it.
+
+    Of the sheet none in a frame, of the window none where it has left no line.
+    """
 
     content: bytes
     width_px: int
     height_px: int
     corners: Corners | None
+    window: Corners | None = None
 
 
 def seeded(*words: str) -> np.random.Generator:
@@ -140,7 +150,8 @@ def photograph(
         return _in_frame(sheet, marks, mat)
     is_back = view is PhotographView.VERSO
     drawn = _verso(sheet, marks) if is_back else _recto(sheet, marks)
-    return _laid_down(sheet, drawn, seeded(sheet.number, view, on))
+    laid = _laid_down(sheet, drawn, seeded(sheet.number, view, on))
+    return laid if is_back else replace(laid, window=_line_left(sheet, marks, laid.corners))
 
 
 # --- the sheet --------------------------------------------------------------------------------
@@ -333,6 +344,43 @@ def _laid_down(sheet: SheetDrawn, drawn: Floats, rng: np.random.Generator) -> Pi
     )
 
 
+def _line_left(
+    sheet: SheetDrawn, marks: Sequence[MarkDrawn], corners: Corners | None
+) -> Corners | None:
+    """Return the line that a window has left; beside its burn it lay as far in as it shows."""
+    burnt = {
+        mark.edge: mark.window_mm
+        for mark in marks
+        if mark.side is Side.RECTO and mark.edge is not None and mark.window_mm is not None
+    }
+    if corners is None or not burnt:
+        return None
+    left, top, right, bottom = (
+        burnt.get(edge, burnt.get(Edge.ALL, otherwise))
+        for edge, otherwise in zip(
+            (Edge.LEFT, Edge.TOP, Edge.RIGHT, Edge.BOTTOM), _beside_image(sheet), strict=True
+        )
+    )
+    assert left is not None
+    assert top is not None
+    assert right is not None
+    assert bottom is not None
+    wide, tall = sheet.width_mm, sheet.height_mm
+    seen = sheet_on_photograph(corners, width_mm=wide, height_mm=tall, side=Side.RECTO)
+    places = (left, top), (wide - right, top), (wide - right, tall - bottom), (left, tall - bottom)
+    one, two, three, four = (seen.on_picture(place) for place in places)
+    return one, two, three, four
+
+
+def _beside_image(sheet: SheetDrawn) -> tuple[float, float, float, float]:
+    """Return how far in from left, top, right and bottom a window begins that shows the image."""
+    top, left, bottom, right = (px / sheet.px_per_mm for px in _image_box(sheet))
+    ways = left, top, sheet.width_mm - right, sheet.height_mm - bottom
+    room = 0.0 if sheet.image_mm is None else ROOM_MM
+    one, two, three, four = (max(0.0, way - room) for way in ways)
+    return one, two, three, four
+
+
 def _window_light(shape: tuple[int, int], slope: float) -> Floats:
     """Return light that falls off from one side to the other."""
     across = np.linspace(1 + slope * 0.6, 1 - slope * 0.8, shape[1], dtype=np.float32)[None, :]
@@ -445,15 +493,22 @@ def _in_frame(sheet: SheetDrawn, marks: Sequence[MarkDrawn], mat: Colour) -> Pic
     left, top = (wide - inner.width) // 2, round((tall - inner.height) * 0.47)
     _moulding(picture, (left, top, left + inner.width, top + inner.height), rng, mat)
     picture.paste(inner, (left, top))
+    right, bottom = left + inner.width, top + inner.height
+    sides = (left, top), (right, top), (right, bottom), (left, bottom)
+    one, two, three, four = ((x / wide, y / tall) for x, y in sides)
     return PictureDrawn(
-        content=_as_jpeg(_with_sheen(picture)), width_px=wide, height_px=tall, corners=None
+        content=_as_jpeg(_with_sheen(picture)),
+        width_px=wide,
+        height_px=tall,
+        corners=None,
+        window=(one, two, three, four),
     )
 
 
 def _behind_window(sheet: SheetDrawn, drawn: Floats) -> Floats:
     """Return what the window leaves open: the image and a little round it."""
     top, left, bottom, right = _image_box(sheet)
-    room = round(9 * sheet.px_per_mm) if sheet.image_mm is not None else 0
+    room = round(ROOM_MM * sheet.px_per_mm) if sheet.image_mm is not None else 0
     return drawn[max(0, top - room) : bottom + room, max(0, left - room) : right + room]
 
 

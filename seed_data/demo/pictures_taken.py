@@ -12,6 +12,7 @@ from sqlmodel import Session, col, select
 
 from models.actions.finding_outlines import record_corners
 from models.actions.photographs import PhotographTold, add_photograph
+from models.actions.window_edges import record_window_edge
 from models.actions.works import ImageTold, WorkTold
 from models.exchange.kept_photographs import PictureKept
 from models.rules.record_values import Millimetres
@@ -64,11 +65,12 @@ class PictureTaken:
 
 @dataclass(frozen=True, kw_only=True)
 class PictureReady:
-    """A photograph that is drawn and kept, and the corners of the sheet on it."""
+    """A photograph that is drawn and kept, and the corners of sheet and window on it."""
 
     taken: PictureTaken
     kept: PictureKept
     corners: Corners | None
+    window: Corners | None = None
 
 
 @dataclass
@@ -117,7 +119,7 @@ def record_pictures(
     *,
     today: int,
 ) -> None:
-    """Put the photographs on record, each at its visit, with the corners of its sheet."""
+    """Put the photographs on record, each at its visit, with its sheet and its window."""
     visits = _visits_by_day(session)
     for one in ready:
         work_id = works[one.taken.number]
@@ -131,6 +133,8 @@ def record_pictures(
         photograph = add_photograph(session, viewer, told, one.kept, today=today)
         if one.corners is not None:
             record_corners(session, viewer, photograph.id, one.corners)
+        if one.window is not None:
+            record_window_edge(session, viewer, photograph.id, one.window)
 
 
 def _visits_by_day(session: Session) -> dict[tuple[int, str], int]:
@@ -204,7 +208,10 @@ def _see(life: _Life, sightings: Iterable[SightingTold]) -> None:
     """Let the sightings of a day change what is to be seen."""
     for one in sightings:
         if one.finding is None:
-            life.marks.append(_mark(MarkDrawn(term=one.term or "", side=one.side), one))
+            reach = one.reach
+            window = reach.mm if reach and reach.follows_window_edge else None
+            mark = MarkDrawn(term=one.term or "", side=one.side, window_mm=window)
+            life.marks.append(_mark(mark, one))
         elif one.change is Change.NO_LONGER_VISIBLE:
             life.marks[one.finding - 1] = None
         else:

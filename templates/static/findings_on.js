@@ -5,6 +5,8 @@
   "use strict";
   const SVG = "http://www.w3.org/2000/svg";
   const CORNERS = ["upper left", "upper right", "lower right", "lower left"];
+  // What is set by four corners, and what it is called.
+  const FOURS = { corners: "of the sheet", window: "of the window" };
   const NOT_SEEN = "not seen this time";
   const CHANGES = ["unchanged", "grown", "treated", "no longer visible", NOT_SEEN];
   const ZOOMS = [1, 1.6, 2.5, 4];
@@ -62,6 +64,32 @@
     }[edge]()];
   };
 
+  // The ends of the side of a window that is next to an edge, the upper or left first.
+  const windowSide = (window, edge) => {
+    const axis = edge === "left" || edge === "right" ? 0 : 1;
+    const outwards = [...window].sort((a, b) => a[axis] - b[axis]);
+    const pair = edge === "left" || edge === "top" ? outwards.slice(0, 2) : outwards.slice(2);
+    return pair.sort((a, b) => a[1 - axis] - b[1 - axis]);
+  };
+  // How far in from an edge of the sheet the window's lies.
+  const windowIn = (window, edge, sheet) => {
+    const axis = edge === "left" || edge === "right" ? 0 : 1;
+    const [one, two] = windowSide(window, edge);
+    const middle = (one[axis] + two[axis]) / 2;
+    return edge === "left" || edge === "top" ? middle : sheet[axis] - middle;
+  };
+  // A band along one edge whose inner border runs alongside the window's.
+  const alongWindow = (edge, [[...a], [...b], [...c], [...d]], window) => {
+    const axis = edge === "left" || edge === "right" ? 0 : 1;
+    const [one, two] = windowSide(window, edge);
+    const slope = (two[axis] - one[axis]) / (two[1 - axis] - one[1 - axis]);
+    const inner = { left: [b, c], right: [a, d], top: [d, c], bottom: [a, b] }[edge];
+    const half = (slope * (inner[1][1 - axis] - inner[0][1 - axis])) / 2;
+    inner[0][axis] -= half;
+    inner[1][axis] += half;
+    return [a, b, c, d];
+  };
+
   // From where to where along its edge a band was drawn; nothing where it goes all along.
   const partAlong = (edge, points, sheet) => {
     if (!sheet || !points.length || !edge || edge === "all") return { from: null, to: null };
@@ -103,7 +131,12 @@
       this.target = this.part("target");
       this.fillTargets();
       this.target.addEventListener("change", () => { this.begin(null); this.chose(); });
-      this.part("follows").addEventListener("change", () => this.bandChanged());
+      this.part("follows").addEventListener("change", (e) => {
+        if (!this.band) return;
+        this.band.follows = e.target.checked;
+        this.takeWindow(this.band.edge);
+        this.bandChanged();
+      });
       this.part("part").addEventListener("input", () => this.bandChanged());
       this.chose();
     }
@@ -156,8 +189,8 @@
       this.band = null;
       this.picture.classList.toggle("is-drawing", tool !== null);
       if (!this.desk) return;
-      const target = tool && tool !== "corners" ? this.chosen() : null;
-      if (tool === "corners") this.points = this.told.corners.map((corner) => [...corner]);
+      const target = tool && !FOURS[tool] ? this.chosen() : null;
+      if (FOURS[tool]) this.points = this.told[tool].map((corner) => [...corner]);
       if (target && tool === target.shape && this.map) {
         this.points = target.points.map((point) => this.map.seen(point)).filter(Boolean);
         this.isClosed = tool === "outline";
@@ -183,9 +216,9 @@
     }
 
     asks() {
-      if (this.tool === "corners") {
+      if (FOURS[this.tool]) {
         const next = CORNERS[this.points.length];
-        return next ? `Tap the ${next} corner of the sheet.` : "All four corners are set. Tap one and then its place to move it, or keep them.";
+        return next ? `Tap the ${next} corner ${FOURS[this.tool]}${this.tool === "window" ? ": of the opening in the mat, or of the line it has left" : ""}.` : "All four corners are set. Tap one and then its place to move it, or keep them.";
       }
       if (this.tool === "contrast") return ["Tap the stain.", "Tap clean paper nearby, in the same light.", "Both are set. Tap one and then its place to move it, or keep them."][this.points.length];
       if (this.tool === "point") return this.points.length ? "Tap elsewhere to move it, or keep it." : "Tap where the finding is.";
@@ -266,7 +299,7 @@
     set(point, nearness = NEAR) {
       if (this.tool === "band") return this.reachTo(point);
       const near = this.nearest(point, nearness);
-      const most = { point: 1, contrast: 2, corners: 4, outline: this.isClosed ? this.points.length : 400 }[this.tool];
+      const most = { point: 1, contrast: 2, corners: 4, window: 4, outline: this.isClosed ? this.points.length : 400 }[this.tool];
       if (this.taken !== null) {
         this.points[this.taken] = point;
         const named = this.named(this.taken);
@@ -295,7 +328,7 @@
 
     named(index) {
       if (this.tool === "contrast") return index ? "Clean paper" : "The stain";
-      return this.tool === "corners" ? `The ${CORNERS[index]} corner` : this.tool === "point" ? "The point" : `Point ${index + 1}`;
+      return FOURS[this.tool] ? `The ${CORNERS[index]} corner` : this.tool === "point" ? "The point" : `Point ${index + 1}`;
     }
 
     nearest(point, nearness) {
@@ -395,24 +428,44 @@
     pressed(button) {
       if (!button) return;
       const { tool, edge, stepBy, do: deed, change } = button.dataset;
+      if (edge) this.takeWindow(edge);
       if (tool) this.begin(this.tool === tool ? null : tool);
       else if (edge) { this.band.edge = edge; this.bandChanged(); }
       else if (stepBy) { this.band.mm = Math.round(this.band.mm) + Number(stepBy); this.bandChanged(); }
       else if (change) { this.host.change(this.chosen(), change); this.chose(); }
+      else if (deed === "offer") this.takeOffer();
       else if (deed === "undo") this.undo();
       else if (deed === "close") this.close();
       else if (deed === "cancel") this.begin(null);
       else if (deed === "keep") this.keep();
     }
 
+    // A band that follows a window of known place goes in as far as that, until somebody steps on.
+    takeWindow(edge) {
+      const { window_mm: window, sheet } = this.told;
+      if (!this.band?.follows || !edge || edge === "all" || !window.length || !sheet) return;
+      const mm = Math.round(windowIn(window, edge, sheet));
+      if (mm >= 1) this.band.mm = mm;
+    }
+
+    // The window as it lies on the sheet by another photograph: to be looked at, moved and kept.
+    takeOffer() {
+      const seen = this.told.window_mm.map((place) => this.map.seen(place));
+      if (!seen.every(Boolean)) return;
+      // As they are seen: on a verso left and right change places.
+      this.points = (this.told.side === "verso" ? [1, 0, 3, 2] : [0, 1, 2, 3]).map((index) => seen[index]);
+      this.say(this.asks());
+      this.draw();
+    }
+
     canKeep() {
-      const enough = { point: this.points.length === 1, contrast: this.points.length === 2, corners: this.points.length === 4, outline: this.isClosed, band: Boolean(this.band?.edge && !this.band.fault) };
+      const enough = { point: this.points.length === 1, contrast: this.points.length === 2, corners: this.points.length === 4, window: this.points.length === 4, outline: this.isClosed, band: Boolean(this.band?.edge && !this.band.fault) };
       return Boolean(this.tool && enough[this.tool]);
     }
 
     keep() {
       if (!this.canKeep()) return;
-      if (this.tool === "corners") return this.host.keepCorners(this, this.points);
+      if (FOURS[this.tool]) return this.host.keepFour(this, this.points, this.tool);
       const target = this.chosen();
       if (this.tool === "band") return this.host.keepBand(this, target, this.band);
       if (this.tool === "contrast") return this.host.keepContrast(this, target, this.points);
@@ -456,6 +509,12 @@
       }
     }
 
+    outlinesOf({ edge, mm, from, to, follows }) {
+      const { sheet, window_mm: window } = this.told;
+      const outlines = bandOutlines(edge, mm, sheet, from, to);
+      return follows && window.length && edge !== "all" ? outlines.map((one) => alongWindow(edge, one, window)) : outlines;
+    }
+
     onSheet(outlines, name) {
       for (const outline of outlines) {
         const seen = outline.map((place) => this.map.seen(place));
@@ -476,10 +535,10 @@
       }
       if (!this.desk) return;
       for (const kept of this.host.kept(this)) this.drawKept(kept);
-      const isRing = this.isClosed || (this.tool === "corners" && this.points.length === 4);
+      const isRing = this.isClosed || (FOURS[this.tool] && this.points.length === 4);
       if (this.points.length > 1 && this.tool !== "contrast") this.polygon(this.points, isRing ? "drawn-line" : "drawn-line open", !isRing);
       if (this.tool === "band" && this.band.edge && this.map) {
-        this.onSheet(bandOutlines(this.band.edge, this.band.mm, this.told.sheet, this.band.from, this.band.to), this.band.follows ? "drawn-line" : "drawn-line ragged");
+        this.onSheet(this.outlinesOf(this.band), this.band.follows ? "drawn-line" : "drawn-line ragged");
       }
       this.points.forEach((point, index) => {
         this.dot(point, index === this.taken ? "dot is-taken" : "dot", index === 0 && !isRing ? 8 : 6);
@@ -490,7 +549,7 @@
     }
 
     drawKept({ outline, band }) {
-      if (band && this.map) return this.onSheet(bandOutlines(band.edge, band.mm, this.told.sheet, band.from, band.to), band.follows ? "kept-line" : "kept-line ragged");
+      if (band && this.map) return this.onSheet(this.outlinesOf(band), band.follows ? "kept-line" : "kept-line ragged");
       if (!outline || (outline.on_photograph && outline.photograph !== this.told.photograph)) return;
       if (!outline.on_photograph && !this.map) return;
       const seen = outline.points.map((point) => (outline.on_photograph ? point : this.map.seen(point)));
@@ -510,8 +569,9 @@
       const button = (deed) => this.desk.querySelector(`[data-do="${deed}"]`);
       button("undo").hidden = !(this.points.length && this.tool !== "point");
       button("close").hidden = !(this.tool === "outline" && this.points.length >= 3 && !this.isClosed);
+      if (button("offer")) button("offer").hidden = this.tool !== "window" || this.points.length === 4;
       button("keep").hidden = !this.canKeep();
-      button("keep").textContent = { band: "Keep this band", outline: "Keep this outline", point: "Keep this point", corners: "Keep the corners", contrast: "Read their colours" }[this.tool] ?? "Keep";
+      button("keep").textContent = { band: "Keep this band", outline: "Keep this outline", point: "Keep this point", corners: "Keep the corners", window: "Keep the window", contrast: "Read their colours" }[this.tool] ?? "Keep";
       button("cancel").hidden = !this.tool;
       if (!this.band) return;
       this.part("mm").textContent = `${figure(this.band.mm)} mm in`;
@@ -538,10 +598,10 @@
     targets: (desk) => desk.told.findings.map((finding) => foundTarget(finding, String(finding.id))),
     changes: () => [],
     kept: () => [],
-    keepCorners(desk, points) {
-      const form = desk.part("corners-form");
+    keepFour(desk, points, what) {
+      const form = desk.part(`${what}-form`);
       fillCorners(form, points);
-      form.requestSubmit();
+      form.requestSubmit(form.querySelector("button"));
     },
     // The server reads the colours from the picture itself; only the places are sent.
     keepContrast(desk, target, points) {
@@ -591,11 +651,13 @@
       const root = page.querySelector("[data-findings-on]");
       if (!root) return;
       this.address = address;
-      const token = root.querySelector("[data-corners-form]")?.elements.version.value ?? "0";
+      this.versions = {};
+      for (const what of Object.keys(FOURS)) {
+        this.versions[what] = root.querySelector(`[data-${what}-form]`)?.elements.version.value ?? "0";
+      }
       for (const part of root.querySelectorAll("form, .on-corners, .on-table, h2")) part.remove();
       const choices = page.querySelector(".on-choices");
       const wanted = this.desk?.target?.value;
-      this.cornersVersion = token;
       this.place.replaceChildren(document.importNode(root, true));
       if (choices) {
         this.place.append(document.importNode(choices, true));
@@ -706,22 +768,22 @@
       this.tell(target);
     }
 
-    async keepCorners(desk, points) {
+    async keepFour(desk, points, what) {
       const told = new FormData();
       told.set("form_token", this.form.elements.form_token.value);
-      told.set("version", this.cornersVersion);
+      told.set("version", this.versions[what]);
       CORNERS.forEach((name, index) => {
         const at = name.replace(" ", "_");
         told.set(`${at}_x`, figure4(100 * points[index][0]));
         told.set(`${at}_y`, figure4(100 * points[index][1]));
       });
       try {
-        const answer = await fetch(`/photographs/${desk.told.photograph}/corners`, { method: "POST", body: new URLSearchParams(told), credentials: "same-origin" });
+        const answer = await fetch(`/photographs/${desk.told.photograph}/${what === "window" ? "window-edge" : what}`, { method: "POST", body: new URLSearchParams(told), credentials: "same-origin" });
         if (answer.ok) return this.show(new DOMParser().parseFromString(await answer.text(), "text/html"), this.address);
         const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-        desk.say(page.querySelector(".fault")?.textContent.trim() || "The corners were not kept.");
+        desk.say(page.querySelector(".fault")?.textContent.trim() || `The corners ${FOURS[what]} were not kept.`);
       } catch {
-        desk.say("The corners were not kept: the network is away. They stay here; keep them again later.");
+        desk.say(`The corners ${FOURS[what]} were not kept: the network is away. They stay here; keep them again later.`);
       }
     }
   }

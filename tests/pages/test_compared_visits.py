@@ -11,6 +11,7 @@ from sqlmodel import Session
 from models.actions.change_log import recording
 from models.actions.finding_outlines import record_corners
 from models.actions.photographs import PhotographTold, add_photograph
+from models.actions.window_edges import record_window_edge
 from models.exchange.kept_photographs import PictureKept
 from models.rules.visit_as_told import DismountTold, ReachTold, SightingTold, VisitTold
 from models.tables.people import find_person_by_name
@@ -88,6 +89,30 @@ def photographed(engine: Engine, work: int, *visits: int) -> list[int]:
     return found
 
 
+Corners = tuple[tuple[float, float], ...]
+
+
+def boxed(left: float, top: float, right: float, bottom: float) -> Corners:
+    return (left, top), (right, top), (right, bottom), (left, bottom)
+
+
+def marked(engine: Engine, windows: dict[int, Corners], sheets: dict[int, Corners]) -> None:
+    """Say where sheet and window are on photographs."""
+    with recording(engine, actor="test", now=NOON) as session:
+        framer = the_framer(session)
+        for photograph, corners in sheets.items():
+            record_corners(session, framer, photograph, corners)
+        for photograph, window in windows.items():
+            record_window_edge(session, framer, photograph, window)
+
+
+def laid_by(page: str, photograph: int) -> list[list[float]]:
+    """The matrices that lay a photograph, each once, in their order."""
+    shown = rf'href="/photographs/{photograph}/2400"[^>]*transform="matrix\(([^)]*)\)'
+    found = dict.fromkeys(re.findall(shown, page))
+    return [[float(figure) for figure in one.split()] for one in found]
+
+
 def the_framer(session: Session) -> Viewer:
     person = find_person_by_name(session, "R. Imaginary")
     assert person is not None
@@ -158,6 +183,75 @@ def test_pictures_of_one_view_lie_at_one_scale_by_their_corners(
     last = keeper.get(f"/works/{work}/compare?edge=bottom&part=3").text
     assert 'viewBox="188 310 124 92"' in last
     assert "say where the corners are" in page
+
+
+def test_a_margin_is_aligned_at_the_window_although_the_mat_lay_otherwise(
+    keeper: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine, mount=POOR)
+    first, second = photographed(engine, work, *told(engine, work, FIRST, SECOND))
+    # The sheet is 300 by 390 mm and fills eight tenths: 1 % of the picture is 3.75 mm across.
+    # The window's left edge lay 15 mm in, and later 30 mm.
+    windows = {first: boxed(0.14, 0.2, 0.8, 0.8), second: boxed(0.18, 0.2, 0.8, 0.8)}
+    marked(engine, windows, {second: boxed(0.1, 0.1, 0.9, 0.9)})
+    page = keeper.get(f"/works/{work}/compare?edge=left").text
+    (then,), (now,) = laid_by(page, first), laid_by(page, second)
+    assert then == pytest.approx([0.3125, 0, 0, 0.325, -37.5, -48.75])
+    assert now == pytest.approx([0.3125, 0, 0, 0.325, -52.5, -48.75])
+    # From the sheet's edge to 20 mm within the window.
+    assert 'viewBox="-12 85.5 47 121.5"' in page
+    assert "At one scale, aligned at the window" in text_of(page)
+    whole = keeper.get(f"/works/{work}/compare").text
+    assert laid_by(whole, second) == [pytest.approx([0.3125, 0, 0, 0.325, -37.5, -48.75])]
+    assert "laid upon each other by the corners of the sheet" in text_of(whole)
+
+
+def test_all_four_margins_stand_at_one_scale_with_the_window_level(
+    keeper: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine, mount=POOR)
+    first, second = photographed(engine, work, *told(engine, work, FIRST, SECOND))
+    # Askew by a hundredth of the picture's height along its upper side.
+    askew = ((0.2, 0.2), (0.8, 0.21), (0.8, 0.8), (0.2, 0.8))
+    windows = {first: boxed(0.2, 0.2, 0.8, 0.8), second: askew}
+    marked(engine, windows, {second: boxed(0.1, 0.1, 0.9, 0.9)})
+    page = keeper.get(f"/works/{work}/compare?edge=all four margins").text
+    widths = re.findall(r'viewBox="\S+ \S+ (\S+) \S+"[^>]*data-picture', page)
+    # 390 mm are the longest edge, and 12 mm are seen beyond both ends.
+    assert widths == ["414"] * 4
+    turned = re.findall(r'<g transform="rotate\((-?\d+)\)"', page)
+    assert list(dict.fromkeys(turned)) == ["90", "-90", "180"]
+    # Only the upper side is askew: the other three margins lie by one and the same.
+    _, top = laid_by(page, second)
+    ends = [top[1] * x * 1200 + top[3] * y * 1500 + top[5] for x, y in askew[:2]]
+    # 0.2 of 1500 px are 150 px below the sheet's edge: 48.75 mm.
+    assert ends == pytest.approx([48.75, 48.75], abs=0.01)
+
+
+def test_photographs_in_the_frame_are_aligned_by_their_windows_alone(
+    keeper: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine, mount=POOR)
+    first, second = photographed(engine, work, *told(engine, work, FIRST, SECOND))
+    # By the first sheet the window is 225 by 292.5 mm, 37.5 and 48.75 mm in.
+    marked(engine, {first: boxed(0.2, 0.2, 0.8, 0.8), second: boxed(0.3, 0.3, 0.7, 0.7)}, {})
+    page = keeper.get(f"/works/{work}/compare").text
+    # There it is 480 by 600 px large, from 360 and 450 px.
+    scale = [225 / 480, 292.5 / 600]
+    expected = [scale[0], 0, 0, scale[1], 37.5 - 360 * scale[0], 48.75 - 450 * scale[1]]
+    assert laid_by(page, second) == [pytest.approx(expected, abs=1e-3)]
+    assert "the corners of the sheet are known on one of them only" in text_of(page)
+
+
+def test_it_says_on_which_photograph_nobody_has_marked_the_window(
+    keeper: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine, mount=POOR)
+    first, second = photographed(engine, work, *told(engine, work, FIRST, SECOND))
+    marked(engine, {first: boxed(0.2, 0.2, 0.8, 0.8)}, {})
+    page = keeper.get(f"/works/{work}/compare?edge=top").text
+    assert f'href="/works/{work}/findings?photograph={second}">Mark the edge' in page
+    assert f'href="/works/{work}/findings?photograph={first}">Mark the edge' not in page
 
 
 def test_findings_lie_on_each_picture_as_its_visit_left_them(

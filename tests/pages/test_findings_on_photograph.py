@@ -132,6 +132,42 @@ def test_corners_that_somebody_else_set_meanwhile_are_not_overwritten(
     assert again.status_code == 409
 
 
+def test_a_band_runs_alongside_the_window_once_it_is_marked_and_not_when_it_is_taken_back(
+    keeper: Browser, engine: Engine, work: int
+) -> None:
+    photograph = photographed(engine, work)
+    keeper.send_form(f"/photographs/{photograph}/corners", corners_typed())
+    # Its left side leans by 16 px in 600; the band is as long as the sheet, 1200 px.
+    window = ((14.0, 20.0), (80.0, 20.0), (80.0, 60.0), (14.8, 60.0))
+    path = f"/photographs/{photograph}/window-edge"
+    assert keeper.send_form(path, {**corners_typed(window), "version": "0"}).status_code == 303
+    page = keeper.get(f"/works/{work}/findings").text
+    assert drawn(page) == ["200.0,150.0 264.0,150.0 296.0,1350.0 200.0,1350.0"]
+    assert "drawn alongside the window&#39;s edge, as it is marked" in text_of(page)
+    assert 'class="window-line" points="280.0,300.0 1600.0,300.0 1600.0,900.0 296.0,900.0"' in page
+    assert keeper.send_form(path, {**corners_typed(), "version": "0"}).status_code == 409
+
+    back = keeper.send_form(path, {"take_back": "yes", "version": "1"})
+    assert back.status_code == 303
+    page = keeper.get(f"/works/{work}/findings").text
+    assert drawn(page) == ["200.0,150.0 280.0,150.0 280.0,1350.0 200.0,1350.0"]
+    assert "nobody has marked the window&#39;s edge" in text_of(page)
+
+
+def test_a_window_is_offered_as_it_lies_on_the_sheet_by_another_photograph(
+    keeper: Browser, engine: Engine, work: int
+) -> None:
+    one, other = photographed(engine, work), photographed(engine, work)
+    for photograph in (one, other):
+        keeper.send_form(f"/photographs/{photograph}/corners", corners_typed())
+    keeper.send_form(f"/photographs/{one}/window-edge", {**corners_typed(), "version": "0"})
+    offered = 'data-do="offer"'
+    assert offered not in keeper.get(f"/works/{work}/findings?photograph={one}").text
+    page = keeper.get(f"/works/{work}/findings?photograph={other}").text
+    assert offered in page
+    assert "&#34;window_mm&#34;: [[0.0, 0.0], [300.0, 0.0], [300.0, 390.0], [0.0, 390.0]]" in page
+
+
 def test_what_is_drawn_of_a_sighting_shows_on_every_photograph_of_its_side(
     keeper: Browser, engine: Engine, work: int
 ) -> None:
@@ -281,5 +317,5 @@ def test_the_page_of_a_photograph_shows_what_was_found_and_says_it_in_a_table(
     # 15 mm of 300 mm are a twentieth of the 1600 px between the corners.
     assert 'points="200.0,150.0 280.0,150.0 280.0,1350.0 200.0,1350.0"' in page
     assert "1 mat burn recto, left edge, 15 mm in" in text_of(page)
-    assert "drawn from the sheet&#39;s edge: the window&#39;s edge is not on record" in page
+    assert "drawn alongside the sheet&#39;s edge: nobody has marked the window&#39;s edge" in page
     assert statements_of(framer, f"/photographs/{photograph}") <= 12

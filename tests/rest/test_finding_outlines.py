@@ -76,6 +76,39 @@ def test_corners_are_set_once_and_put_right_by_whoever_saw_them(
     assert program.get(path).headers["ETag"] == '"2"'
 
 
+def test_a_window_lies_on_the_sheet_as_soon_as_its_corners_are_known(
+    program: Browser, photograph: int
+) -> None:
+    path = f"/api/photographs/{photograph}/window-edge"
+    window = [[0.2, 0.2], [0.8, 0.2], [0.8, 0.8], [0.2, 0.8]]
+    assert program.get(path).status_code == 404
+    first = program.put(path, json={"corners": window}, headers=NOTHING_BEFORE).json()
+    assert first == {
+        "photograph": photograph,
+        "version": 1,
+        "corners": window,
+        "on_sheet_mm": None,
+    }
+    sheet = f"/api/photographs/{photograph}/corners"
+    program.put(sheet, json={"corners": STRAIGHT}, headers=NOTHING_BEFORE)
+    # A tenth of the picture is an eighth of 420 x 300 mm.
+    on_sheet = [[52.5, 37.5], [367.5, 37.5], [367.5, 262.5], [52.5, 262.5]]
+    assert program.get(path).json()["on_sheet_mm"] == on_sheet
+    again = program.put(path, json={"corners": window}, headers={"If-Match": '"1"'})
+    assert again.json()["on_sheet_mm"] == on_sheet
+    back = program.put(path, json={"corners": None}, headers={"If-Match": again.headers["ETag"]})
+    assert (back.json()["corners"], back.json()["on_sheet_mm"]) == (None, None)
+
+
+def test_four_corners_that_are_no_window_are_refused(program: Browser, photograph: int) -> None:
+    path = f"/api/photographs/{photograph}/window-edge"
+    told = {"corners": [STRAIGHT[1], STRAIGHT[0], *STRAIGHT[2:]]}
+    answer = program.put(path, json=told, headers=NOTHING_BEFORE)
+    assert "make no window" in answer.json()["errors"][0]["message"]
+    nothing = program.put(path, json={"corners": None}, headers=NOTHING_BEFORE)
+    assert "is not marked on this photograph" in nothing.json()["errors"][0]["message"]
+
+
 def test_what_was_drawn_before_the_corners_were_known_keeps_its_fractions(
     program: Browser, work: int, photograph: int
 ) -> None:

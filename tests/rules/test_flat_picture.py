@@ -3,7 +3,15 @@
 import pytest
 
 from models.errors import BadValue
-from models.rules.flat_picture import Matrix, Point, laid_by_corners, laid_whole
+from models.rules.flat_picture import (
+    Matrix,
+    Point,
+    edge_upon_edge,
+    laid_by_corners,
+    laid_then,
+    laid_whole,
+    point_laid,
+)
 
 SQUARE = ((0.1, 0.1), (0.9, 0.1), (0.9, 0.9), (0.1, 0.9))
 
@@ -48,3 +56,21 @@ def test_corners_in_a_line_lay_nothing() -> None:
 def test_a_picture_without_corners_lies_whole_in_the_middle_of_its_sheet() -> None:
     matrix = laid_whole(width_px=100, height_px=100, width_mm=400, height_mm=300)
     assert (laid(matrix, (0, 0)), laid(matrix, (100, 100))) == ((50.0, 0.0), (350.0, 300.0))
+
+
+def test_an_edge_comes_to_lie_upon_another_without_moving_along_it() -> None:
+    onto = ((50.0, 0.0), (50.0, 300.0))
+    matrix = edge_upon_edge(((40.0, 30.0), (40.0, 130.0)), onto)
+    assert [laid(matrix, point) for point in ((40, 30), (40, 130))] == [(50, 30), (50, 130)]
+
+
+def test_an_edge_askew_is_turned_about_its_middle_and_keeps_its_length() -> None:
+    # A side of 3, 4, 5: turned upright it is as long as before.
+    matrix = edge_upon_edge(((0.0, 0.0), (3.0, 4.0)), ((1.5, 0.0), (1.5, 9.0)))
+    assert [laid(matrix, point) for point in ((0, 0), (3, 4))] == [(1.5, -0.5), (1.5, 4.5)]
+
+
+def test_two_maps_one_after_the_other_are_one() -> None:
+    first, then = (2.0, 0.0, 0.0, 2.0, 1.0, 0.0), (0.0, 1.0, -1.0, 0.0, 0.0, 5.0)
+    both = laid_then(first, then)
+    assert point_laid(both, (3, 4)) == point_laid(then, point_laid(first, (3, 4))) == (-8, 12)

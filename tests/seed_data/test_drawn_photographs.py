@@ -79,6 +79,24 @@ def test_in_its_frame_no_corner_is_to_be_seen() -> None:
         on="2020-01-01",
     )
     assert framed.corners is None
+    # The window shows the image and 9 mm around it: 388 by 268 mm.
+    assert framed.window is not None
+    (left, top), _, (right, bottom), _ = framed.window
+    wide, high = (right - left) * framed.width_px, (bottom - top) * framed.height_px
+    assert wide / high == pytest.approx(388 / 268, abs=0.01)
+
+
+def test_the_line_that_a_window_left_is_where_its_burn_began_and_beside_the_image() -> None:
+    grown = MarkDrawn(term="mat burn", edge=Edge.LEFT, reach_mm=12, window_mm=10)
+    picture = taken(grown)
+    assert picture.corners is not None
+    assert picture.window is not None
+    where = sheet_on_photograph(
+        picture.corners, width_mm=SHEET.width_mm, height_mm=SHEET.height_mm, side=Side.RECTO
+    )
+    box = [(10, 31), (424, 31), (424, 299), (10, 299)]
+    np.testing.assert_allclose([where.on_sheet(p) for p in picture.window], box, atol=0.5)
+    assert taken().window is None
 
 
 @pytest.mark.parametrize("mm", [8, 12])
