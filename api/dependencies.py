@@ -8,7 +8,8 @@ who asks, `Today` the day where the installation is. Every route also declares i
 """
 
 import re
-from collections.abc import Iterator
+import sys
+from collections.abc import AsyncIterator, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Annotated, Any
@@ -44,7 +45,8 @@ FOR_PROGRAMS = "Sign in first; a program sends its token as Authorization: Beare
 FOR_PEOPLE = "Your sign-in is over, and nothing was kept."
 
 
-# Each asks the request itself: a dependency of a dependency is solved anew for every request.
+# Each asks the request itself: a dependency of a dependency is solved anew for every request,
+# and for each that names it.
 async def _installation(request: Request) -> Installation:
     return installation_of(request)
 
@@ -72,7 +74,7 @@ Database = Annotated[Engine, Depends(_engine)]
 async def _recognised(request: Request) -> Recognised | None:
     now = installation_of(request).clock()
     if is_known(request, now):
-        # Whoever writes was asked for at the door: a thread need not be waited for again.
+        # Asked for at the door, or by the rule of the route: no thread need be waited for again.
         return recognise(request, now)
     return await run_in_threadpool(recognise, request, now)
 
@@ -85,8 +87,8 @@ _bearer = HTTPBearer(auto_error=False, description="A token of `hingebook token 
 BearerNamed = Annotated[HTTPAuthorizationCredentials | None, Depends(_bearer)]
 
 
-async def _signed_in(request: Request, recognised: MaybeSignedIn, _bearer: BearerNamed) -> Viewer:
-    return _viewer(request, recognised)
+async def _signed_in(request: Request) -> Viewer:
+    return _viewer(request, await _recognised(request))
 
 
 def _viewer(request: Request, recognised: Recognised | None) -> Viewer:
@@ -110,7 +112,9 @@ class _Requires:
         recognised = recognise(request, installation_of(request).clock())
         require(_viewer(request, recognised).role, self.deed)
 
-    async def __call__(self, request: Request, viewer: SignedIn, recognised: MaybeSignedIn) -> None:
+    async def __call__(self, request: Request, _bearer: BearerNamed) -> None:
+        recognised = await _recognised(request)
+        viewer = _viewer(request, recognised)
         if request.method in READS_ONLY:
             if not may(viewer.role, self.deed):
                 raise NotFound("page", request.url.path)
@@ -123,7 +127,8 @@ class _Requires:
 class _OpenToAll:
     """The rule of a route that strangers may use; what they write comes from our own forms."""
 
-    async def __call__(self, request: Request, recognised: MaybeSignedIn) -> None:
+    async def __call__(self, request: Request) -> None:
+        recognised = await _recognised(request)
         if request.method not in READS_ONLY:
             require_form_token(request, recognised, _sent(request).form_token)
 
@@ -159,9 +164,14 @@ def _sent(request: Request) -> Sent:
     return sent
 
 
-def _open_read_session(request: Request) -> Iterator[Session]:
-    with read_session(installation_of(request).engine) as session:
+async def _open_read_session(request: Request) -> AsyncIterator[Session]:
+    opened = read_session(installation_of(request).engine)
+    # The database is first asked when the route asks: no thread need be waited for before.
+    session = opened.__enter__()
+    try:
         yield session
+    finally:
+        await run_in_threadpool(opened.__exit__, *sys.exc_info())
 
 
 class _Refused(Exception):
@@ -176,9 +186,10 @@ class SentAgain(Exception):
         self.answered = answered
 
 
-def _open_write_session(request: Request, viewer: SignedIn, now: Now) -> Iterator[Session]:
+def _open_write_session(request: Request) -> Iterator[Session]:
     """One request, one transaction, one entry in the log; kept only if the answer is no refusal."""
-    engine = installation_of(request).engine
+    engine, now = installation_of(request).engine, installation_of(request).clock()
+    viewer = _viewer(request, recognise(request, now))
     actor = f"person:{viewer.person_id}"
     repeatable = _repeatable(request, viewer)
     try:
@@ -195,7 +206,7 @@ def _open_write_session(request: Request, viewer: SignedIn, now: Now) -> Iterato
         return
 
 
-def _open_trial_session(request: Request, _viewer: SignedIn) -> Iterator[Session]:
+def _open_trial_session(request: Request) -> Iterator[Session]:
     try:
         with write_session(installation_of(request).engine) as session:
             yield session

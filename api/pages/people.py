@@ -48,11 +48,11 @@ from models.actions.people import (
     list_people,
     read_person,
 )
+from models.actions.record_changes import key_of
 from models.actions.sign_in_people import SHORTEST_PASSWORD, add_sign_in, check_new_sign_in
 from models.database import read_session
 from models.errors import BadValue, Fault, Stale
 from models.rules.permissions import Deed
-from models.tables.people import Owner
 from models.tables.visible import Viewer
 from models.vocabulary import Role
 
@@ -65,11 +65,19 @@ CODES = {"name_taken": "name", "last_keeper": "role"}
 
 
 @dataclass(frozen=True)
+class OwnerShown:
+    """An owner in the list."""
+
+    id: int
+    name: str
+
+
+@dataclass(frozen=True)
 class PeoplePage:
     """What templates/people/list.html is given."""
 
     people: tuple[PersonOnRecord, ...]
-    owners: tuple[Owner, ...]
+    owners: tuple[OwnerShown, ...]
     owner_name: str = ""
     faults: tuple[Fault, ...] = ()
 
@@ -249,7 +257,8 @@ def erased(
 
 def _people_page(session: Session, viewer: Viewer) -> PeoplePage:
     return PeoplePage(
-        people=tuple(list_people(session, viewer)), owners=tuple(list_owners(session, viewer))
+        people=tuple(list_people(session, viewer)),
+        owners=tuple(OwnerShown(key_of(one), one.name) for one in list_owners(session, viewer)),
     )
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from tests.bench import (
     bench_visit,
     due_page,
+    every_page,
     forecast,
     history,
     light_page,
@@ -34,6 +35,7 @@ def main() -> None:
             *due_page.measure(folder),
             *light_page.measure(folder),
             *suggestions.measure(folder),
+            *every_page.measure(folder),
             *forecast.measure(folder),
             *history.measure(folder),
             *logger_import.measure(folder),

@@ -39,7 +39,7 @@ def page_and_bare(
         page(opened, path)
     template, told = given[-1]
     bare = sqlite3.connect(file, isolation_level=None)
-    return (lambda: page(opened, path)), (lambda: _bare(bare, sent, template, told))
+    return (lambda: page(opened, path)), (lambda: send_bare(bare, sent, template, told))
 
 
 def statements_and_growth(
@@ -89,12 +89,13 @@ def _round(
     return of_few, of_many
 
 
-def _bare(
+def send_bare(
     connection: sqlite3.Connection,
     sent: Statements,
     template: jinja2.Template,
     told: dict[str, Any],
 ) -> str:
+    """Send the statements in one read transaction, and render the template."""
     connection.execute("BEGIN")
     for statement, given in sent:
         connection.execute(statement, given).fetchall()
