@@ -9,22 +9,15 @@ photographs nor incidents; pages that have a part of the bench to themselves are
 """
 
 import sqlite3
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterator
+from contextlib import closing
+from functools import partial
 from pathlib import Path
-from typing import Any
-
-import httpx
-import jinja2
-from anyio.from_thread import start_blocking_portal
-from fastapi import FastAPI
-from fastapi.responses import HTMLResponse
 
 from tests.bench.bare_page import MOST_STATEMENTS, page, send_bare
 from tests.bench.big_collection import database_with
-from tests.bench.in_process import Open, Statements, Timed, app_on, rendered, statements_of
+from tests.bench.in_process import Bare, Open, app_on, bare_app, rendered, statements_of
 from tests.bench.measuring import Figure, figure
-from tests.with_app import ADDRESS, InProcess
 
 FEW, MANY = 1_000, 100_000
 # Of so many answers the quickest is a page's own time; the others say how busy the machine is.
@@ -79,17 +72,22 @@ PATHS = (
 def measure(folder: Path, paths: tuple[str, ...] = PATHS) -> list[Figure]:
     """Return three figures of each kind of page."""
     few, many = database_with(FEW, folder), database_with(MANY, folder)
-    with app_on(few) as of_few, app_on(many) as of_many:
-        return [line for path in paths for line in _of_page(path, of_few, of_many, few)]
+    with app_on(few) as of_few, app_on(many) as of_many, bare_app() as bare:
+        return [line for path in paths for line in _of_page(path, of_few, of_many, bare, few)]
 
 
-def _of_page(path: str, few: Open, many: Open, file: Path) -> Iterator[Figure]:
+def _of_page(path: str, few: Open, many: Open, bare: Bare, file: Path) -> Iterator[Figure]:
     # Twice: the first request of a kind makes caches that a running server has.
     page(few, path), page(many, path)
     with statements_of(few.engine) as sent, rendered() as given:
         page(few, path)
-    with _answered_bare(file, sent, *given[-1]) as bare:
-        times = [(_asked(few, path), bare(), _asked(many, path)) for _ in range(ANSWERS)]
+    connection = sqlite3.connect(file, isolation_level=None, check_same_thread=False)
+    with closing(connection):
+        answered = partial(send_bare, connection, sent, *given[-1])
+        bare.asked(answered)
+        times = [
+            (_asked(few, path), bare.asked(answered), _asked(many, path)) for _ in range(ANSWERS)
+        ]
     ours, its_bare, grown = (min(those) for those in zip(*times, strict=True))
     yield figure(path, f"{FEW} works", ours, its_bare, MOST)
     yield figure(f"{path}, statements", "of 12", len(sent), MOST_STATEMENTS, 1.0)
@@ -99,29 +97,3 @@ def _of_page(path: str, few: Open, many: Open, file: Path) -> Iterator[Figure]:
 def _asked(opened: Open, path: str) -> float:
     page(opened, path)
     return opened.timed.seconds
-
-
-@contextmanager
-def _answered_bare(
-    file: Path, sent: Statements, template: jinja2.Template, told: dict[str, Any]
-) -> Iterator[Callable[[], float]]:
-    """Give what asks a bare app for the page, and returns how long it took to answer."""
-    connection = sqlite3.connect(file, isolation_level=None, check_same_thread=False)
-    app = FastAPI()
-
-    @app.get("/page")
-    def answer() -> HTMLResponse:
-        return HTMLResponse(send_bare(connection, sent, template, told))
-
-    timed = Timed(app)
-    with start_blocking_portal() as portal:
-        carried = InProcess(portal, timed, "127.0.0.1")
-        with httpx.Client(transport=carried, base_url=ADDRESS) as client:
-
-            def ask() -> float:
-                client.get("/page").raise_for_status()
-                return timed.seconds
-
-            ask()
-            yield ask
-    connection.close()

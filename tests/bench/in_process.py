@@ -1,7 +1,9 @@
-"""A person and a program of the app in this process, and what the app sends to its database."""
+"""A person and a program of the app in this process, what the app sends to its database, and
+a bare app beside it.
+"""
 
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -9,8 +11,9 @@ from typing import Any
 
 import httpx
 import jinja2
-from anyio.from_thread import start_blocking_portal
+from anyio.from_thread import BlockingPortal, start_blocking_portal
 from fastapi import FastAPI
+from fastapi.responses import HTMLResponse
 from sqlalchemy import Engine, event
 from sqlmodel import Session
 from starlette.types import Receive, Scope, Send
@@ -76,6 +79,48 @@ def _sign_in(session: Session, client: httpx.Client, *, as_program: bool) -> Non
         client.headers["Authorization"] = f"Bearer {add_token(session, person, 'bench', NOW)}"
     else:
         client.cookies.set("hingebook", begin_sign_in(session, person.id, NOW))
+
+
+class Bare:
+    """FastAPI itself: one route to ask and one to send to, without sign-in, headers or rules."""
+
+    def __init__(self, portal: BlockingPortal) -> None:
+        app = FastAPI()
+        app.add_api_route("/", self._answered, methods=["GET"])
+        app.add_api_route("/", self._taken, methods=["POST"])
+        self._do: Callable[[], object] = str
+        self._timed = Timed(app)
+        self._client = httpx.Client(
+            transport=InProcess(portal, self._timed, "127.0.0.1"), base_url=ADDRESS
+        )
+
+    def asked(self, do: Callable[[], object]) -> float:
+        """Return how long it took to answer with what this returns."""
+        self._do = do
+        self._client.get("/").raise_for_status()
+        return self._timed.seconds
+
+    def sent(self, do: Callable[[], object], told: dict[str, Any]) -> float:
+        """Return how long it took to take this in, do what was to be done, and answer."""
+        self._do = do
+        self._client.post("/", json=told).raise_for_status()
+        return self._timed.seconds
+
+    def _answered(self) -> HTMLResponse:
+        return HTMLResponse(self._do())
+
+    def _taken(self, told: dict[str, Any]) -> dict[str, Any]:
+        return {**told, "done": self._do()}
+
+
+@contextmanager
+def bare_app() -> Iterator[Bare]:
+    """Open a bare app, whose first answers of each kind are behind it."""
+    with start_blocking_portal() as portal:
+        bare = Bare(portal)
+        bare.asked(str)
+        bare.sent(str, {})
+        yield bare
 
 
 @contextmanager

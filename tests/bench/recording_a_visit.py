@@ -5,7 +5,7 @@ again: a dismount, a new mount, a finding, the forecast anew, one commit. The wh
 request is the app answering it over HTTP: sign-in, the shapes that come in and go
 out, and the same transaction. Bare are the very statements that were sent, with what
 they were given, on a copy of the database in the same state, on an engine with the
-same settings.
+same settings; of the whole request, FastAPI alone takes the same JSON and sends them.
 """
 
 from functools import partial
@@ -23,7 +23,7 @@ from models.database import open_database
 from models.tables.visible import Viewer
 from models.vocabulary import Role
 from tests.bench.big_collection import NOW, TODAY, copy_of, database_with
-from tests.bench.in_process import Open, Statements, app_on, statements_of
+from tests.bench.in_process import Open, Statements, app_on, bare_app, statements_of
 from tests.bench.measuring import Figure, figure, seconds
 
 WORKS, VISITS, WARM_UP = 1_000, 60, 5
@@ -38,7 +38,7 @@ def measure(folder: Path) -> list[Figure]:
     base = database_with(WORKS, folder)
     ours_file, bare_file = copy_of(base, "visit-ours.sqlite"), copy_of(base, "visit-bare.sqlite")
     times: dict[str, list[tuple[float, float]]] = {TRANSACTION: [], REQUEST: []}
-    with app_on(ours_file, as_program=True) as opened:
+    with app_on(ours_file, as_program=True) as opened, bare_app() as bare:
         replayed = open_database(f"sqlite:///{bare_file}")
         _bring_level(ours_file, bare_file, opened, replayed)
         for work_id in range(1, 2 * (VISITS + WARM_UP) + 1):
@@ -46,7 +46,9 @@ def measure(folder: Path) -> list[Figure]:
             told = visit_told(opened, work_id)
             with statements_of(opened.engine) as sent:
                 ours = _ours(name, opened, work_id, told)
-            times[name].append((ours, seconds(partial(_replay, replayed, sent))))
+            again = partial(_replay, replayed, sent)
+            its_bare = bare.sent(again, told) if name == REQUEST else seconds(again)
+            times[name].append((ours, its_bare))
         replayed.dispose()
     return [_figure(name, pairs[WARM_UP:]) for name, pairs in times.items()]
 
