@@ -24,6 +24,7 @@ from api.pages import (
     condition_report,
     first_keeper,
     inside_sheet,
+    mat_windows,
     on_bench,
     package_swap,
     pictures,
@@ -129,6 +130,7 @@ PAGES: tuple[APIRouter, ...] = (
     condition_report.router,
     bench_sheet.router,
     grade_decision_pages.router,
+    mat_windows.router,
     # Before the steps of a visit: their addresses take any last word.
     on_bench.router,
     package_swap.router,

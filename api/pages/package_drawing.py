@@ -2,7 +2,8 @@
 
 In section, the front at the top: every layer as thick as its material's figures say, at
 one scale with a bar of millimetres; hatched by what it is; the window mat cut on its
-bevel with the work's face in the opening, holds and what earlier mounts left at the
+bevel with the work's face in the opening, a mat of several windows across two or three of
+them with the bars between; holds and what earlier mounts left at the
 back of the sheet. Widths are shortened. What is thinner than a line can be is drawn
 as a line, and said to be. A thickness that nobody knows ends in a broken edge, a layer
 that nobody knows is a blank with a question mark. The weakest link is called out.
@@ -44,7 +45,13 @@ LETTERS, MOST_LINES = 26, 2
 LINE, ROW_SPACE, TOUCH = 15.0, 12.0, 46.0
 # The width of a spacer and of the lip of a frame, and of what comes up at a fold.
 STRIP, FOLD = 14.0, 6.0
+# Of a mat with several windows: where the first opens, how far a bevel runs, and the middles
+# and half the width of the bars between two and between three or more.
+FIRST_OF_SEVERAL, SHORT_BEVEL = 76.0, 6.0
+ONE_BAR, TWO_BARS = ((107.0,), 15.0), ((98.0, 120.0), 8.0)
+LEAST_BAR, BAR_STEP = 2.0, 3.0
 MARGIN = 28.0
+LONGEST_BEVEL = 24.0
 BARS_MM = (10, 5, 2, 1)
 
 _MATS = frozenset({LayerRole.WINDOW_MAT, LayerRole.OVERMAT})
@@ -81,6 +88,7 @@ class DrawnPart:
     is_unknown: bool = False
     is_line: bool = False
     is_weakest: bool = False
+    windows: str = ""
     edge: str = ""
     lines: tuple[str, ...] = ()
     label_top: float = 0.0
@@ -198,40 +206,62 @@ def _drawn_mm(layer: LayerFacts) -> float:
 
 def _draw_front(front: Sequence[Layer], cut: _Cut, package: PackageFacts) -> None:
     """Draw what lies in front; each mat further out shows more of the one beneath it."""
-    for (layer, judged), opening in zip(front, _openings(front, cut.scale, package), strict=True):
+    for (layer, judged), shape in zip(front, _openings(front, cut.scale, package), strict=True):
         if layer.role in _MATS:
-            cut.add(_mat(layer, judged, cut, opening))
+            cut.add(_mat(layer, judged, cut, shape))
         else:
             right = EDGE + STRIP if layer.role is LayerRole.SPACER else BREAK
             cut.add(_sheet(layer, judged, cut, right))
 
 
-def _openings(front: Sequence[Layer], scale: int, package: PackageFacts) -> list[float]:
-    opening = WORK_EDGE - 4 if package.floats else OPENING
-    found: list[float] = []
+@dataclass(frozen=True)
+class _MatShape:
+    """Where a mat opens first, how far its bevel runs at most, and half the width of its bars."""
+
+    opening: float
+    bevel: float
+    bar: float
+
+
+def _openings(front: Sequence[Layer], scale: int, package: PackageFacts) -> list[_MatShape]:
+    many = max((layer.windows for layer, _ in front), default=0)
+    first, bevel = (FIRST_OF_SEVERAL, SHORT_BEVEL) if many > 1 else (OPENING, LONGEST_BEVEL)
+    shape = _MatShape(WORK_EDGE - 4 if package.floats else first, bevel, _bars(many)[1])
+    found: list[_MatShape] = []
     for layer, _ in reversed(front):
-        found.append(opening)
+        found.append(shape)
         if layer.role in _MATS:
-            opening = max(opening - _bevel(_drawn_mm(layer) * scale) - 4, EDGE + 8)
+            runs = min(_drawn_mm(layer) * scale, shape.bevel)
+            bar = max(shape.bar - min(runs, shape.bar / 2) - BAR_STEP, LEAST_BAR)
+            shape = _MatShape(max(shape.opening - runs - 4, EDGE + 8), bevel, bar)
     return found[::-1]
 
 
-def _bevel(height: float) -> float:
-    """Return how far a bevel of 45 degrees runs, no further than there is room for."""
-    return min(height, 24.0)
+def _bars(windows: int) -> tuple[tuple[float, ...], float]:
+    """Return the middles of the bars between windows, and half the width of the innermost."""
+    return ONE_BAR if windows == 2 else TWO_BARS if windows > 2 else ((), 0.0)
 
 
-def _mat(layer: LayerFacts, judged: LayerVerdict, cut: _Cut, opening: float) -> DrawnPart:
+def _mat(layer: LayerFacts, judged: LayerVerdict, cut: _Cut, shape: _MatShape) -> DrawnPart:
     if layer.material == NOT_RECORDED:
         # Nobody said that it is a mat: the blank stands for whatever lies in front.
         return _sheet(layer, judged, cut, BREAK)
+    opening = shape.opening
     part = _sheet(layer, judged, cut, opening)
-    face = max(opening - _bevel(part.height), EDGE + 4)
+    # A bevel of 45 degrees, no further than there is room for.
+    face = max(opening - min(part.height, shape.bevel), EDGE + 4)
     anchor = ((face + opening) / 2, part.anchor[1])
     top, low = part.top, _round(part.top + part.height)
     lower = part.edge.replace("M", "L", 1) if part.is_broken else f"L{opening:g} {low:g}H{EDGE:g}"
     outline = f"M{EDGE:g} {top:g}H{face:g}{lower}Z"
-    return replace(part, anchor=anchor, middle=(EDGE + face) / 2, outline=outline)
+    half, runs = shape.bar, min(part.height, shape.bevel, shape.bar / 2)
+    for middle in _bars(layer.windows)[0]:
+        outline += (
+            f"M{middle - half:g} {low:g}L{_round(middle - half + runs):g} {top:g}"
+            f"H{_round(middle + half - runs):g}L{middle + half:g} {low:g}Z"
+        )
+    said = f"{layer.windows} windows" if layer.windows > 1 else ""
+    return replace(part, anchor=anchor, middle=(EDGE + face) / 2, outline=outline, windows=said)
 
 
 def _behind(layer: LayerFacts, judged: LayerVerdict, cut: _Cut) -> DrawnPart:
@@ -434,6 +464,7 @@ def _with_words(part: DrawnPart, *, is_weakest: bool) -> DrawnPart:
     lines = tuple(
         wrap(part.material, LETTERS, max_lines=MOST_LINES, placeholder=" \N{HORIZONTAL ELLIPSIS}")
     )
+    lines = (*lines, part.windows) if part.windows else lines
     rows = 1 + len(lines) + is_weakest
     height = LINE * rows + ROW_SPACE
     return replace(part, lines=lines, is_weakest=is_weakest, label_height=max(height, TOUCH))
@@ -463,7 +494,8 @@ def _said(part: DrawnPart) -> str:
     known = part.material if part.material != part.role else ""
     thick = "thickness not known" if part.is_broken else part.measure
     weakest = THE_WEAKEST if part.is_weakest else ""
-    return ", ".join(filter(None, (part.role, known, thick, part.verdict, weakest)))
+    said = (part.role, known, thick, part.windows, part.verdict, weakest)
+    return ", ".join(filter(None, said))
 
 
 def _bar(cut: _Cut, top: float) -> ScaleBar:
@@ -475,6 +507,8 @@ def _bar(cut: _Cut, top: float) -> ScaleBar:
 def _notes(parts: Sequence[DrawnPart], package: PackageFacts) -> Iterator[str]:
     """Give what a reader must know of the drawing, each as a sentence."""
     yield "Thickness to scale, widths shortened; the work and what holds it drawn heavier."
+    if any(part.windows for part in parts):
+        yield "Cut across its windows, of which no more than three are drawn."
     if hairs := [part.material for part in parts if part.is_hair]:
         yield f"Too thin for the scale: {', '.join(dict.fromkeys(hairs))}."
     if any(part.is_broken for part in parts):

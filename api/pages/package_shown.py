@@ -15,6 +15,7 @@ from models.actions.grade_decisions import likelier_grades
 from models.actions.work_records import WorkRecords, package_now
 from models.rules.board_ladder import LikelierGrade
 from models.rules.distance_from_work import PlacedLayer, place_layers
+from models.rules.mat_windows import HAS_WINDOWS, read_windows, windows_said
 from models.rules.package_facts import Key
 from models.rules.package_verdict import HOLD, REMAINS, LayerVerdict, PackageVerdict
 from models.rules.three_questions import NOT_RECORDED, with_blanks_filled
@@ -29,6 +30,7 @@ class PartShown:
     """A layer, a hold or a remain; the work itself has no verdict.
 
     `likelier` says what its bench tests make of an unknown board, `decided` what was made.
+    `windows` says what is told of the windows of a mat, None of what has none.
     """
 
     role: str
@@ -48,6 +50,7 @@ class PartShown:
     likelier: str = ""
     likelier_grade: str = ""
     decided: str = ""
+    windows: str | None = None
 
 
 @dataclass(frozen=True)
@@ -136,7 +139,15 @@ def _layer(placed: PlacedLayer, judged: LayerVerdict, rows: dict[Key, LayerRow])
         belongs_to_work=layer.belongs_to_work,
         is_recalled=layer.recalled,
         note="" if row is None else row.note,
+        layer_id=0 if row is None else row.id,
+        windows=_windows(row),
     )
+
+
+def _windows(row: LayerRow | None) -> str | None:
+    if row is None or row.role not in HAS_WINDOWS:
+        return None
+    return windows_said(read_windows(row.windows))
 
 
 def _with_tests(

@@ -18,6 +18,7 @@ from api.pages.findings_shown import (
 )
 from api.pages.package_shown import hold_said
 from models.actions.work_records import WorkRecords, layers_during, places_seen_at
+from models.rules.mat_windows import read_windows, windows_said
 from models.tables.case_rows import HoldRow, LayerRow, MountRow, VisitRow
 from models.tables.visit_notes import INSCRIPTION, TREATMENT, VisitNoteRow
 from models.vocabulary import LayerRole
@@ -153,10 +154,11 @@ def mounts_shown(records: WorkRecords) -> tuple[MountShown, ...]:
 
 
 def layer_said(row: LayerRow) -> str:
-    """Return a layer in words: "window mat: cotton rag mat board, lot L-118"."""
+    """Return a layer in words: "window mat: cotton rag mat board, lot L-118, 2 windows"."""
     what = row.material or row.grade or row.figures_grade or ""
     lot = f"lot {row.lot}" if row.lot else ""
-    said = ", ".join(part for part in (what, lot) if part)
+    windows = windows_said(read_windows(row.windows))
+    said = ", ".join(part for part in (what, lot, windows) if part)
     return f"{row.role}: {said}" if said else f"{row.role}"
 
 

@@ -10,7 +10,7 @@ from api.dependencies import ReadSession, SignedIn, Today, WriteSession, require
 from api.rest.if_match import VersionSeen, set_etag
 from api.rest.record_shapes import ForecastOut, MountsOut, forecast_out, mounts_out
 from api.rest.shapes import In, Name, Note, Out, PathId
-from api.rest.visit_shapes import Count, Edtf, Line, Millimetres
+from api.rest.visit_shapes import Count, Edtf, Line, Millimetres, Windows
 from api.rest.works import ReasonIn
 from api.routes import Route
 from models.actions.forecasts import forecast_now
@@ -48,6 +48,7 @@ class LayerChange(In):
     fitted_on: Edtf | None = None
     covers_all: bool | None = None
     belongs_to_work: bool | None = None
+    windows: Windows | None = None
     note: Note | None = None
 
 
@@ -124,8 +125,10 @@ def layer_put_right(
     response: Response,
 ) -> VersionOut:
     """Put a layer right."""
-    day = day_number(today)
-    version = correct_layer(session, viewer, layer_id, _said(told), based_on=seen, today=day)
+    day, changes = day_number(today), _said(told)
+    if told.windows is not None:
+        changes["windows"] = tuple(window.told() for window in told.windows)
+    version = correct_layer(session, viewer, layer_id, changes, based_on=seen, today=day)
     return _answer(response, layer_id, version)
 
 

@@ -16,8 +16,10 @@ from models.actions.work_records import (
 from models.risk.colour_difference import colour_difference
 from models.rules.calendar_days import day_date
 from models.rules.inspection_schedule import shown_day
+from models.rules.mat_windows import read_windows
 from models.rules.package_verdict import PackageVerdict
 from models.rules.record_values import size_mm
+from models.rules.visit_as_told import WindowTold
 from models.rules.work_forecast import ChanceRange, NextDate, WorkForecast
 from models.tables.case_rows import (
     BenchTestRow,
@@ -213,6 +215,16 @@ class ConditionReportOut(Out):
     sightings: list[SightingOut]
 
 
+class WindowOut(Out):
+    """A window of a mat; places from the left and upper edge of the mat, seen from the front."""
+
+    height_mm: float | None
+    width_mm: float | None
+    left_mm: float | None
+    top_mm: float | None
+    shows: str
+
+
 class LayerOut(Out):
     """A layer; `grade` is what it is judged by, `own_grade` a person's own word for it."""
 
@@ -228,6 +240,7 @@ class LayerOut(Out):
     known_by: KnownBy | None
     covers_all: bool
     belongs_to_work: bool
+    windows: list[WindowOut]
     fitted_on: str | None
     ended: bool
     removed_on: str | None
@@ -746,6 +759,7 @@ def _layer(row: LayerRow, tests: Sequence[BenchTestRow]) -> LayerOut:
         known_by=row.known_by,
         covers_all=row.covers_all,
         belongs_to_work=row.belongs_to_work,
+        windows=[_window(window) for window in read_windows(row.windows)],
         fitted_on=row.fitted_edtf,
         ended=row.ended,
         removed_on=row.removed_edtf,
@@ -754,6 +768,16 @@ def _layer(row: LayerRow, tests: Sequence[BenchTestRow]) -> LayerOut:
         recalled_on=_iso(row.recalled_on),
         note=row.note,
         tests=[_test(test) for test in tests],
+    )
+
+
+def _window(told: WindowTold) -> WindowOut:
+    return WindowOut(
+        height_mm=told.height_mm,
+        width_mm=told.width_mm,
+        left_mm=told.left_mm,
+        top_mm=told.top_mm,
+        shows=told.shows,
     )
 
 

@@ -11,6 +11,7 @@ from pydantic import Field, StringConstraints
 from api.rest.shapes import LONGEST_LIST, Figure, Id, In, Name, Note
 from models.errors import BadValue, Contradiction
 from models.rules.finding_outline import MOST_POINTS
+from models.rules.mat_windows import LONGEST_SHOWS, MOST_WINDOWS
 from models.rules.visit_as_told import (
     CauseTold,
     ColourTold,
@@ -30,6 +31,7 @@ from models.rules.visit_as_told import (
     StopTold,
     TreatmentTold,
     VisitTold,
+    WindowTold,
 )
 from models.vocabulary import (
     Answer,
@@ -65,6 +67,29 @@ _Part = TypeVar("_Part")
 Several = Annotated[tuple[_Part, ...], Field(max_length=LONGEST_LIST)]
 
 
+class WindowIn(In):
+    """A window of a mat; places from the left and upper edge of the mat, seen from the front."""
+
+    height_mm: Millimetres | None = None
+    width_mm: Millimetres | None = None
+    left_mm: Millimetres | None = None
+    top_mm: Millimetres | None = None
+    shows: Annotated[str, StringConstraints(max_length=LONGEST_SHOWS)] = ""
+
+    def told(self) -> WindowTold:
+        """Return the window as it is told on."""
+        return WindowTold(
+            height_mm=self.height_mm,
+            width_mm=self.width_mm,
+            left_mm=self.left_mm,
+            top_mm=self.top_mm,
+            shows=self.shows,
+        )
+
+
+Windows = Annotated[tuple[WindowIn, ...], Field(max_length=MOST_WINDOWS)]
+
+
 class LayerIn(In):
     """A layer; without a material its grade says what is known of it."""
 
@@ -78,6 +103,7 @@ class LayerIn(In):
     fitted_on: Edtf | None = None
     covers_all: bool = False
     belongs_to_work: bool = False
+    windows: Windows = ()
     note: Note = ""
     ref: Ref | None = None
 
@@ -94,6 +120,7 @@ class LayerIn(In):
             fitted_on=self.fitted_on,
             covers_all=self.covers_all,
             belongs_to_work=self.belongs_to_work,
+            windows=tuple(window.told() for window in self.windows),
             note=self.note,
             ref=self.ref,
         )

@@ -158,6 +158,7 @@ _THE_WORK = LayerMeant(
     figures_id=None,
     lot_id=None,
     grade=None,
+    windows=None,
     fitted=None,
 )
 
@@ -223,6 +224,7 @@ def _layer(
         known_by=told.known_by,
         covers_all=told.covers_all,
         belongs_to_work=told.belongs_to_work,
+        windows=meant.windows,
         note=told.note,
     )
     write(layer, date_columns("fitted", fitted))

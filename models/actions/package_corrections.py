@@ -6,7 +6,7 @@ The old value stays in the change log. What was recorded and never was is
 withdrawn with a reason. What a visit did is put right with the visit.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -24,10 +24,11 @@ from models.actions.record_changes import (
 from models.actions.renewal import refresh_or_mark
 from models.actions.visit_words import hold_meant, layer_meant, mount_meant
 from models.errors import BadValue, NotFound, RuleBroken
+from models.rules.mat_windows import read_windows, windows_text
 from models.rules.permissions import Deed, require
 from models.rules.record_order import refuse_end_before_start
 from models.rules.record_values import a_name, size_mm
-from models.rules.visit_as_told import HoldTold, LayerTold, MountTold
+from models.rules.visit_as_told import HoldTold, LayerTold, MountTold, WindowTold
 from models.tables.case_rows import works_in_packages
 from models.tables.materials import Lot, Material
 from models.tables.mounts import Hold, Layer, Mount, Package
@@ -88,6 +89,7 @@ def correct_layer(
             "known_by": wanted.known_by,
             "covers_all": wanted.covers_all,
             "belongs_to_work": wanted.belongs_to_work,
+            "windows": meant.windows,
             "note": wanted.note,
             "grade": meant.grade,
             "lot_id": meant.lot_id,
@@ -96,6 +98,26 @@ def correct_layer(
     )
     _write_material(layer, meant.material_id, meant.figures_id)
     _refresh(session, viewer, [layer.package_id], today=today)
+    return layer.version
+
+
+def tell_windows(
+    session: Session,
+    viewer: Viewer,
+    layer_id: int,
+    windows: Sequence[WindowTold],
+    *,
+    based_on: int,
+) -> int:
+    """Tell the windows of a mat, whoever works at the bench, and return its new version.
+
+    No judgement rests on them. Raises NotFound, NotAllowed, Stale, BadValue, RuleBroken.
+    """
+    require(viewer.role, Deed.RECORD_VISIT)
+    layer = _layer(session, viewer, layer_id)
+    refuse_stale(layer, based_on, theirs=read_windows(layer.windows))
+    write(layer, {"windows": windows_text(layer.role, windows)})
+    session.flush()
     return layer.version
 
 
@@ -292,6 +314,7 @@ def _layer_as_told(session: Session, layer: Layer) -> LayerTold:
         fitted_on=layer.fitted_edtf,
         covers_all=layer.covers_all,
         belongs_to_work=layer.belongs_to_work,
+        windows=read_windows(layer.windows),
         note=layer.note,
     )
 

@@ -27,6 +27,7 @@ from models.risk.acid_transfer import TEST_FACTORS
 from models.rules.default_figures import DefaultFigures
 from models.rules.half_known_dates import HalfKnownDate, read_record_date
 from models.rules.house_build import read_build
+from models.rules.mat_windows import windows_text
 from models.rules.record_values import Faults, offset_um
 from models.rules.visit_as_told import (
     HoldTold,
@@ -70,6 +71,7 @@ class LayerMeant:
     figures_id: int | None
     lot_id: int | None
     grade: str | None
+    windows: str | None
     fitted: HalfKnownDate | None
 
 
@@ -234,8 +236,12 @@ class _Dictionary:
             figures_id=None if figures is None else key_of(figures),
             lot_id=self._lot(f"{at}/lot", material, told.lot),
             grade=self._own_grade(f"{at}/grade", told.grade, figures),
+            windows=self._windows(f"{at}/windows", told),
             fitted=self.faults.read_if_given(f"{at}/fitted_on", read_record_date, told.fitted_on),
         )
+
+    def _windows(self, at: str, told: LayerTold) -> str | None:
+        return self.faults.read(at, lambda windows: windows_text(told.role, windows), told.windows)
 
     def _own_grade(self, at: str, grade: str | None, figures: MaterialFigures | None) -> str | None:
         """Return a person's own word for a grade; a material whose grade is known needs none."""

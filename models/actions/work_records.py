@@ -16,6 +16,7 @@ from sqlmodel import Session
 from models.rules.calendar_days import add_months
 from models.rules.finding_place import where_it_shows
 from models.rules.half_known_dates import read_date
+from models.rules.mat_windows import window_count
 from models.rules.package_facts import (
     BenchFacts,
     ClimateFacts,
@@ -239,6 +240,7 @@ def layer_facts(row: LayerRow, tests: Sequence[BenchTestRow]) -> LayerFacts:
         covers_all=row.covers_all,
         is_barrier=bool(row.barrier),
         belongs_to_work=row.belongs_to_work,
+        windows=window_count(row.windows),
         recalled=row.recalled_on is not None,
         recalled_day=row.recalled_on,
         tests=tuple(BenchFacts(test=t.test, result=t.result, on_day=t.on_first) for t in tests),

@@ -51,6 +51,7 @@ class LayerFacts:
     `grade` is a row of the risk defaults; None for a layer that harms by none of
     them (glazing, spacer). `is_barrier` marks metal, glass and polyester film;
     that a sound board of 4-ply is a barrier too is worked out by the rule.
+    `windows`: how many a mat has, 0 where nobody said.
     """
 
     role: LayerRole
@@ -72,6 +73,7 @@ class LayerFacts:
     covers_all: bool = False
     is_barrier: bool = False
     belongs_to_work: bool = False
+    windows: int = 0
     recalled: bool = False
     recalled_day: int | None = None
     tests: tuple[BenchFacts, ...] = ()

@@ -35,6 +35,17 @@ Named = int | str
 
 
 @dataclass(frozen=True, kw_only=True)
+class WindowTold:
+    """A window of a mat; places from the left and upper edge of the mat, seen from the front."""
+
+    height_mm: float | None = None
+    width_mm: float | None = None
+    left_mm: float | None = None
+    top_mm: float | None = None
+    shows: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
 class LayerTold:
     """A layer as told; without a material its grade says what is known of it."""
 
@@ -48,6 +59,7 @@ class LayerTold:
     fitted_on: str | None = None
     covers_all: bool = False
     belongs_to_work: bool = False
+    windows: tuple[WindowTold, ...] = ()
     note: str = ""
     ref: str | None = None
 

@@ -145,6 +145,7 @@ class LayerRow(NamedTuple):
     condition: str
     kept: Kept | None
     belongs_to_work: bool
+    windows: str | None
     note: str
     version: int
     material: str | None

@@ -36,6 +36,8 @@ from models.vocabulary import (
     Outcome,
 )
 
+# 40 windows, each with its sizes, its place and what it shows.
+LONGEST_WINDOWS = 12_000
 CURRENT_SQLITE = sql("ended = 0 AND withdrawn_reason IS NULL")
 CURRENT_POSTGRESQL = sql("NOT ended AND withdrawn_reason IS NULL")
 
@@ -53,7 +55,10 @@ class Package(Record, table=True):
 
 
 class Layer(Record, table=True):
-    """One layer of a package, with the days it was fitted and removed; the work is one of them."""
+    """One layer of a package, with the days it was fitted and removed; the work is one of them.
+
+    `windows`: of a mat, as models/rules/mat_windows.py keeps them; None where nobody said.
+    """
 
     __tablename__ = "layer"
     __table_args__ = strict(
@@ -93,6 +98,7 @@ class Layer(Record, table=True):
     condition: str = note("condition")
     kept: Kept | None = word("kept", Kept, nullable=True)
     belongs_to_work: bool = flag()
+    windows: str | None = text("windows", longest=LONGEST_WINDOWS, nullable=True)
     note: str = note()
     withdrawn_reason: str | None = text("withdrawn_reason", nullable=True)
     version: int = version()

@@ -7,7 +7,7 @@ stand front to back with the work among them. Words of the trade, no makes.
 
 from dataclasses import replace
 
-from models.rules.visit_as_told import HoldTold, LayerTold, MountTold
+from models.rules.visit_as_told import HoldTold, LayerTold, MountTold, WindowTold
 from models.vocabulary import Answer, KnownBy, LayerRole
 
 WORK = LayerTold(role=LayerRole.WORK)
@@ -35,6 +35,15 @@ def glazing(material: str) -> LayerTold:
 def mat(material: str) -> LayerTold:
     """Return a window mat."""
     return LayerTold(role=LayerRole.WINDOW_MAT, material=material)
+
+
+def side_by_side(high: float, wide: float, margin: float) -> tuple[WindowTold, ...]:
+    """Return two windows of one size in mm, their middles 148 mm from each other."""
+    left, right = (
+        WindowTold(height_mm=high, width_mm=wide, left_mm=at, top_mm=margin + 10)
+        for at in (margin, margin + 148)
+    )
+    return left, right
 
 
 def board(material: str) -> LayerTold:
@@ -328,8 +337,10 @@ OLD: dict[str, MountTold] = {
         "T-hinge",
         framed(
             glazing(UV_ACRYLIC),
-            LayerTold(role=LayerRole.OVERMAT, material=RAG, note="two windows"),
-            mat("Cotton rag mat board, 2-ply, buffered"),
+            LayerTold(role=LayerRole.OVERMAT, material=RAG, windows=side_by_side(116, 106, 56)),
+            replace(
+                mat("Cotton rag mat board, 2-ply, buffered"), windows=side_by_side(108, 98, 60)
+            ),
             WORK,
             board(RAG),
             back(SOUND_BACK),

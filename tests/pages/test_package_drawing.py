@@ -1,5 +1,6 @@
 """What the section through a package shows: to scale, the weakest called out, unknown blank."""
 
+import re
 from dataclasses import replace
 from itertools import pairwise
 
@@ -182,3 +183,36 @@ def test_labels_follow_each_other_from_front_to_back_and_leave_room_for_a_thumb(
         "mount-board-4",
         "backing-board-5",
     ]
+
+
+def test_a_mat_of_two_windows_is_cut_across_both_with_the_bar_between_them() -> None:
+    mat = replace(MAT, windows=2)
+    drawing = drawn(swapped(MAT, mat))
+    (part,) = [part for part in drawing.parts if part.role == "window mat"]
+    # Three outlines would be two bars: here it is the border and one bar.
+    assert part.outline.count("Z") == 2
+    assert part.lines == ("Rag", "2 windows")
+    assert "window mat, Rag, 1.5 mm, 2 windows, sound" in drawing.description
+    assert "Cut across its windows, of which no more than three are drawn." in drawing.notes
+    one = drawn(swapped(MAT, replace(MAT, windows=1)))
+    assert one.parts == drawn(FRAMED).parts
+
+
+def test_the_bars_of_a_double_mat_stand_upon_each_other_and_leave_the_windows_open() -> None:
+    outer = replace(MAT, role=LayerRole.OVERMAT, key=8, windows=5)
+    layers = (GLASS, outer, replace(MAT, windows=5), WORK, BOARD, BACK)
+    drawing = drawn(replace(FRAMED, layers=layers))
+    ends = {
+        part.role: [
+            [float(at) for at in re.findall(r"[MLH](\d+\.?\d*)", bar)]
+            for bar in part.outline.split("Z")[1:-1]
+        ]
+        for part in drawing.parts
+        if part.windows
+    }
+    assert [len(bars) for bars in ends.values()] == [2, 2]
+    for above, beneath in zip(ends["overmat"], ends["window mat"], strict=True):
+        face = sorted(beneath)[1:3]
+        assert face[0] <= min(above) < max(above) <= face[1]
+    first, second = ends["window mat"]
+    assert max(first) < min(second) < max(second) < drawing.break_x
