@@ -8,6 +8,7 @@ taken out and not mounted again, in such a package from that day on.
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import pairwise
 from typing import Protocol, TypeVar
 
@@ -89,6 +90,21 @@ class WorkRecords:
         """Return the mount that holds the work now."""
         return next((mount for mount in self.mounts if not mount.ended), None)
 
+    @cached_property
+    def package(self) -> PackageFacts | None:
+        """Return the package in which the work is now, None where it is in none."""
+        mount = self.current_mount
+        if mount is None:
+            return None
+        layers = [row for row in self.layers[mount.package_id] if not row.ended]
+        holding = [hold for hold in self.holds[mount.id] if _still_holds(hold)]
+        return package_of(mount, layers, holding, remains=self.remains_now, tests=self.tests)
+
+    @property
+    def remains_now(self) -> tuple[RemainFacts, ...]:
+        """Return what earlier mounts left on the work and nobody has taken off."""
+        return tuple(_remain_facts(row) for row in self.remains if not row.ended)
+
 
 def load_records(
     session: Session, viewer: Viewer, work_ids: Sequence[int]
@@ -148,13 +164,7 @@ def work_facts(records: WorkRecords) -> WorkFacts:
 
 def package_now(records: WorkRecords, policy: Policy = AS_SHIPPED) -> PackageFacts:
     """Return the package in which the work is now, or one of which nothing is known."""
-    mount = records.current_mount
-    remains = tuple(_remain_facts(row) for row in records.remains if not row.ended)
-    if mount is None:
-        return _nothing_known(records, remains, policy)
-    layers = [row for row in records.layers[mount.package_id] if not row.ended]
-    holding = [hold for hold in records.holds[mount.id] if _still_holds(hold)]
-    return package_of(mount, layers, holding, remains=remains, tests=records.tests)
+    return records.package or _nothing_known(records, policy)
 
 
 def packages_now(
@@ -368,16 +378,14 @@ def assumed_mounting_day(
     return add_months(min(known), -int(policy.assumed_mounted_months)) if known else None
 
 
-def _nothing_known(
-    records: WorkRecords, remains: tuple[RemainFacts, ...], policy: Policy
-) -> PackageFacts:
+def _nothing_known(records: WorkRecords, policy: Policy) -> PackageFacts:
     ended = [mount.dismounted_first for mount in records.mounts if mount.dismounted_first]
     day = max(ended) if ended else assumed_mounting_day(records, policy)
     return PackageFacts(
         front=Answer.UNKNOWN,
         behind=Answer.UNKNOWN,
         held=Answer.UNKNOWN,
-        remains=remains,
+        remains=records.remains_now,
         mounted_day=day,
         mounted_is_assumed=not ended,
     )

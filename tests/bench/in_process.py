@@ -13,7 +13,7 @@ import httpx
 import jinja2
 from anyio.from_thread import BlockingPortal, start_blocking_portal
 from fastapi import FastAPI
-from fastapi.responses import HTMLResponse
+from fastapi.responses import HTMLResponse, JSONResponse, Response
 from sqlalchemy import Engine, event
 from sqlmodel import Session
 from starlette.types import Receive, Scope, Send
@@ -27,6 +27,7 @@ from tests.bench.big_collection import KEEPER, NOW
 from tests.with_app import ADDRESS, InProcess
 
 Statements = list[tuple[str, Any]]
+CREATED = 201
 
 
 @dataclass
@@ -109,8 +110,9 @@ class Bare:
     def _answered(self) -> HTMLResponse:
         return HTMLResponse(self._do())
 
-    def _taken(self, told: dict[str, Any]) -> dict[str, Any]:
-        return {**told, "done": self._do()}
+    def _taken(self, told: dict[str, Any]) -> Response:
+        done = self._do()
+        return HTMLResponse(done) if isinstance(done, str) else JSONResponse(told, CREATED)
 
 
 @contextmanager
