@@ -4,230 +4,144 @@ First the room is chosen, then one form shows all its works in the order in whic
 Each is answered for by itself: as before, different, not found, or not looked at. None is
 answered for beforehand, and the form is not recorded while one has no answer: what nobody
 looked at must not count as seen. "All the rest as before" is an answer, given by a press of
-its own, that comes back to be read. Did works come or go while somebody walked, or was
-somebody else quicker, nothing is recorded until the person has seen it and says so again.
+its own, that comes back to be read. Every answer is saved as it is given; on another tablet
+one goes on, and two walk one round together. Did works come or go while somebody walked, or
+was somebody else quicker, nothing is recorded until the person has seen it and says so again.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
-from enum import StrEnum
+from datetime import datetime
 
 from fastapi import APIRouter, Request
-from fastapi.responses import RedirectResponse, Response
+from fastapi.responses import JSONResponse, RedirectResponse, Response
 from sqlmodel import Session
 
-from api.dependencies import MaybeSignedIn, ReadSession, SignedIn, Today, WriteSession, requires
-from api.forms import Typed, TypedForm
-from api.pages.dates_said import date_said
-from api.pages.form_answers import (
-    REFUSED,
-    STALE,
-    Answers,
-    Refusal,
-    edtf,
-    faults_beside,
-    is_key,
-    keys_in,
-    one_of,
+from api.dependencies import (
+    MaybeSignedIn,
+    Now,
+    ReadSession,
+    SignedIn,
+    Today,
+    WriteSession,
+    requires,
 )
+from api.forms import Typed, TypedForm
+from api.installation import installation_of
+from api.pages.dates_said import date_said
+from api.pages.form_answers import REFUSED, STALE, Refusal, is_key, keys_in
 from api.pages.path_ids import PathId
-from api.pages.sheet_drawing import SheetDrawing, sheet_drawing
+from api.pages.walk_form import (
+    FIELDS,
+    OF_THE_REST,
+    FoundWork,
+    WalkedShown,
+    WalkPage,
+    kind_of_walk,
+    said_elsewhere,
+    walk_form_page,
+    with_answers,
+    with_the_rest,
+)
+from api.pages.walk_typed import answers_typed, form_of, refused_page, walk_told
 from api.routes import Route
 from api.template_filters import day
 from api.templating import show
-from models.actions.due import Mark, marks_of_works
-from models.actions.people import list_people
-from models.actions.photographs import latest_recto_of
-from models.actions.places import PlaceOnRecord, list_places, place_tree, read_place
+from models.actions.due import marks_of_works
+from models.actions.places import place_tree
+from models.actions.sign_ins import new_secret
+from models.actions.walk_drafts import (
+    OF_THE_WALK,
+    AnswersTold,
+    WalkBegun,
+    finish_walk,
+    open_walk,
+    put_walk_away,
+    save_answers,
+    take_walk_up,
+    walk_begun,
+)
 from models.actions.walks import (
     SEEN_ON_A_WALK,
-    ExceptionTold,
-    PlaceWalked,
-    WalkTold,
-    in_walking_order,
     record_box_check,
     record_walk_round,
     walked_meanwhile,
 )
-from models.errors import BadValue, Fault, HingebookError
+from models.errors import Fault, RuleBroken
 from models.rules.calendar_days import day_number
 from models.rules.inspection_schedule import shown_day
 from models.rules.permissions import Deed
-from models.rules.place_tree import PlaceTree
-from models.rules.visit_as_told import SightingTold, StopTold
+from models.rules.place_tree import BETWEEN, PlaceTree, names_in_path
+from models.rules.walk_answers import Fields
 from models.tables.people import names_of_people
 from models.tables.renewal import count_stale
-from models.tables.terms import FindingTerm, finding_terms
 from models.tables.visible import Viewer
+from models.tables.walk_drafts import BegunWalk, begun_walks
 from models.tables.walks import (
     OtherWalk,
     WalkVisit,
     count_looked_at,
     get_walk,
     last_walk_days,
-    newest_walk_id,
     next_days,
     visits_not_as_before,
+    walks_before,
     works_by_place,
 )
-from models.tables.works import Work
-from models.vocabulary import SEEN_FROM_OUTSIDE, Change, PlaceUse, Severity, Shown, VisitKind
+from models.vocabulary import VisitKind
 
 router = APIRouter(prefix="/walk-round", route_class=Route)
 
+TEMPLATE = "walk_round/form.html"
 SEE_OTHER = 303
-FIELDS = ("on", "by", "note", "last_walk")
 # So many walks of others are told of when somebody was quicker; one is usual.
 MOST_TOLD = 3
-# What is written beside a work; each field bears the work's number: `term-41`.
-BESIDE_A_WORK = ("term", "severity", "change", "note", "left")
-NEW_OR_OLD = (Change.NEW, Change.FOUND_AGE_UNKNOWN)
-UM_PER_MM = 1000
-FROM_OUTSIDE = tuple(place.value for place in SEEN_FROM_OUTSIDE)
-
-
-class Answer(StrEnum):
-    """What is said of one work; nothing of it is stored in these words."""
-
-    AS_BEFORE = "as before"
-    DIFFERENT = "different"
-    NOT_FOUND = "not found"
-    NOT_LOOKED_AT = "not looked at"
-
-
-# What may be said at one press of all the works that have no answer yet.
-OF_THE_REST = (Answer.AS_BEFORE, Answer.NOT_LOOKED_AT)
+LONGEST_HAND = 100
 
 
 @dataclass(frozen=True)
 class Room:
-    """A place that can be walked round, or a box that can be checked."""
+    """A place that can be walked round, or a box that can be checked; `begun` what was begun."""
 
     id: int
     name: str
     around: str
-    depth: int
     works: int
     last: int | None
-
-
-@dataclass(frozen=True)
-class FoundWork:
-    """A work that was not as before, with its visit and what comes next of it."""
-
-    visit_id: int
-    number: str
-    title: str
-    mark: Mark | None
-
-
-@dataclass(frozen=True)
-class WalkedShown:
-    """A walk on record: what it saw and found, and between which days one looks again."""
-
-    what: str
-    by: str
-    looked_at: int
-    found: tuple[FoundWork, ...]
-    note: str
-    next_first: int | None
-    next_last: int | None
-    is_box: bool
-    is_being_worked_out: bool
+    begun: str
 
 
 @dataclass(frozen=True)
 class ChoosePage:
-    """What templates/walk_round/choose.html is given."""
+    """What templates/walk_round/choose.html is given; `put_away` can be taken up again."""
 
     rooms: tuple[Room, ...]
     boxes: tuple[Room, ...]
     walked: WalkedShown | None
-
-
-@dataclass(frozen=True)
-class WorkToSee:
-    """One work of the form, with its answer and what was written beside it.
-
-    `answer` is empty as long as nobody has given one.
-    """
-
-    id: int
-    number: str
-    title: str
-    maker: str
-    photograph_id: int | None
-    sheet: SheetDrawing
-    answer: str
-    typed: Mapping[str, str]
-    faults: tuple[Fault, ...] = ()
-
-
-@dataclass(frozen=True)
-class WallToSee:
-    """The works that hang or lie in one place of the walk."""
-
-    within: str
-    works: tuple[WorkToSee, ...]
-
-
-@dataclass(frozen=True)
-class Urgency:
-    """A term that does not wait, and the caution that goes with it."""
-
-    term: str
-    caution: str
-
-
-@dataclass(frozen=True)
-class WalkPage:
-    """What templates/walk_round/form.html is given."""
-
-    place_id: int
-    path: str
-    is_box: bool
-    walls: tuple[WallToSee, ...]
-    last: int | None
-    typed: Mapping[str, str]
-    seen: tuple[str, ...]
-    is_answer: bool
-    people: tuple[str, ...]
-    terms: tuple[str, ...]
-    urgent: tuple[Urgency, ...]
-    faults: tuple[Fault, ...] = ()
-    quicker: tuple[WalkedShown, ...] = ()
-    knows: int = 0
-    rest_said: str = ""
-    rest_count: int = 0
-    answers: tuple[str, ...] = tuple(Answer)
-    of_the_rest: tuple[str, ...] = OF_THE_REST
-    places_seen: tuple[str, ...] = FROM_OUTSIDE
-    severities: tuple[str, ...] = tuple(Severity)
-    changes: tuple[str, ...] = NEW_OR_OLD
-
-    @property
-    def works(self) -> tuple[WorkToSee, ...]:
-        """All the works of the walk in their order."""
-        return tuple(work for wall in self.walls for work in wall.works)
-
-    @property
-    def answered(self) -> int:
-        """How many works have an answer."""
-        return sum(1 for work in self.works if work.answer)
+    put_away: str
 
 
 @router.get("", dependencies=[requires(Deed.WALK_ROUND)])
 def choose(
-    request: Request, session: ReadSession, viewer: SignedIn, today: Today, walk: str = ""
+    request: Request,
+    session: ReadSession,
+    viewer: SignedIn,
+    today: Today,
+    walk: str = "",
+    put_away: str = "",
 ) -> Response:
-    """Ask which room or box it is; say what the walk just recorded holds."""
+    """Ask which room or box it is; say what the walk just recorded holds.
+
+    `put_away` is the walk whose answers were forgotten a moment ago.
+    """
     tree = place_tree(session)
-    rooms = _rooms(session, viewer, tree)
+    rooms = _rooms(request, session, viewer, tree)
     said = _walked(session, viewer, tree, int(walk), day_number(today)) if is_key(walk) else None
     page = ChoosePage(
         rooms=tuple(room for room, is_box in rooms if not is_box),
         boxes=tuple(room for room, is_box in rooms if is_box),
         walked=said,
+        put_away=put_away,
     )
     return show(request, "walk_round/choose.html", page)
 
@@ -241,17 +155,61 @@ def walk_page(
     today: Today,
     place_id: PathId,
 ) -> Response:
-    """Show every work of the place in walking order, none answered for."""
-    place = read_place(session, viewer, place_id)
-    typed = {
-        "on": day(today),
-        "by": recognised.name if recognised else "",
-        "note": "",
-        "last_walk": str(newest_walk_id(session)),
-    }
-    seen = tuple(SEEN_ON_A_WALK) if _kind(place) is VisitKind.LOOK else ()
-    page = _page(session, viewer, place, None, typed, seen)
-    return show(request, "walk_round/form.html", page)
+    """Show every work of the place in walking order, each with what was answered so far."""
+    newest, last = walks_before(session, viewer, place_id)
+    name = recognised.name if recognised else ""
+    typed = {"on": day(today), "by": name, "note": "", "last_walk": str(newest)}
+    page = walk_form_page(session, viewer, place_id, last=last, typed=typed, seen=())
+    begun = open_walk(session, viewer, place_id)
+    if begun is None:
+        seen = () if page.is_box else tuple(SEEN_ON_A_WALK)
+        page = replace(page, seen=seen, key=new_secret(), hand=new_secret())
+    else:
+        page = _gone_on_with(request, page, begun)
+    return show(request, TEMPLATE, page)
+
+
+@router.post("/{place_id:int}/answers", dependencies=[requires(Deed.WALK_ROUND)])
+def answers_saved(
+    request: Request,
+    session: WriteSession,
+    viewer: SignedIn,
+    now: Now,
+    place_id: PathId,
+    form: Typed,
+) -> Response:
+    """Save the answers of the works named in `of`; tell what other tablets have answered."""
+    kind_of_walk(place_tree(session), place_id)
+    told = _answers(form, place_id, form.all("of"))
+    saved = save_answers(session, viewer, form["draft"], told, now=now)
+    return JSONResponse(
+        {
+            "key": saved.walk.key,
+            "version": saved.walk.version,
+            "saved": _clock(request, saved.walk.saved),
+            "elsewhere": saved.elsewhere,
+            "contradicted": {
+                work: {"fields": fields, "said": said_elsewhere(work, fields)}
+                for work, fields in saved.contradicted.items()
+            },
+        }
+    )
+
+
+@router.post("/{place_id:int}/put-away", dependencies=[requires(Deed.WALK_ROUND)])
+def answers_forgotten(
+    session: WriteSession, viewer: SignedIn, now: Now, place_id: PathId
+) -> Response:
+    """Forget the answers of a walk; the list of rooms offers to take them up again."""
+    put_away = put_walk_away(session, viewer, place_id, now=now)
+    which = "" if put_away is None else f"?put_away={put_away.key}"
+    return RedirectResponse(f"/walk-round{which}", SEE_OTHER)
+
+
+@router.post("/{key}/take-up", dependencies=[requires(Deed.WALK_ROUND)])
+def walk_taken_up(session: WriteSession, viewer: SignedIn, key: str) -> Response:
+    """Go on with a walk whose answers were forgotten."""
+    return RedirectResponse(f"/walk-round/{take_walk_up(session, viewer, key)}", SEE_OTHER)
 
 
 @router.post("/{place_id:int}", dependencies=[requires(Deed.WALK_ROUND)])
@@ -260,62 +218,151 @@ def walk_sent(
     session: WriteSession,
     viewer: SignedIn,
     today: Today,
+    now: Now,
     place_id: PathId,
     form: Typed,
 ) -> Response:
-    """Record the walk-round or the box check, or answer for the rest of the works."""
-    place = read_place(session, viewer, place_id)
-    typed = {name: form[name] for name in FIELDS}
-    page = _page(session, viewer, place, form, typed, tuple(form.all("seen")))
+    """Record the walk-round or the box check, once; or answer for the rest of the works."""
+    page = _sent_page(session, viewer, place_id, form)
+    told = _answers(form, place_id, [str(work.id) for work in page.works] + [OF_THE_WALK])
+    page = with_answers(page, told.answers)
     if form["rest"] in OF_THE_REST:
         request.state.keep = False
-        return show(request, "walk_round/form.html", _with_the_rest(page, form["rest"]))
+        return show(request, TEMPLATE, with_the_rest(page, form["rest"]))
+    try:
+        saved = save_answers(session, viewer, page.key, told, now=now)
+    except RuleBroken:
+        begun = walk_begun(session, viewer, page.key)
+        if _is_what_was_recorded(begun, told.answers):
+            return _recorded(begun.walk_id or 0, form)
+        # What was answered after it is another walk, told beside the first.
+        page = replace(page, key=new_secret(), version=0)
+        told = replace(told, seen_version=0)
+        saved = save_answers(session, viewer, page.key, told, now=now)
+    if form["later"]:
+        return RedirectResponse("/walk-round", SEE_OTHER)
+    answers = {**told.answers, **_of_others(told.answers, saved.elsewhere)}
+    page = with_answers(replace(page, key=saved.walk.key), answers, saved.contradicted)
+    if saved.contradicted:
+        # Both have been shown: what is sent next is told on top of the newest.
+        page = replace(page, version=saved.walk.version, is_contradicted=True)
+        return show(request, TEMPLATE, page, STALE)
     if set(keys_in(form, "listed")) != {work.id for work in page.works}:
         came_or_went = Fault("", "Works came or went since you began: these are there now.")
-        return show(request, "walk_round/form.html", replace(page, faults=(came_or_went,)), STALE)
-    quicker = _quicker(session, viewer, place, form)
+        return show(request, TEMPLATE, replace(page, faults=(came_or_went,)), STALE)
+    quicker = _quicker(session, viewer, page, form)
     if quicker:
         told_of = _told_of_quicker(session, viewer, page, quicker, day_number(today))
-        return show(request, "walk_round/form.html", told_of, STALE)
+        return show(request, TEMPLATE, told_of, STALE)
     record = record_box_check if page.is_box else record_walk_round
     exceptions: list[int] = []
     try:
-        told = _told(form, page.works, exceptions)
-        walked = record(session, viewer, place_id, told, today=day_number(today))
+        form.require_clean()
+        walk = walk_told(form_of(answers), page.works, exceptions)
+        walked = record(session, viewer, place_id, walk, today=day_number(today))
     except Refusal as error:
-        refused = _with_faults(page, error, exceptions)
-        return show(request, "walk_round/form.html", refused, REFUSED)
+        return show(request, TEMPLATE, refused_page(page, error, exceptions), REFUSED)
+    finish_walk(session, viewer, page.key, walked.walk_id, now=now)
+    return _recorded(walked.walk_id, form)
+
+
+def _recorded(walk_id: int, form: TypedForm) -> Response:
     # What stands behind the sign tells the page which of the answers it keeps have arrived.
     arrived = f"#arrived-{form.repeat_key}" if form.repeat_key else ""
-    return RedirectResponse(f"/walk-round?walk={walked.walk_id}{arrived}", SEE_OTHER)
+    return RedirectResponse(f"/walk-round?walk={walk_id}{arrived}", SEE_OTHER)
 
 
-def _kind(place: PlaceOnRecord) -> VisitKind:
-    is_box = place.effective.use is PlaceUse.BOX
-    return VisitKind.BOX_CHECK if is_box else VisitKind.LOOK
+def _sent_page(session: Session, viewer: Viewer, place_id: int, form: TypedForm) -> WalkPage:
+    """Return the page to which a form belongs, with what was sent of the walk as a whole."""
+    _, last = walks_before(session, viewer, place_id)
+    typed = {name: form[name] for name in FIELDS}
+    seen = tuple(form.all("seen"))
+    page = walk_form_page(session, viewer, place_id, last=last, typed=typed, seen=seen)
+    return replace(
+        page,
+        is_answer=True,
+        key=form["draft"] or new_secret(),
+        version=_count(form["version"]),
+        hand=form["hand"][:LONGEST_HAND] or new_secret(),
+    )
 
 
-def _rooms(session: Session, viewer: Viewer, tree: PlaceTree) -> list[tuple[Room, bool]]:
+def _gone_on_with(request: Request, page: WalkPage, begun: WalkBegun) -> WalkPage:
+    """Return the page with what was answered so far, on whichever tablet."""
+    whole = begun.answers.get(OF_THE_WALK, {})
+    said = {name: "".join(whole[name][:1]) for name in ("on", "by", "note") if name in whole}
+    return replace(
+        with_answers(page, begun.answers),
+        typed={**page.typed, **said, "last_walk": str(begun.last_walk_id)},
+        seen=whole["seen"] if whole else () if page.is_box else tuple(SEEN_ON_A_WALK),
+        key=begun.key,
+        version=begun.version,
+        hand=new_secret(),
+        saved=_day_and_clock(request, begun.saved),
+    )
+
+
+def _answers(form: TypedForm, place_id: int, works: Collection[str]) -> AnswersTold:
+    return AnswersTold(
+        place_id=place_id,
+        answers=answers_typed(form, works),
+        seen_version=_count(form["version"]),
+        hand=form["hand"][:LONGEST_HAND],
+        last_walk_id=_count(form["last_walk"]),
+    )
+
+
+def _of_others(mine: Mapping[str, Fields], elsewhere: Mapping[str, Fields]) -> dict[str, Fields]:
+    """Return what other tablets answered where this one has no answer."""
+    return {work: fields for work, fields in elsewhere.items() if not mine.get(work)}
+
+
+def _is_what_was_recorded(begun: WalkBegun, answers: Mapping[str, Fields]) -> bool:
+    recorded = {work: fields for work, fields in begun.answers.items() if fields}
+    return recorded == {work: fields for work, fields in answers.items() if fields}
+
+
+def _count(text: str) -> int:
+    return int(text) if is_key(text) else 0
+
+
+def _clock(request: Request, at: datetime) -> str:
+    """Return the time of day at which something was saved, as the clock of the house shows it."""
+    return f"{installation_of(request).settings.local(at):%H:%M}"
+
+
+def _day_and_clock(request: Request, at: datetime) -> str:
+    local: datetime = installation_of(request).settings.local(at)
+    return f"{day(local.date())}, {local:%H:%M}"
+
+
+def _rooms(
+    request: Request, session: Session, viewer: Viewer, tree: PlaceTree
+) -> list[tuple[Room, bool]]:
     """Return every place with something to look at, and whether it is a box."""
     right_there = works_by_place(session, viewer)
     last = last_walk_days(session, viewer)
+    begun = {walk.place_id: walk for walk in begun_walks(session, viewer)}
+    kinds = {key: kind_of_walk(tree, key) for path in tree.paths() if (key := tree.find(path))}
     rooms = []
-    for place in list_places(session, viewer):
-        works = sum(right_there.get(key, 0) for key in _looked_at_with(tree, place))
+    for key, kind in kinds.items():
+        is_box = kind is VisitKind.BOX_CHECK
+        # What lies in the boxes of a room is checked with them.
+        within = [one for one in tree.below(key) if is_box or kinds[one] is VisitKind.LOOK]
+        works = sum(right_there.get(one, 0) for one in within)
         if works:
-            rooms.append((_room(place, works, last), _kind(place) is VisitKind.BOX_CHECK))
+            *around, name = names_in_path(tree.path(key))
+            said = _begun_said(request, begun.get(key), works)
+            where = BETWEEN.join(around)
+            rooms.append((Room(key, name, where, works, last.get(key), said), is_box))
     return rooms
 
 
-def _looked_at_with(tree: PlaceTree, place: PlaceOnRecord) -> list[int]:
-    is_box = _kind(place) is VisitKind.BOX_CHECK
-    within = tree.below(place.id)
-    return [key for key in within if is_box or tree.effective(key).use is not PlaceUse.BOX]
-
-
-def _room(place: PlaceOnRecord, works: int, last: Mapping[int, int]) -> Room:
-    *around, name = place.told.path.split(" / ")
-    return Room(place.id, name, " / ".join(around), len(around), works, last.get(place.id))
+def _begun_said(request: Request, begun: BegunWalk | None, works: int) -> str:
+    if begun is None:
+        return ""
+    saved = _day_and_clock(request, begun.saved)
+    return f"begun: {begun.answered} of {works} answered, saved {saved}"
 
 
 def _walked(
@@ -354,14 +401,13 @@ def _found(
     )
 
 
-def _quicker(
-    session: Session, viewer: Viewer, place: PlaceOnRecord, form: TypedForm
-) -> list[OtherWalk]:
+def _quicker(session: Session, viewer: Viewer, page: WalkPage, form: TypedForm) -> list[OtherWalk]:
     """Return the walks recorded since this form was opened, but for those the person knows of."""
     known = [int(text) for text in (form["last_walk"], form["knows"]) if text.isdecimal()]
     if not known:
         return []
-    return walked_meanwhile(session, viewer, place.id, _kind(place), after=max(known))
+    kind = VisitKind.BOX_CHECK if page.is_box else VisitKind.LOOK
+    return walked_meanwhile(session, viewer, page.place_id, kind, after=max(known))
 
 
 def _told_of_quicker(
@@ -370,178 +416,3 @@ def _told_of_quicker(
     walks, tree = [walk.walk_id for walk in quicker], place_tree(session)
     shown = tuple(_walked(session, viewer, tree, walk, today) for walk in walks[:MOST_TOLD])
     return replace(page, quicker=shown, knows=max(walks))
-
-
-def _page(
-    session: Session,
-    viewer: Viewer,
-    place: PlaceOnRecord,
-    form: TypedForm | None,
-    typed: Mapping[str, str],
-    seen: tuple[str, ...],
-) -> WalkPage:
-    """Return the page with what was sent, if anything was."""
-    terms = finding_terms(session)
-    walls = in_walking_order(session, viewer, place.id, _kind(place))
-    keys = [work.id or 0 for wall in walls for work in wall.works]
-    pictures = latest_recto_of(session, viewer, keys)
-    return WalkPage(
-        place_id=place.id,
-        path=place.told.path,
-        is_box=_kind(place) is VisitKind.BOX_CHECK,
-        walls=tuple(_wall(wall, pictures, form) for wall in walls),
-        last=last_walk_days(session, viewer).get(place.id),
-        typed=typed,
-        seen=seen,
-        is_answer=form is not None,
-        people=tuple(one.told.name for one in list_people(session, viewer) if not one.is_erased),
-        terms=tuple(term.term for term in terms),
-        urgent=_urgent(terms),
-    )
-
-
-def _wall(wall: PlaceWalked, pictures: Mapping[int, int], form: TypedForm | None) -> WallToSee:
-    return WallToSee(
-        wall.within, tuple(_to_see(work, pictures.get(work.id or 0), form) for work in wall.works)
-    )
-
-
-def _urgent(terms: Sequence[FindingTerm]) -> tuple[Urgency, ...]:
-    return tuple(Urgency(term.term, term.caution) for term in terms if term.urgent_sign)
-
-
-def _to_see(work: Work, photograph_id: int | None, form: TypedForm | None) -> WorkToSee:
-    key = work.id or 0
-    return WorkToSee(
-        id=key,
-        number=work.number,
-        title=work.title,
-        maker=work.maker,
-        photograph_id=photograph_id,
-        sheet=sheet_drawing(_mm(work.height_um), _mm(work.width_um)),
-        answer=_answer(form, key) if form else "",
-        typed={name: form[f"{name}-{key}"] if form else "" for name in BESIDE_A_WORK},
-    )
-
-
-def _mm(um: int | None) -> float | None:
-    return None if um is None else um / UM_PER_MM
-
-
-def _answer(form: TypedForm, key: int) -> str:
-    """Return the answer for a work; what is written without one says that it is different."""
-    given = form[f"was-{key}"]
-    if not given and any(form[f"{name}-{key}"].strip() for name in ("term", "note", "left")):
-        return Answer.DIFFERENT
-    return given if given in tuple(Answer) else ""
-
-
-def _with_the_rest(page: WalkPage, rest: str) -> WalkPage:
-    """Return the page with this answer for every work that had none."""
-    walls = tuple(
-        replace(
-            wall,
-            works=tuple(replace(work, answer=work.answer or rest) for work in wall.works),
-        )
-        for wall in page.walls
-    )
-    count = len(page.works) - page.answered
-    return replace(page, walls=walls, rest_said=rest, rest_count=count)
-
-
-def _told(form: TypedForm, works: Sequence[WorkToSee], exceptions: list[int]) -> WalkTold:
-    """Return the walk as told by the form; notes in their order the works that differed."""
-    answers = Answers(form)
-    all_told = [_exception(answers, work) for work in works]
-    differing = [one for one in all_told if one is not None]
-    exceptions += [one.work_id for one in differing]
-    told = WalkTold(
-        on=answers.needed("on", edtf, ""),
-        by=answers.if_typed("by"),
-        seen=frozenset(_seen(answers)),
-        all_as_before_except=tuple(differing),
-        not_found=_answered_so(works, Answer.NOT_FOUND),
-        not_looked_at=_answered_so(works, Answer.NOT_LOOKED_AT),
-        note=answers.text("note"),
-    )
-    answers.refuse()
-    return told
-
-
-def _answered_so(works: Sequence[WorkToSee], answer: Answer) -> tuple[int, ...]:
-    return tuple(work.id for work in works if work.answer == answer)
-
-
-def _seen(answers: Answers) -> list[Shown]:
-    read = [answers.faults.read("/seen", one_of(Shown), text) for text in answers.form.all("seen")]
-    return [place for place in read if place is not None]
-
-
-def _exception(answers: Answers, work: WorkToSee) -> ExceptionTold | None:
-    """Return what was different of a work; None where nothing was, or nobody saw it."""
-    key = work.id
-    term, note, left = (answers.text(f"{name}-{key}") for name in ("term", "note", "left"))
-    is_told = bool(term or note or left)
-    if work.answer != Answer.DIFFERENT:
-        if is_told:
-            _fault(answers, key, f"What is {work.answer} has nothing to tell: clear it, or say so.")
-        elif not work.answer:
-            _fault(answers, key, "No answer yet: nobody has said how it was.", at="was")
-        return None
-    if not is_told:
-        _fault(answers, key, "Say what is different.")
-        return None
-    if left and not (term or note):
-        _fault(answers, key, "Say why it needs somebody at once.")
-    return ExceptionTold(
-        work_id=key,
-        summary=note,
-        sightings=_sightings(answers, key, term),
-        stop=StopTold(why=term or note, left=left) if left else None,
-    )
-
-
-def _fault(answers: Answers, key: int, message: str, at: str = "note") -> None:
-    answers.faults.note(f"/{at}-{key}", BadValue.at("", message))
-
-
-def _sightings(answers: Answers, key: int, term: str) -> tuple[SightingTold, ...]:
-    if not term:
-        return ()
-    severity = answers.read(f"severity-{key}", one_of(Severity))
-    change = answers.read(f"change-{key}", one_of(Change)) or Change.NEW
-    return (SightingTold(change=change, term=term, severity=severity),)
-
-
-def _with_faults(page: WalkPage, error: HingebookError, exceptions: Sequence[int]) -> WalkPage:
-    """Return the page with each fault beside its field, in the line of its work."""
-    beside = ("was", *BESIDE_A_WORK)
-    names = [*FIELDS, *(f"{name}-{work.id}" for work in page.works for name in beside)]
-    placed = _at_works(error, exceptions)
-    faults = faults_beside(placed, names, {"in_the_future": "on"})
-    walls = tuple(
-        replace(wall, works=tuple(_with_its_faults(work, faults) for work in wall.works))
-        for wall in page.walls
-    )
-    return replace(page, walls=walls, faults=faults)
-
-
-def _at_works(error: HingebookError, exceptions: Sequence[int]) -> HingebookError:
-    """Turn `/all_as_before_except/1/sightings/0/term` into the field of its work: `/term-42`."""
-    if isinstance(error, BadValue):
-        error.faults = tuple(_at_work(fault, exceptions) for fault in error.faults)
-    return error
-
-
-def _at_work(fault: Fault, exceptions: Sequence[int]) -> Fault:
-    match fault.pointer.split("/")[1:]:
-        case ["all_as_before_except", nth, *_, field]:
-            name = field if field in BESIDE_A_WORK else "note"
-            return Fault(f"/{name}-{exceptions[int(nth)]}", fault.message, fault.right)
-        case _:
-            return fault
-
-
-def _with_its_faults(work: WorkToSee, faults: Sequence[Fault]) -> WorkToSee:
-    own = tuple(fault for fault in faults if fault.pointer.endswith(f"-{work.id}"))
-    return replace(work, faults=own)

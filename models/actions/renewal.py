@@ -27,6 +27,7 @@ from models.actions.in_force import in_force
 from models.actions.light_ledgers import take_down_days
 from models.actions.own_evidence import renew_experience, what_mounts_say
 from models.actions.remat_scores import works_with_good_scores
+from models.actions.walk_drafts import clear_old_walks
 from models.database import read_session, write_session
 from models.rules.calendar_days import day_number
 from models.tables.forecasts import keep_take_downs
@@ -178,6 +179,7 @@ def renew_factors(
         said = what_mounts_say(session, hold_on)
     with recording(engine, actor=ACTOR, now=now) as session:
         clear_old_drafts(session, now=now)
+        clear_old_walks(session, now=now)
         forget_reminders(session, before=today - REMINDERS_KEPT_DAYS)
         if renew_experience(session, today, said):
             mark_all_works(session)

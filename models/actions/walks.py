@@ -25,11 +25,15 @@ from models.rules.record_order import refuse_future, refuse_seeing_through
 from models.rules.record_values import Faults
 from models.rules.visit_as_told import SightingTold, StopTold, VisitTold
 from models.tables.places import Walk
-from models.tables.register import works_in_places
 from models.tables.visible import Viewer
 from models.tables.visits import Visit
-from models.tables.walks import OtherWalk, numbers_of_works, places_of_works, walks_since
-from models.tables.works import Work
+from models.tables.walks import (
+    OtherWalk,
+    WorkThere,
+    numbers_of_works,
+    walks_since,
+    works_there,
+)
 from models.vocabulary import PlaceUse, Shown, VisitKind
 
 # Who walks past sees the front; the back of a frame only who takes it off the wall.
@@ -64,7 +68,7 @@ class PlaceWalked:
     """What is looked at in one place of a walk; `within` is its path from where the walk began."""
 
     within: str
-    works: tuple[Work, ...]
+    works: tuple[WorkThere, ...]
 
 
 @dataclass(frozen=True)
@@ -101,29 +105,28 @@ def record_box_check(
     return _record(session, viewer, place_id, told, VisitKind.BOX_CHECK, today=today)
 
 
-def works_walked(session: Session, viewer: Viewer, place_id: int, kind: VisitKind) -> list[Work]:
+def works_walked(
+    session: Session, viewer: Viewer, place_id: int, kind: VisitKind
+) -> list[WorkThere]:
     """Return the works that a walk-round or a check of a place looks at, by number.
 
     Whoever walks round a room sees nothing of what lies in its boxes: a box is
     checked as a box. Raises NotFound for a place that is not on record.
     """
-    return works_in_places(session, viewer, _looked_into(place_tree(session), place_id, kind))
+    return works_there(session, viewer, _looked_into(place_tree(session), place_id, kind))
 
 
 def in_walking_order(
-    session: Session, viewer: Viewer, place_id: int, kind: VisitKind
+    session: Session, viewer: Viewer, tree: PlaceTree, place_id: int, kind: VisitKind
 ) -> list[PlaceWalked]:
     """Return the same works wall by wall as the places stand in their tree, each by number."""
-    tree = place_tree(session)
-    within = _looked_into(tree, place_id, kind)
-    works = works_in_places(session, viewer, within)
-    where = places_of_works(session, viewer, within)
-    paths = {key: names_in_path(tree.path(key)) for key in within}
-    begun_at = len(paths[place_id]) if place_id in paths else 0
-    ordered = sorted(works, key=lambda work: paths[where[key_of(work)]])
+    works = works_there(session, viewer, _looked_into(tree, place_id, kind))
+    paths = {key: names_in_path(tree.path(key)) for key in {work.place_id for work in works}}
+    begun_at = len(names_in_path(tree.path(place_id)))
+    ordered = sorted(works, key=lambda work: paths[work.place_id])
     return [
         PlaceWalked(BETWEEN.join(names[begun_at:]), tuple(those))
-        for names, those in groupby(ordered, key=lambda work: paths[where[key_of(work)]])
+        for names, those in groupby(ordered, key=lambda work: paths[work.place_id])
     ]
 
 
@@ -162,7 +165,7 @@ def _record(
     refuse_future(on, today, "walk-round")
     seen = _seen(told, kind)
     refuse_seeing_through(kind, seen)
-    there = {key_of(work) for work in works_walked(session, viewer, place_id, kind)}
+    there = {work.work_id for work in works_walked(session, viewer, place_id, kind)}
     if not there:
         raise RuleBroken("There is no work in this place to look at.", "nothing_there")
     _refuse_elsewhere(told, there)

@@ -25,6 +25,7 @@ from models.tables import (
     renewal,
     terms,
     visits,
+    walk_drafts,
     works,
 )
 
@@ -53,5 +54,6 @@ __all__ = [
     "renewal",
     "terms",
     "visits",
+    "walk_drafts",
     "works",
 ]

@@ -153,13 +153,6 @@ def get_stay(session: Session, viewer: Viewer, stay_id: int) -> Stay:
     return stay
 
 
-def works_in_places(session: Session, viewer: Viewer, place_ids: Collection[int]) -> list[Work]:
-    """Return the works that are now in one of these places, by number."""
-    found = select(Work).join(Stay, _is_where_it_is())
-    found = found.where(visible_works(viewer), col(Stay.place_id).in_(place_ids))
-    return list(session.exec(found.order_by(col(Work.number))))
-
-
 def keys_of_places_of_works(session: Session, viewer: Viewer) -> list[int]:
     """Return the keys of all places in which a visible work is or has been."""
     found = select(Stay.place_id).join(Work, col(Work.id) == Stay.work_id)

@@ -6,7 +6,7 @@ Only for who may see every work: a walk tells of a whole room.
 from collections.abc import Collection
 from typing import NamedTuple
 
-from sqlalchemy import and_, func, or_
+from sqlalchemy import and_, case, func, or_
 from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
@@ -28,6 +28,18 @@ class OtherWalk(NamedTuple):
     place_id: int
     on_edtf: str
     by: str | None
+
+
+class WorkThere(NamedTuple):
+    """A work that is in a place now: what one must know to find it and look at it."""
+
+    work_id: int
+    number: str
+    title: str
+    maker: str
+    height_um: int | None
+    width_um: int | None
+    place_id: int
 
 
 class WalkVisit(NamedTuple):
@@ -86,10 +98,14 @@ def visits_not_as_before(session: Session, viewer: Viewer, walk_id: int) -> list
     ]
 
 
-def newest_walk_id(session: Session) -> int:
-    """Return the key of the walk recorded last, 0 when there is none."""
-    newest: int = session.execute(columns(func.coalesce(func.max(col(Walk.id)), 0))).scalar_one()
-    return newest
+def walks_before(session: Session, viewer: Viewer, place_id: int) -> tuple[int, int | None]:
+    """Return the key of the walk recorded last anywhere, 0 for none, and the last day here."""
+    if not sees_all_works(viewer):
+        return 0, None
+    here = case((col(Walk.place_id) == place_id, col(Walk.on_first)))
+    found = columns(func.coalesce(func.max(col(Walk.id)), 0), func.max(here))
+    newest, last_here = session.execute(found).one()
+    return newest, last_here
 
 
 def walks_since(
@@ -105,13 +121,22 @@ def walks_since(
     return [OtherWalk._make(row) for row in session.execute(found)]
 
 
-def places_of_works(session: Session, viewer: Viewer, place_ids: Collection[int]) -> dict[int, int]:
-    """Return in which of these places each work is now, by work."""
+def works_there(session: Session, viewer: Viewer, place_ids: Collection[int]) -> list[WorkThere]:
+    """Return the works that are now in one of these places, by number."""
     is_there = and_(col(Stay.work_id) == col(Work.id), ~col(Stay.ended))
-    found = columns(col(Work.id), col(Stay.place_id)).select_from(Work).join(Stay, is_there)
+    found = columns(
+        col(Work.id),
+        col(Work.number),
+        col(Work.title),
+        col(Work.maker),
+        col(Work.height_um),
+        col(Work.width_um),
+        col(Stay.place_id),
+    )
+    found = found.join_from(Work, Stay, is_there)
     found = found.where(visible_works(viewer), col(Stay.withdrawn_reason).is_(None))
-    rows = session.execute(found.where(col(Stay.place_id).in_(place_ids)))
-    return {work_id: place_id for work_id, place_id in rows}
+    found = found.where(col(Stay.place_id).in_(place_ids)).order_by(col(Work.number))
+    return [WorkThere._make(row) for row in session.execute(found)]
 
 
 def numbers_of_works(session: Session, work_ids: Collection[int]) -> list[str]:

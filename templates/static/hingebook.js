@@ -198,21 +198,24 @@ const ownUnsent = (person) => {
   const [bench, photographs] = [`hingebook-bench:${person}:`, `hingebook-photographs-waiting:${person}`];
   const walk = `hingebook-walk:${person}:`;
   const visits = new Set();
-  let walks = 0;
+  const walks = new Set();
   const names = [];
   try {
     for (const name of Object.keys(localStorage)) {
       if (name.startsWith(bench)) visits.add(name.slice(bench.length).split(":")[0]);
-      if (name.startsWith(walk)) walks += 1;
+      if (name.startsWith(walk)) walks.add(name.slice(walk.length).split(":")[0]);
       if (name.startsWith(bench) || name.startsWith(walk) || name === photographs) names.push(name);
     }
   } catch {
     // Nothing is kept here.
   }
-  return { names, visits: visits.size, walks, photographs: photographsWaiting()?.count ?? 0 };
+  return { names, visits: visits.size, walks: walks.size, photographs: photographsWaiting()?.count ?? 0 };
 };
 if (leaving && ownUnsent(leaving.dataset.person).visits && !document.querySelector("#visit, [data-on-bench]")) {
   tellOfWaiting("What was typed last of a visit has not arrived yet.", "/bench", "Send it to the bench");
+}
+if (leaving && ownUnsent(leaving.dataset.person).walks && !document.querySelector("#walk, ul.rooms")) {
+  tellOfWaiting("What was answered last of a walk-round has not arrived yet.", "/walk-round", "Send it");
 }
 const throwAway = (person, unsent) => new Promise((done) => {
   for (const name of unsent.names) localStorage.removeItem(name);
@@ -245,7 +248,7 @@ const askWhatBecomesOf = (unsent, name, leave) => {
   const list = made("ul", "");
   const counted = (count, one, many) => (count === 1 ? one : `${count} ${many}`);
   if (unsent.visits) list.append(made("li", `what was typed last of ${counted(unsent.visits, "a visit", "visits")}`));
-  if (unsent.walks) list.append(made("li", counted(unsent.walks, "the answers of a walk-round", "walk-rounds begun")));
+  if (unsent.walks) list.append(made("li", counted(unsent.walks, "what was answered last of a walk-round", "walk-rounds with answers")));
   if (unsent.photographs) list.append(made("li", counted(unsent.photographs, "a photograph", "photographs")));
   const deeds = made("div", "", { className: "deeds" });
   const button = (text, className, deed) => {

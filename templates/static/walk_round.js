@@ -1,17 +1,22 @@
-// The walk-round: every answer is kept on this tablet as it is given, and recorded by one Finish.
+// The walk-round: every answer is saved as it is given, and the walk is recorded by one Finish.
 //
-// One walks where the network does not reach: until the server has answered that the walk is on
-// record, the answers stay in this browser's storage. A walk that was sent is sent again under
-// the same key until there is an answer, so that it is recorded once.
+// One walks where the network does not reach: an answer goes into this browser's storage first
+// and then to the server; only what the server has said it keeps is taken out of the storage
+// again. Only the works that were answered for are sent, so that two tablets may walk one round.
+// A walk that was sent is sent again under the same key until there is an answer, so that it is
+// recorded once.
 
 {
+const PAUSE_MS = 600;
 const AGAIN_MS = 4000;
 const LONGEST_MS = 20000;
 const STORE = "hingebook-walk:";
 const UNANSWERED = "";
 const AS_BEFORE = "as before";
-// Of the page, not of what was answered.
-const OF_THE_PAGE = new Set(["form_token", "repeat_key", "listed", "last_walk", "rest", "knows"]);
+// What belongs to no work: the day, who walked, what was seen of each, the note.
+const OF_THE_WALK = "walk";
+const OF_A_WORK = ["was", "term", "severity", "change", "note", "left"];
+const OF_THE_WHOLE = ["on", "by", "note", "seen"];
 // The heights of the marks, as templates/walk_round/_line.html has them.
 const FOOT = 12;
 const TOPS = { "": 10, "as before": 5, different: 0, "not found": 0, "not looked at": 8 };
@@ -30,13 +35,27 @@ const drop = (name) => {
     // Nothing is kept here.
   }
 };
-const kept = () => {
+const kept = (of = "") => {
   try {
-    return Object.keys(localStorage).filter((name) => name.startsWith(STORE));
+    return Object.keys(localStorage).filter((name) => name.startsWith(STORE + of));
   } catch {
     return [];
   }
 };
+const newKey = () => [...crypto.getRandomValues(new Uint8Array(16))].map((sign) => sign.toString(16).padStart(2, "0")).join("");
+const made = (tag, text, more = {}) => Object.assign(document.createElement(tag), { textContent: text, ...more });
+
+// What is kept here of a walk, as the server takes it.
+const bodyOf = (entry, token) => {
+  const body = new URLSearchParams([["form_token", token], ["draft", entry.draft], ["version", entry.version], ["hand", entry.hand], ["last_walk", entry.lastWalk]]);
+  for (const [work, fields] of Object.entries(entry.told)) {
+    body.append("of", work);
+    for (const [name, value] of fields) body.append(work === OF_THE_WALK ? name : `${name}-${work}`, value);
+  }
+  return body;
+};
+const sendAnswers = (place, entry, token, more = {}) =>
+  fetch(`/walk-round/${place}/answers`, { method: "POST", body: bodyOf(entry, token), headers: { Accept: "application/json" }, ...more }).catch(() => null);
 
 // A walk that was recorded needs not be kept any longer: its key stands behind the address.
 const arrived = location.hash.startsWith("#arrived-") && location.hash.slice("#arrived-".length);
@@ -45,104 +64,204 @@ if (arrived) {
   history.replaceState(null, "", location.pathname + location.search);
 }
 
-// Where one has begun and not finished.
-for (const list of document.querySelectorAll("ul.rooms")) {
-  for (const name of kept()) {
-    const [person, place] = name.slice(STORE.length).split(":");
-    const link = list.querySelector(`a[href="/walk-round/${place}"]`);
-    if (person !== list.dataset.person || !link) continue;
-    link.append(Object.assign(document.createElement("span"), { className: "begun", textContent: "begun on this tablet" }));
+// Where one has begun on this tablet, without a network: it is sent, and shown as it is kept.
+const rooms = document.querySelectorAll("ul.rooms");
+if (rooms.length) sendWaiting(document.querySelector("form.leave"));
+
+async function sendWaiting({ dataset, elements }) {
+  let sent = false;
+  for (const name of kept(`${dataset.person}:`)) {
+    const [place] = name.slice(`${STORE}${dataset.person}:`.length).split(":");
+    const entry = read(name);
+    // What was finished is recorded on its own page, and so is what another tablet contradicts.
+    const answer = entry?.isSent ? null : await sendAnswers(place, entry, elements.form_token.value);
+    const told = answer?.ok ? await answer.json() : null;
+    if (told && !Object.keys(told.contradicted).length) {
+      drop(name);
+      sent = true;
+      continue;
+    }
+    const link = document.querySelector(`ul.rooms a[href="/walk-round/${place}"]`);
+    link?.append(made("span", "answers on this tablet not sent yet", { className: "begun" }));
   }
+  if (sent) location.reload();
 }
 
 const form = document.getElementById("walk");
 if (form) new Walk(form).begin();
 
 function Walk(form) {
-  const place = `${STORE}${form.dataset.person}:${form.dataset.place}`;
+  const { person, place } = form.dataset;
+  const mine = `${STORE}${person}:${place}:`;
+  // Of two pages of one walk each keeps its own.
+  const own = () => mine + form.elements.hand.value;
   const works = [...form.querySelectorAll("[data-work]")];
+  const workOf = new Map(works.map((work) => [work.dataset.work, work]));
+  const keptHere = () => kept(`${person}:${place}:`);
   const state = document.getElementById("kept");
   const part = (name) => form.querySelector(`[data-${name}]`);
+  // What the server does not keep yet, and where it keeps something else.
+  const unsaved = new Set();
+  const contradicted = new Set();
+  const answers = new Map();
   let isSent = false;
   let isPassing = false;
+  let sending = null;
   let timer = 0;
   let restTaken = [];
 
   this.begin = () => {
-    const before = read(place);
-    // A page that answers to what was sent shows what was sent.
-    say("nothing", "Nothing answered yet");
-    if (before && !("answer" in form.dataset)) takeUp(before);
-    else if ("answer" in form.dataset) keep();
+    for (const work of works) {
+      if (work.querySelector(".walk-different")) mindWords(work);
+      answers.set(work.dataset.work, work.querySelector(".answer :checked")?.value ?? UNANSWERED);
+    }
+    const waiting = keptHere()[0];
+    say("nothing", form.dataset.saved ? `Everything saved, ${form.dataset.saved}` : "Nothing answered yet");
+    // A page that answers to what was sent shows what was sent, and the server keeps none of it.
+    if ("answer" in form.dataset) {
+      everythingHere().forEach((work) => unsaved.add(work));
+      changedHere();
+    } else if (waiting) takeUp(read(waiting));
+    // The day of a walk is the one on which it was begun.
+    else if (form.elements.version.value === "0") unsaved.add(OF_THE_WALK);
     form.dataset.keeps = "";
     form.addEventListener("input", changed);
     form.addEventListener("change", changed);
     form.addEventListener("keydown", (event) => {
+      if (event.key !== "Enter" || !event.target.matches("input")) return;
       // Enter in a field goes on to nothing by itself.
-      if (event.key === "Enter" && event.target.matches("input")) event.preventDefault();
+      event.preventDefault();
+      if (event.target.closest("[data-find]")) find(event.target.value);
     });
     form.addEventListener("click", clicked);
     document.addEventListener("submit", submitted);
-    addEventListener("online", () => isSent && finish());
-    addEventListener("storage", (event) => event.key === place && event.newValue && fill(read(place).told));
+    addEventListener("online", () => (isSent ? finish() : unsaved.size && save()));
+    addEventListener("pagehide", leave);
     // Gone back to a walk that is finished: the page is asked for anew.
     addEventListener("pageshow", (event) => event.persisted && location.reload());
+    // Taken up again after somebody went on elsewhere.
+    document.addEventListener("visibilitychange", () => document.hidden || isSent || form.elements.version.value === "0" || save());
     addEventListener("load", () => {
-      for (const picture of form.querySelectorAll("summary > img")) picture.loading = "eager";
+      for (const picture of form.querySelectorAll("summary > img")) picture.loading = works.length > 100 ? "lazy" : "eager";
     });
     for (const picture of form.querySelectorAll(".walk-picture img")) comesLater(picture);
-    for (const work of works) mindWords(work);
+    if (part("find")) part("find").hidden = false;
     count();
     form.querySelector(".fault")?.closest("[data-work]")?.scrollIntoView({ block: "center" });
   };
 
   // What is kept on this tablet.
 
-  function takeUp(before) {
-    fill(before.told);
-    form.elements.last_walk.value = before.lastWalk;
-    form.elements.repeat_key.value = before.key;
+  function takeUp(entry) {
+    if (!entry) return;
+    form.elements.draft.value = entry.draft;
+    form.elements.version.value = entry.version;
+    form.elements.hand.value = entry.hand;
+    form.elements.last_walk.value = entry.lastWalk;
+    form.elements.repeat_key.value = entry.key;
+    for (const [work, fields] of Object.entries(entry.told)) {
+      if (work !== OF_THE_WALK && !workOf.has(work)) continue;
+      fill(work, fields);
+      unsaved.add(work);
+    }
     say("kept", `Taken up again: ${works.length - unanswered().length} answers kept on this tablet.`);
-    if (before.isSent) finish();
+    if (entry.isSent) finish();
+    else save();
   }
 
-  function fields() {
-    return [...new FormData(form)].filter(([name]) => !OF_THE_PAGE.has(name));
+  function fieldsOf(work) {
+    const names = work === OF_THE_WALK ? OF_THE_WHOLE : OF_A_WORK;
+    const found = [];
+    for (const name of names) {
+      const field = form.elements.namedItem(work === OF_THE_WALK ? name : `${name}-${work}`);
+      for (const one of field instanceof RadioNodeList ? field : [field]) {
+        if (one && one.value && (!["checkbox", "radio"].includes(one.type) || one.checked)) found.push([name, one.value]);
+      }
+    }
+    return found;
   }
 
-  function keep() {
+  function entryNow() {
+    const { draft, version, hand, last_walk: lastWalk, repeat_key: key } = form.elements;
+    // What was sent to be recorded is sent whole again, whatever became of the draft meanwhile.
+    const works = isSent ? everythingHere() : [...unsaved];
+    const told = Object.fromEntries(works.map((work) => [work, fieldsOf(work)]));
+    return { draft: draft.value, version: version.value, hand: hand.value, lastWalk: lastWalk.value, key: key.value, isSent, told };
+  }
+
+  function everythingHere() {
+    return [OF_THE_WALK, ...[...workOf.keys()].filter((work) => answers.get(work))];
+  }
+
+  function keep(entry = entryNow()) {
     // Whoever signs out may have thrown it away a moment ago; see hingebook.js.
-    if (document.querySelector("form.leave[data-thrown-away]")) return;
-    const { last_walk: lastWalk, repeat_key: key } = form.elements;
-    const entry = { told: fields(), lastWalk: lastWalk.value, key: key.value, isSent };
+    if (document.querySelector("form.leave[data-thrown-away]")) return false;
     try {
-      localStorage.setItem(place, JSON.stringify(entry));
-      say("kept", "Kept on this tablet");
+      localStorage.setItem(own(), JSON.stringify(entry));
+      return true;
     } catch {
-      say("lost", "This browser keeps nothing: finish before you leave the page");
+      return false; // The storage is full or forbidden: then only the server keeps it.
     }
   }
 
-  function fill(told) {
+  function fill(work, fields) {
     const values = new Map();
-    for (const [name, value] of told) values.set(name, [...(values.get(name) ?? []), value]);
-    for (const field of form.elements) {
-      if (!field.name || OF_THE_PAGE.has(field.name) || field.type === "submit") continue;
-      const given = values.get(field.name) ?? [];
-      if (["checkbox", "radio"].includes(field.type)) field.checked = given.includes(field.value);
-      else field.value = given[0] ?? "";
+    for (const [name, value] of fields) values.set(name, [...(values.get(name) ?? []), value]);
+    if (work !== OF_THE_WALK && ["term", "note", "left"].some((name) => values.has(name))) asked(workOf.get(work));
+    for (const name of work === OF_THE_WALK ? OF_THE_WHOLE : OF_A_WORK) {
+      const field = form.elements.namedItem(work === OF_THE_WALK ? name : `${name}-${work}`);
+      const given = values.get(name) ?? [];
+      for (const one of field instanceof RadioNodeList ? field : [field]) {
+        if (!one) continue;
+        if (["checkbox", "radio"].includes(one.type)) one.checked = given.includes(one.value);
+        else if (given.length || one.type !== "select-one" || one.options[0].value === "") one.value = given[0] ?? "";
+      }
     }
-    for (const work of works) mindWords(work);
-    count();
+    if (work !== OF_THE_WALK) mindWords(workOf.get(work));
+    count(work);
   }
 
   function changed(event) {
     const work = event.target.closest("[data-work]");
-    if (work) mindWords(work, event.target);
+    if (event.target.closest("[data-find]")) return;
+    if (work) {
+      if (event.target.value === "different") asked(work);
+      mindWords(work, event.target);
+      settledHere(work.dataset.work);
+    }
     if (event.target.name?.startsWith("was-")) takenBack();
+    told(work ? work.dataset.work : OF_THE_WALK);
+  }
+
+  // Something of these works was answered here.
+  function told(...those) {
     if (isSent) sentNoMore();
-    keep();
-    count();
+    for (const work of those) {
+      unsaved.add(work);
+      count(work);
+    }
+    changedHere();
+  }
+
+  function changedHere() {
+    const isKept = keep();
+    if (state.dataset.state !== "away") say(isKept ? "writing" : "lost", isKept ? "Saving" : "This browser keeps nothing, and nothing is saved yet");
+    clearTimeout(timer);
+    timer = setTimeout(save, PAUSE_MS);
+  }
+
+  // What is different is asked of the works that are.
+  function asked(work) {
+    if (work.querySelector(".walk-different")) return;
+    const key = work.dataset.work;
+    const fields = document.getElementById("different").content.cloneNode(true);
+    for (const field of fields.querySelectorAll("[id], [name], [for], [aria-describedby]")) {
+      for (const name of ["id", "name", "for", "aria-describedby"]) {
+        const value = field.getAttribute(name);
+        if (value?.endsWith("-0")) field.setAttribute(name, value.slice(0, -1) + key);
+      }
+    }
+    work.append(fields);
   }
 
   // What is written beside a work says that it is different; written words stay in sight.
@@ -162,35 +281,134 @@ function Walk(form) {
     });
   }
 
+  // Saving.
+
+  // Resolves to whether the server keeps all that is answered here.
+  function save() {
+    // What was sent to be recorded is no draft any longer.
+    if (isSent || isPassing) return Promise.resolve(false);
+    clearTimeout(timer);
+    sending ??= send().finally(() => (sending = null));
+    return sending;
+  }
+
+  async function send() {
+    for (;;) {
+      for (const work of contradicted) unsaved.delete(work);
+      const entry = entryNow();
+      if (unsaved.size) keep(entry);
+      const answer = await sendAnswers(place, entry, form.elements.form_token.value);
+      if (isSent || isPassing) return false;
+      if (!answer || answer.status >= 500) return later();
+      if (answer.status === 409) {
+        recordedMeanwhile();
+        continue;
+      }
+      if (answer.status === 401 || answer.status === 403) return signInAgain();
+      if (!answer.ok) return say("refused", "Kept on this tablet, the server does not take it");
+      taken(entry, await answer.json());
+      if (unsaved.size) continue;
+      if (!contradicted.size) drop(own());
+      return !contradicted.size;
+    }
+  }
+
+  function taken(entry, answer) {
+    form.elements.draft.value = answer.key;
+    form.elements.version.value = answer.version;
+    for (const [work, fields] of Object.entries(entry.told)) {
+      if (JSON.stringify(fieldsOf(work)) === JSON.stringify(fields)) unsaved.delete(work);
+    }
+    for (const [work, fields] of Object.entries(answer.elsewhere)) {
+      if (!unsaved.has(work) && !contradicted.has(work) && (work === OF_THE_WALK || workOf.has(work))) fill(work, flat(fields));
+    }
+    for (const [work, { fields, said }] of Object.entries(answer.contradicted)) contradict(work, flat(fields), said);
+    if (contradicted.size) say("missing", contradicted.size === 1 ? "On another tablet one work was answered otherwise" : `On another tablet ${contradicted.size} works were answered otherwise`);
+    else if (!unsaved.size) say("kept", `Everything saved, ${answer.saved}`);
+  }
+
+  function flat(fields) {
+    return Object.entries(fields).flatMap(([name, values]) => values.map((value) => [name, value]));
+  }
+
+  function later() {
+    say("away", "Kept on this tablet, the network is away");
+    timer = setTimeout(save, AGAIN_MS);
+    return false;
+  }
+
+  // Recorded on another tablet: what is answered here after that is a walk of its own.
+  function recordedMeanwhile() {
+    form.elements.draft.value = newKey();
+    form.elements.version.value = 0;
+    everythingHere().forEach((work) => unsaved.add(work));
+  }
+
+  function leave() {
+    if (unsaved.size && !isSent) sendAnswers(place, entryNow(), form.elements.form_token.value, { keepalive: true });
+  }
+
+  // Both are shown, and the person chooses.
+  function contradict(work, fields, said) {
+    if (work === OF_THE_WALK ? false : !workOf.has(work)) return;
+    settledHere(work);
+    contradicted.add(work);
+    const line = made("div", "On another tablet: ", { className: "elsewhere", id: `elsewhere-${work}` });
+    line.setAttribute("role", "status");
+    line.append(made("strong", said));
+    const choose = (words, act) => {
+      const button = made("button", words, { type: "button" });
+      button.addEventListener("click", () => {
+        settledHere(work);
+        act();
+        told(work);
+      });
+      line.append(button);
+    };
+    choose("Take that", () => fill(work, fields));
+    choose("Keep this one", () => null);
+    if (work === OF_THE_WALK) form.querySelector(".walk-said").after(line);
+    else workOf.get(work).querySelector(".walk-answers").after(line);
+  }
+
+  function settledHere(work) {
+    contradicted.delete(work);
+    document.getElementById(`elsewhere-${work}`)?.remove();
+  }
+
   // How far one is.
 
-  function answerOf(work) {
-    return work.querySelector(".answer :checked")?.value ?? UNANSWERED;
-  }
-
   function unanswered() {
-    return works.filter((work) => answerOf(work) === UNANSWERED);
+    return works.filter((work) => answers.get(work.dataset.work) === UNANSWERED);
   }
 
-  function count() {
-    const counts = {};
-    for (const work of works) {
-      const answer = answerOf(work);
-      counts[answer] = (counts[answer] ?? 0) + 1;
+  // Of one work, or of all.
+  function count(only) {
+    for (const work of only ? [workOf.get(only)].filter(Boolean) : works) {
+      const answer = work.querySelector(".answer :checked")?.value ?? UNANSWERED;
+      answers.set(work.dataset.work, answer);
       const mark = document.getElementById(`mark-${work.dataset.work}`);
-      mark.dataset.answer = answer;
-      mark.setAttribute("y", TOPS[answer]);
-      mark.setAttribute("height", FOOT - TOPS[answer]);
+      if (mark) {
+        mark.dataset.answer = answer;
+        mark.setAttribute("y", TOPS[answer]);
+        mark.setAttribute("height", FOOT - TOPS[answer]);
+      }
       if (answer) settled(work);
     }
+    const counts = {};
+    for (const answer of answers.values()) counts[answer] = (counts[answer] ?? 0) + 1;
     const left = counts[UNANSWERED] ?? 0;
     part("progress").textContent = `${works.length - left} of ${works.length}`;
     part("counts").textContent = Object.keys(TOPS)
       .filter((answer) => answer && answer !== AS_BEFORE && counts[answer])
       .map((answer) => `${counts[answer]} ${answer}`)
       .join(", ");
+    for (const line of form.querySelectorAll("[data-of-part]")) {
+      const its = document.getElementById(line.dataset.ofPart).querySelectorAll("[data-work]");
+      line.textContent = [...its].filter((work) => answers.get(work.dataset.work)).length;
+    }
     part("next").hidden = left === 0;
-    part("forget").hidden = left === works.length;
+    part("forget").hidden = left === works.length && !Number(form.elements.version.value);
     part("rest-ask").hidden = left === 0;
     const said = form.elements.seen;
     const seen = [...(said.length ? said : [said])].filter((box) => box.checked).map((box) => box.value);
@@ -220,6 +438,15 @@ function Walk(form) {
     if (after) goTo(after);
   }
 
+  function find(words) {
+    const wanted = words.trim().toLowerCase();
+    const found = wanted && works.find((work) => work.querySelector(".walk-which").textContent.toLowerCase().includes(wanted));
+    part("not-here").textContent = found || !wanted ? "" : `No work of this walk is called “${words.trim()}”.`;
+    if (!found) return;
+    form.querySelector(".walk-parts").open = false;
+    goTo(found);
+  }
+
   // All the rest: by its own press, and to be taken back.
 
   function answerRest(answer) {
@@ -228,20 +455,24 @@ function Walk(form) {
     const these = restTaken.length === 1 ? "1 work had no answer: it is" : `${restTaken.length} works had no answer: they are`;
     const line = part("rest-said");
     line.textContent = `${these} ${answer}.`;
-    const back = Object.assign(document.createElement("button"), { type: "button", textContent: "Take that back" });
+    const back = made("button", "Take that back", { type: "button" });
     back.addEventListener("click", () => {
-      for (const work of restTaken) for (const radio of work.querySelectorAll(".answer input")) radio.checked = false;
+      const those = restTaken;
+      for (const work of those) for (const radio of work.querySelectorAll(".answer input")) radio.checked = false;
       takenBack();
-      if (isSent) sentNoMore();
-      keep();
-      count();
+      toldOfMany(those);
       form.querySelector("button[name=rest]").focus();
     });
     line.append(back);
-    if (isSent) sentNoMore();
-    keep();
-    count();
+    toldOfMany(restTaken);
     back.focus();
+  }
+
+  function toldOfMany(those) {
+    if (isSent) sentNoMore();
+    for (const work of those) unsaved.add(work.dataset.work);
+    count();
+    changedHere();
   }
 
   function takenBack() {
@@ -258,21 +489,36 @@ function Walk(form) {
     return told;
   }
 
-  async function finish() {
-    clearTimeout(timer);
+  // What another tablet answered counts before anybody is asked for it here.
+  async function sayWhatIsMissing() {
+    if (contradicted.size || unanswered().length) await save();
+    const [work] = contradicted;
+    if (work) {
+      say("missing", "On another tablet it was answered otherwise: choose");
+      document.getElementById(`elsewhere-${work}`).scrollIntoView({ block: "center" });
+      document.querySelector(`#elsewhere-${work} button`).focus({ preventScroll: true });
+      return true;
+    }
     const left = unanswered();
     if (left.length) {
       say("missing", left.length === 1 ? "One work has no answer yet" : `${left.length} works have no answer yet`);
       goTo(left[0]);
-      return;
+      return true;
     }
-    const untold = works.find((work) => answerOf(work) === "different" && !work.classList.contains("has-words"));
+    const untold = works.find((one) => answers.get(one.dataset.work) === "different" && !one.classList.contains("has-words"));
     if (untold) {
       say("missing", `Say what is different of ${untold.querySelector(".number").textContent}`);
       untold.scrollIntoView({ block: "center" });
       untold.querySelector("textarea").focus({ preventScroll: true });
-      return;
     }
+    return Boolean(untold);
+  }
+
+  async function finish() {
+    clearTimeout(timer);
+    if (await sayWhatIsMissing()) return;
+    await sending;
+    clearTimeout(timer);
     isSent = true;
     keep();
     say("sending", "Recording");
@@ -286,7 +532,8 @@ function Walk(form) {
       say("away", "Kept on this tablet, the network is away. It is sent as soon as it is back");
       timer = setTimeout(finish, AGAIN_MS);
     } else if (answer.redirected && answer.ok) {
-      drop(place);
+      unsaved.clear();
+      for (const name of keptHere()) drop(name);
       isPassing = true;
       location.assign(answer.url);
     } else {
@@ -295,7 +542,7 @@ function Walk(form) {
       // It did arrive, and was changed since: told anew it is shown beside what arrived.
       if (await isChangedSince(answer)) {
         sentNoMore();
-        finish();
+        await finish();
       } else if (answer.status === 401 || answer.status === 403) signInAgain();
       else pass();
     }
@@ -310,20 +557,19 @@ function Walk(form) {
   function sentNoMore() {
     isSent = false;
     clearTimeout(timer);
-    const signs = crypto.getRandomValues(new Uint8Array(16));
-    form.elements.repeat_key.value = [...signs].map((sign) => sign.toString(16).padStart(2, "0")).join("");
+    form.elements.repeat_key.value = newKey();
   }
 
   function signInAgain() {
     say("signed-out", "Kept on this tablet, your sign-in is over. ");
-    const way = `/sign-in?next=/walk-round/${form.dataset.place}`;
-    state.append(Object.assign(document.createElement("a"), { href: way, textContent: "Sign in again" }));
+    state.append(made("a", "Sign in again", { href: `/sign-in?next=/walk-round/${place}` }));
+    return false;
   }
 
   // Let the browser send the form as it does without a script: its answer is a page to read.
-  function pass() {
+  function pass(by = part("finish")) {
     isPassing = true;
-    form.requestSubmit(part("finish"));
+    form.requestSubmit(by);
     isPassing = false;
   }
 
@@ -331,27 +577,33 @@ function Walk(form) {
     if (event.target !== form || isPassing) return;
     event.preventDefault();
     const by = event.submitter;
-    if (by?.name === "rest") {
-      answerRest(by.value);
-      return;
+    if (by?.name === "rest") answerRest(by.value);
+    else if (by?.name === "later") save().then((isSaved) => (isSaved || !navigator.onLine) && location.assign("/walk-round"));
+    else if (by?.hasAttribute("formaction")) forget(by);
+    else {
+      // Who records beside a walk of somebody else has seen it.
+      if (by?.name === "knows") form.elements.last_walk.value = by.value;
+      finish();
     }
-    // Who records beside a walk of somebody else has seen it.
-    if (by?.name === "knows") form.elements.last_walk.value = by.value;
-    finish();
+  }
+
+  async function forget(by) {
+    await save();
+    unsaved.clear();
+    for (const name of keptHere()) drop(name);
+    pass(by);
   }
 
   function clicked(event) {
     if (event.target.closest("[data-next]")) next();
-    if (event.target.closest("[data-drop]")) drop(place);
-    if (event.target.closest("[data-forget]") && confirm("Forget all answers of this walk-round?")) {
-      drop(place);
-      location.assign(form.action);
-    }
+    const way = event.target.closest(".walk-parts a");
+    if (way) form.querySelector(".walk-parts").open = false;
   }
 
   function say(what, words) {
     state.dataset.state = what;
     state.textContent = words;
+    return false;
   }
 }
 }

@@ -83,7 +83,8 @@ def test_one_walks_as_the_places_stand_and_passes_by_the_boxes(session: Session)
     for number, wall in (("4", "/ South"), ("1", "/ South"), ("3", "/ North"), ("2", "")):
         a_work(session, number=number, place=f"{ROOM} {wall}".strip())
     a_work(session, number="5", place=f"{ROOM} / Box 4")
-    walls = in_walking_order(session, framer, key_of(room), VisitKind.LOOK)
+    tree = place_tree(session)
+    walls = in_walking_order(session, framer, tree, key_of(room), VisitKind.LOOK)
     assert [(wall.within, [work.number for work in wall.works]) for wall in walls] == [
         ("", ["2"]),
         ("North", ["3"]),

@@ -38,11 +38,11 @@ def test_the_network_is_cut_in_mid_walk_and_the_walk_is_recorded_once(
         answer(shown, 0, "as before")
         different = answer(shown, 1, "different")
         different.get_by_label("In words").fill("A brown line along the left.")
-        says(shown, "Kept on this tablet")
+        says(shown, "Everything saved")
         # The page is left and comes back: by a lid that was closed, by a tab that was.
         shown.goto("about:blank")
         shown.goto(STAIR)
-        says(shown, "Taken up again: 2 answers")
+        expect(shown.locator("[data-gone-on-with]")).to_contain_text(f"2 of {WORKS} answered")
         expect(shown.locator("[data-progress]")).to_have_text(f"2 of {WORKS}")
         expect(different.get_by_label("In words")).to_have_value("A brown line along the left.")
         shown.context.set_offline(True)
@@ -62,6 +62,42 @@ def test_the_network_is_cut_in_mid_walk_and_the_walk_is_recorded_once(
         assert "Not looked at: " in told
         assert "Next look" in told
         assert shown.evaluate("Object.keys(localStorage).filter(n => n.includes('walk'))") == []
+
+
+def test_one_goes_on_upon_another_tablet_and_two_tablets_walk_one_round(
+    demo: Served, opened: Browser
+) -> None:
+    with page(opened, demo.address) as one, page(opened, demo.address) as other:
+        for shown in (one, other):
+            signed_in(shown)
+            shown.goto("/walk-round/4")
+        answer(one, 0, "not found")
+        says(one, "Everything saved")
+        # The other opened the room before anything was answered in it.
+        differs = answer(other, 1, "different")
+        differs.get_by_label("In words").fill("A brown line.")
+        expect(other.locator("[data-work]").nth(0).locator(":checked")).to_have_value("not found")
+        answer(other, 0, "as before")
+        says(other, "Everything saved")
+        answer(one, 0, "not looked at")
+        contradiction = one.locator(".elsewhere")
+        expect(contradiction).to_contain_text("On another tablet: as before", timeout=SLOW_MS)
+        expect(one.locator("[data-work]").nth(1).get_by_label("In words")).to_have_value(
+            "A brown line."
+        )
+        assert Axe().run(one).response["violations"] == []
+        contradiction.get_by_role("button", name="Take that").click()
+        says(one, "Everything saved")
+        one.get_by_role("button", name="All the rest as before").click()
+        one.locator(FINISH).click()
+        one.wait_for_url("**/walk-round?walk=*", timeout=SLOW_MS)
+        expect(one.locator(".recorded")).to_contain_text("1 not as before")
+        # Recorded once: the other is led to what its round became.
+        other.get_by_role("button", name="All the rest as before").click()
+        other.locator(FINISH).click()
+        expect(other.locator(".quicker, .recorded").first).to_contain_text(
+            "1 not as before", timeout=SLOW_MS
+        )
 
 
 def test_an_answer_that_was_lost_is_asked_for_again_and_records_once(

@@ -1,6 +1,7 @@
 """A walk-round of a room and a check of a box, each on one form."""
 
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 from sqlalchemy import Engine
@@ -253,3 +254,92 @@ def test_what_is_due_in_a_place_leads_to_its_walk_round(framer: Browser, owner: 
 
 def _due(browser: Browser, place_id: int) -> str:
     return browser.get(f"/due?place={place_id}").text
+
+
+SAVED: dict[str, str | list[str]] = {"of": ["1", "walk"], "was-1": "not found", "hand": "one"}
+
+
+def saved(browser: Browser, **told: str | list[str]) -> dict[str, Any]:
+    """Save answers as the page does by its script."""
+    answer = browser.send_form("/walk-round/2/answers", {**WALK, **SAVED, **told})
+    assert answer.status_code == 200
+    found: dict[str, Any] = answer.json()
+    return found
+
+
+def test_a_walk_is_gone_on_with_on_another_tablet(framer: Browser, engine: Engine) -> None:
+    kept = saved(framer, draft="k", note="by daylight", on="24 November 2026", last_walk="0")
+    assert (kept["key"], kept["elsewhere"], kept["contradicted"]) == ("k", {}, {})
+    page = framer.get("/walk-round/2").text
+    for words in ("1 of 3 answered, last saved", 'name="draft" value="k"', ">by daylight<"):
+        assert words in page
+    assert page.split('id="work-1"')[1].split("</label>")[2].count("checked") == 1
+    assert "begun: 1 of 3 answered, saved" in framer.get("/walk-round").text
+    told = {**WALK, "draft": "k", "version": str(kept["version"]), "hand": "other"}
+    assert framer.send_form("/walk-round/2", told).status_code == 303
+    assert "begun:" not in framer.get("/walk-round").text
+    assert len(visits(engine)) == 3
+
+
+def test_two_tablets_of_one_walk_hear_of_each_other(framer: Browser) -> None:
+    saved(framer, draft="k")
+    of: dict[str, str | list[str]] = {"of": ["1", "2"], "was-1": "as before"}
+    other = saved(framer, draft="l", hand="two", **of)
+    assert (other["key"], other["elsewhere"]["walk"]["by"]) == ("k", ["Ben Rabbet"])
+    assert other["contradicted"] == {
+        "1": {"fields": {"was": ["not found"]}, "said": "not found"},
+    }
+    # Without a script both are shown, and nothing is recorded before one was chosen.
+    told = {**WALK, "draft": "k", "hand": "two", "version": "1", "was-2": ""}
+    refused = framer.send_form("/walk-round/2", told)
+    assert refused.status_code == 409
+    assert "On another tablet: <strong>not found</strong>" in refused.text
+    told |= {"version": str(other["version"]), "was-2": "as before"}
+    assert framer.send_form("/walk-round/2", told).status_code == 303
+
+
+def test_what_another_tablet_answered_counts_when_the_walk_is_recorded(
+    framer: Browser, engine: Engine
+) -> None:
+    saved(framer, draft="k")
+    told = {**WALK, "draft": "k", "hand": "two", "was-1": ""}
+    assert framer.send_form("/walk-round/2", told).status_code == 303
+    assert [visit[0] for visit in visits(engine)] == [2, 3]
+
+
+def test_a_walk_finished_on_two_tablets_is_recorded_once(framer: Browser, engine: Engine) -> None:
+    told = {**WALK, "draft": "k", "last_walk": "0"}
+    for _ in range(2):
+        answer = framer.send_form("/walk-round/2", told)
+        assert answer.headers["location"] == "/walk-round?walk=1"
+    assert len(visits(engine)) == 3
+    # What was answered otherwise after it is told beside it.
+    later = framer.send_form("/walk-round/2", {**told, "was-2": "not found"})
+    assert (later.status_code, "Somebody was quicker" in later.text) == (409, True)
+    again = framer.send_form("/walk-round/2/answers", {**told, **SAVED})
+    assert (again.status_code, len(visits(engine))) == (409, 3)
+
+
+def test_a_walk_is_left_for_now_forgotten_and_taken_up_again(framer: Browser) -> None:
+    left = framer.send_form("/walk-round/2", {**WALK, "draft": "k", "was-3": "", "later": "yes"})
+    assert left.headers["location"] == "/walk-round"
+    assert "2 of 3 answered" in framer.get("/walk-round/2").text
+    forgotten = framer.send_form("/walk-round/2/put-away", {})
+    assert forgotten.headers["location"] == "/walk-round?put_away=k"
+    assert "/walk-round/k/take-up" in framer.get("/walk-round?put_away=k").text
+    assert "0 of 3" in framer.get("/walk-round/2").text
+    assert framer.send_form("/walk-round/2/put-away", {}).headers["location"] == "/walk-round"
+    assert framer.send_form("/walk-round/k/take-up", {}).headers["location"] == "/walk-round/2"
+    assert "2 of 3 answered" in framer.get("/walk-round/2").text
+
+
+def test_a_long_room_is_shown_in_parts_that_one_goes_to_by_name(
+    framer: Browser, engine: Engine
+) -> None:
+    with recording(engine, actor="test", now=NOON) as session:
+        for number in range(60):
+            a_work(session, number=f"N {number:02}", place=f"{ROOM} / Wall")
+    page = framer.get("/walk-round/2").text
+    assert page.count('class="walk-wall is-part"') == 2
+    assert f"{'Wall: A to N 46'} <span" in page
+    assert '<a href="#part-0-50">Wall: N 47 to N 59</a>' in page
