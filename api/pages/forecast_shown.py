@@ -1,20 +1,27 @@
 """How is a forecast said on the page of a work?
 
 The next dates, each with its steps; the chances in words and numbers; what leads
-to them. A day that is past is due today. Everything is a planning figure.
+to them. A day that is past is due today, and the day stays said. Everything is a
+planning figure.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log1p
 
 from api.template_filters import MONTHS, day
 from models.rules.calendar_days import add_years, day_date
 from models.rules.chance_words import chance_in_words, percent
-from models.rules.inspection_schedule import shown_day
+from models.rules.inspection_schedule import deciding_step
 from models.rules.package_facts import ClimateFacts
 from models.rules.urgent_signs import LOCAL_CODES
-from models.rules.work_forecast import ChanceRange, Driver, NextDate, WorkForecast
+from models.rules.work_forecast import (
+    ChanceRange,
+    Driver,
+    NewHarmByPlace,
+    NextDate,
+    WorkForecast,
+)
 
 FORECAST_YEARS = 5
 # The bar of what leads to harm is so long, in units of its drawing; a part shorter than
@@ -22,30 +29,27 @@ FORECAST_YEARS = 5
 BAR_WIDTH = 1000
 LEAST_PART = 4
 MOST_DRIVERS_SHOWN = 6
-# Steps that put a date where it is, whatever the formula and the limits say.
-_OVERRULING = ("Does not wait", "Instead of", "Put off")
-_MOVED_BY_LIMITS = "That makes it"
+NO_DAY = "no day set"
+DUE_TODAY = "due today"
+AT_ITS_REMAT = "at its remat"
 PLANNING_FIGURES = "These are planning figures, to decide where to look first; they are no promise."
 
 
 @dataclass(frozen=True)
 class DateShown:
-    """One next date: `is_due` when its day has come; `on` is empty when no day is set.
+    """One next date: `when` as it is said today, `by` the day itself; empty when none is set.
 
-    `reason` is the one of its steps that put it on its day.
+    `is_due` when its day has come, `was_due` the day that is past. `reason` is the one of
+    its steps that put it on its day.
     """
 
     name: str
-    on: str
+    by: str
+    when: str
     is_due: bool
+    was_due: str
+    reason: str
     steps: tuple[str, ...]
-
-    @property
-    def reason(self) -> str:
-        """Return the step that put the date on its day; empty where there are no steps."""
-        overruling = [step for step in self.steps if step.startswith(_OVERRULING)]
-        moving = [step for step in self.steps if _MOVED_BY_LIMITS in step]
-        return next(iter((*reversed(overruling), *moving, *self.steps)), "")
 
 
 @dataclass(frozen=True)
@@ -124,11 +128,12 @@ class ForecastShown:
     headline: str
     is_pressing: bool
     dates: tuple[DateShown, ...]
+    remat: DateShown | None
     by_when: str
     unseen_now: ChanceShown
     new_in_five_years: ChanceShown
+    new_harm_where: str
     advice: str
-    remat_by: str
     signs: tuple[SignShown, ...]
     may_be_opened: bool
     drivers: tuple[DriverShown, ...]
@@ -139,6 +144,11 @@ class ForecastShown:
     climate: str
     caution: str = LOCAL_CODES
     planning_figures: str = PLANNING_FIGURES
+
+    @property
+    def dates_and_remat(self) -> tuple[DateShown, ...]:
+        """Return all dates, that of the remat last."""
+        return self.dates if self.remat is None else (*self.dates, self.remat)
 
 
 def forecast_shown(
@@ -156,11 +166,12 @@ def forecast_shown(
         headline=_headline(forecast, today),
         is_pressing=bool(forecast.urgent) or (forecast.due_on or today + 1) <= today,
         dates=dates,
+        remat=_date("Remat", forecast.remat, today) if forecast.advice else None,
         by_when=_month(add_years(today, FORECAST_YEARS)),
         unseen_now=_chance(forecast.chance_unseen_now),
         new_in_five_years=_chance(forecast.chance_new_5y),
+        new_harm_where=_new_harm_where(forecast.new_harm_by_place),
         advice=forecast.advice or "",
-        remat_by=_day(forecast.remat_by, today),
         signs=_signs(forecast),
         may_be_opened=forecast.may_be_opened,
         drivers=_drivers(forecast, figures),
@@ -173,19 +184,46 @@ def forecast_shown(
 
 
 def _dates(forecast: WorkForecast, today: int) -> tuple[DateShown, ...]:
-    box = forecast.box_check
-    dates = [
-        _date("Next look", forecast.look, today),
-        _date("Next unframing", forecast.unframing, today),
-    ]
+    box, unframing = forecast.box_check, _date("Next unframing", forecast.unframing, today)
+    if not forecast.is_unframed_first:
+        # Its reason stands beside the date of the remat.
+        unframing = replace(
+            unframing, by="", when=AT_ITS_REMAT, is_due=False, was_due="", reason=""
+        )
+    dates = [_date("Next look", forecast.look, today), unframing]
     return tuple([*dates, _date("Next box check", box, today)] if box.steps else dates)
 
 
 def _date(name: str, found: NextDate, today: int) -> DateShown:
+    by = "" if found.on is None else day(found.on)
     is_due = found.on is not None and found.on <= today
-    # Two layers with one and the same sign say it once.
-    steps = tuple(dict.fromkeys(found.steps))
-    return DateShown(name, _day(found.on, today), is_due, steps)
+    deciding = deciding_step(found.steps)
+    return DateShown(
+        name=name,
+        by=by,
+        when=DUE_TODAY if is_due else by or NO_DAY,
+        is_due=is_due,
+        was_due=by if found.on is not None and found.on < today else "",
+        reason="" if deciding is None else deciding.sentence,
+        # Two layers with one and the same sign say it once.
+        steps=tuple(dict.fromkeys(found.sentences)),
+    )
+
+
+def _new_harm_where(found: NewHarmByPlace) -> str:
+    """Return in a sentence who would notice it: a look has its day, and an unframing another."""
+    parts = [
+        (chance, where)
+        for chance, where in (
+            (found.at_a_look, "would show at a look"),
+            (found.when_opened, "would show only when it is opened"),
+            (found.never_seen, "would show where nobody can see it"),
+        )
+        if chance > 0
+    ]
+    if len(parts) == 1:
+        return f"all of it {parts[0][1]}"
+    return ", ".join(f"{percent(chance)} {where}" for chance, where in parts)
 
 
 def _headline(forecast: WorkForecast, today: int) -> str:
@@ -274,11 +312,6 @@ def _chance(found: ChanceRange) -> ChanceShown:
     low, high = percent(found.if_twice_as_long), percent(found.if_half_as_long)
     span = "" if low == high else f"{low} to {high}"
     return ChanceShown(chance_in_words(found.chance), percent(found.chance), span)
-
-
-def _day(on: int | None, today: int) -> str:
-    shown = shown_day(on, today)
-    return "" if shown is None else day(shown)
 
 
 def _month(on: int) -> str:

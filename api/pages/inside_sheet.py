@@ -70,7 +70,7 @@ class InsideSheetPage:
     held: str
     freeing: str
     dates: tuple[DateShown, ...]
-    remat_by: str
+    remat: DateShown | None
     cautions: tuple[str, ...]
     printed: str
 
@@ -102,7 +102,7 @@ def inside_sheet(
         held=package.held,
         freeing=shown.freeing,
         dates=shown.dates,
-        remat_by=shown.remat_by,
+        remat=shown.remat,
         cautions=cautions_of(records, package, forecast.verdict.freeing),
         printed=day(today),
     )

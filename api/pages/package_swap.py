@@ -15,7 +15,12 @@ from sqlmodel import Session
 
 from api.dependencies import ReadSession, SignedIn, Today, TrialSession, requires
 from api.forms import Typed
-from api.pages.forecast_shown import ChanceShown, ForecastShown, forecast_shown
+from api.pages.forecast_shown import (
+    AT_ITS_REMAT,
+    ChanceShown,
+    ForecastShown,
+    forecast_shown,
+)
 from api.pages.form_answers import Refusal
 from api.pages.package_drawing import DrawnPart, PackageDrawing, package_drawing, part_key
 from api.pages.package_shown import PackageShown, package_shown
@@ -38,7 +43,7 @@ from models.rules.inspection_schedule import shown_day
 from models.rules.package_verdict import HOLD, REMAINS, LayerVerdict, PackageVerdict
 from models.rules.permissions import Deed
 from models.rules.three_questions import NOT_RECORDED, with_blanks_filled
-from models.rules.work_forecast import NextDate, WorkForecast
+from models.rules.work_forecast import WorkForecast
 from models.tables.visible import Viewer
 from models.vocabulary import Verdict
 
@@ -51,12 +56,16 @@ NO_DAY = "no day is set"
 
 @dataclass(frozen=True)
 class DateBeside:
-    """One next date as it would be, beside what it is now, each by its month."""
+    """One next date as it would be, beside what it is now, each by its month.
+
+    `is_a_month` when it would have one, not "today", not none and not at its remat.
+    """
 
     name: str
     then: str
     now: str
     is_later: bool
+    is_a_month: bool
 
 
 @dataclass(frozen=True)
@@ -198,19 +207,34 @@ def old_package(records: WorkRecords, verdict: PackageVerdict) -> PackageDrawing
 
 def _dates(now: WorkForecast, then: WorkForecast, today: int) -> Iterator[DateBeside]:
     named = (
-        ("Look again", now.look, then.look),
-        ("Unframe again", now.unframing, then.unframing),
-        ("Check the box", now.box_check, then.box_check),
+        ("Look again", now.look.on, then.look.on),
+        ("Unframe again", _opened(now), _opened(then)),
+        ("Remat", now.remat.on, then.remat.on),
+        ("Check the box", now.box_check.on, then.box_check.on),
     )
     for name, before, after in named:
-        if before.on is not None or after.on is not None:
+        if before is not None or after is not None:
             yield _beside(name, before, after, today)
 
 
-def _beside(name: str, before: NextDate, after: NextDate, today: int) -> DateBeside:
-    far = 10**9
-    is_later = (after.on or far) > max(before.on or far, today)
-    return DateBeside(name, _month(after.on, today), _month(before.on, today), is_later)
+def _opened(forecast: WorkForecast) -> int | str | None:
+    """Return by when it is unframed, or that its remat opens it."""
+    return forecast.unframing.on if forecast.is_unframed_first else AT_ITS_REMAT
+
+
+def _beside(name: str, before: int | str | None, after: int | str | None, today: int) -> DateBeside:
+    said, said_before = _said(after, today), _said(before, today)
+    is_later = _day_or_never(after) > max(_day_or_never(before), today)
+    is_a_month = isinstance(after, int) and after > today
+    return DateBeside(name, said, said_before, is_later, is_a_month)
+
+
+def _said(when: int | str | None, today: int) -> str:
+    return when if isinstance(when, str) else _month(when, today)
+
+
+def _day_or_never(when: int | str | None) -> int:
+    return when if isinstance(when, int) else 10**9
 
 
 def _month(on: int | None, today: int) -> str:

@@ -33,7 +33,6 @@ from models.actions.work_records import load_records
 from models.errors import BadValue, Fault, NotFound
 from models.rules.calendar_days import add_months, day_date, day_number
 from models.rules.half_known_dates import from_words
-from models.rules.inspection_schedule import shown_day
 from models.rules.permissions import Deed
 from models.rules.postponement import MAY_BE_PUT_OFF
 from models.rules.work_forecast import WorkForecast
@@ -54,6 +53,7 @@ class DateToPutOff:
 
     kind: str
     on: int
+    is_past: bool
 
 
 @dataclass(frozen=True)
@@ -226,9 +226,11 @@ def _page(
 
 
 def _dates(forecast: WorkForecast, today: int) -> tuple[DateToPutOff, ...]:
-    days = (forecast.look.on, forecast.unframing.on, forecast.box_check.on, forecast.remat_by)
-    shown = zip(MAY_BE_PUT_OFF, (shown_day(day, today) for day in days), strict=True)
-    return tuple(DateToPutOff(kind, day) for kind, day in shown if day is not None)
+    # What the remat opens is not unframed before: to put that off would move nothing.
+    unframing = forecast.unframing.on if forecast.is_unframed_first else None
+    days = (forecast.look.on, unframing, forecast.box_check.on, forecast.remat_by)
+    shown = zip(MAY_BE_PUT_OFF, days, strict=True)
+    return tuple(DateToPutOff(kind, day, day < today) for kind, day in shown if day is not None)
 
 
 def _levelling(shown: LevellingShown, today: int, faults: tuple[Fault, ...] = ()) -> LevelPage:

@@ -27,6 +27,7 @@ from api.pages.years_told import (
     span_of,
     state_said,
     told_rows,
+    unframed_on,
     visit_days,
 )
 from api.template_filters import MONTHS
@@ -245,7 +246,7 @@ class _Drawing:
     def _visits(self) -> Iterator[VisitsLane]:
         forecast = self.told.forecast
         coming = {
-            VisitKind.UNFRAMING: forecast.unframing.on,
+            VisitKind.UNFRAMING: unframed_on(forecast),
             VisitKind.LOOK: forecast.look.on,
             VisitKind.BOX_CHECK: forecast.box_check.on,
         }

@@ -81,8 +81,13 @@ def visit_days(records: WorkRecords) -> list[int]:
 def coming_days(told: YearsTold) -> list[int]:
     """Return the days to come."""
     forecast = told.forecast
-    dates = forecast.look.on, forecast.unframing.on, forecast.box_check.on, forecast.remat_by
+    dates = forecast.look.on, unframed_on(forecast), forecast.box_check.on, forecast.remat_by
     return [day for day in dates if day is not None]
+
+
+def unframed_on(forecast: WorkForecast) -> int | None:
+    """Return by when it is unframed to be looked at; no day where its remat opens it."""
+    return forecast.unframing.on if forecast.is_unframed_first else None
 
 
 def change_days(records: WorkRecords) -> list[int]:
@@ -187,10 +192,11 @@ def _next(told: YearsTold) -> Iterator[ToldRow]:
         yield ToldRow("Next", "due", "first survey")
     for what, on in (
         ("look", forecast.look.on),
-        ("unframing", forecast.unframing.on),
+        ("unframing", unframed_on(forecast)),
         ("box check", forecast.box_check.on),
         ("remat by", forecast.remat_by),
         ("take down for its light", told.ledger.take_down_on),
     ):
         if on is not None:
-            yield ToldRow("Next", day(max(on, told.today)), what)
+            is_past = on < told.today
+            yield ToldRow("Next", f"due, was due by {day(on)}" if is_past else day(on), what)

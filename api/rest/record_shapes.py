@@ -825,7 +825,7 @@ def _next(told: NextDate, today: int) -> NextDateOut:
     return NextDateOut(
         formula_years=told.formula_years,
         on=_iso(shown_day(told.on, today)),
-        steps=list(told.steps),
+        steps=list(told.sentences),
     )
 
 

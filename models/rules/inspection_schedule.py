@@ -44,16 +44,58 @@ FIRST_SURVEY = (
 )
 
 
+class StepKind(StrEnum):
+    """Which step of the schedule it is."""
+
+    FORMULA = "by formula"
+    CLEAN_YEARS = "clean years"
+    LIMITS = "limits"
+    BOX = "box"
+    FIRST_SURVEY = "first survey"
+    URGENT = "sign that does not wait"
+    PUT_OFF = "put off"
+    LEVELLED = "levelled"
+    REMAT = "remat instead"
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step to a day, in words; `sets_the_day` when the day stands where it does by it."""
+
+    kind: StepKind
+    sentence: str
+    sets_the_day: bool = True
+
+
 @dataclass(frozen=True)
 class Scheduled:
-    """A day (None: no day is set) and the steps that led to it, in words."""
+    """A day (None: no day is set) and the steps that led to it."""
 
     on: int | None
-    steps: tuple[str, ...] = ()
+    steps: tuple[Step, ...] = ()
 
-    def then(self, on: int | None, sentence: str) -> "Scheduled":
+    def then(
+        self, on: int | None, kind: StepKind, sentence: str, *, sets_the_day: bool = True
+    ) -> "Scheduled":
         """Return the day after one more step."""
-        return replace(self, on=on, steps=(*self.steps, sentence))
+        step = Step(kind, sentence, sets_the_day)
+        return replace(self, on=on, steps=(*self.steps, step))
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """Return the steps in words."""
+        return tuple(step.sentence for step in self.steps)
+
+
+def deciding_step(steps: Iterable[Step]) -> Step | None:
+    """Return the step by which a day stands where it does; None where there are no steps.
+
+    A sign that does not wait comes before every other step, else the last that set the day.
+    """
+    steps = tuple(steps)
+    urgent = (step for step in steps if step.kind is StepKind.URGENT)
+    setting = (step for step in reversed(steps) if step.sets_the_day)
+    return next(iter((*urgent, *setting, *steps)), None)
 
 
 def look_months(use: PlaceUse, policy: Policy) -> tuple[int, int]:
@@ -87,8 +129,10 @@ def by_formula(day: int | None, *, allowed: float, places: Iterable[Shown]) -> S
     where = ", ".join(places)
     chance = f"By the formula the chance of unseen harm ({where})"
     if day is None:
-        return Scheduled(None, (f"{chance} does not reach {allowed * 100:g} %.",))
-    return Scheduled(day, (f"{chance} reaches {allowed * 100:g} % on {day_in_words(day)}.",))
+        never = f"{chance} does not reach {allowed * 100:g} %."
+        return Scheduled(None).then(None, StepKind.FORMULA, never)
+    reached = f"{chance} reaches {allowed * 100:g} % on {day_in_words(day)}."
+    return Scheduled(None).then(day, StepKind.FORMULA, reached)
 
 
 def clean_years_floor(unframed_day: int, clean_years: float) -> int:
@@ -112,9 +156,8 @@ def with_clean_years(
     where = ", ".join(place for place in Shown if place in places)
     until = day_in_words(floor_day)
     said = f"Clean years: seen and clear after {clean_years:.1f} years ({where})"
-    return dated.then(
-        on, f"{said}, so that share does not count before {until}.{_moved(dated, on)}"
-    )
+    sentence = f"{said}, so that share does not count before {until}.{_moved(dated, on)}"
+    return dated.then(on, StepKind.CLEAN_YEARS, sentence)
 
 
 def with_look_limits(
@@ -124,15 +167,16 @@ def with_look_limits(
     last_day: int | None,
     use: PlaceUse,
     policy: Policy,
+    is_mounting: bool = False,
     is_assumed: bool = False,
 ) -> Scheduled:
     """Return the day of the next look within its limits; in a box nobody looks through glazing."""
     if use is PlaceUse.BOX:
-        return dated.then(
-            None, "In a box nothing is looked at through glazing: the box is checked."
-        )
+        sentence = "In a box nothing is looked at through glazing: the box is checked."
+        return dated.then(None, StepKind.BOX, sentence)
     months = look_months(use, policy)
-    return _within(dated, on, last_day, "look", months, is_assumed=is_assumed)
+    last = "the mounting" if is_mounting else "the last look"
+    return _within(dated, on, last_day, "look", months, last=last, is_assumed=is_assumed)
 
 
 def with_unframing_limits(
@@ -144,21 +188,26 @@ def with_unframing_limits(
     soundness: Soundness,
     left_in_peace_because: str | None,
     policy: Policy,
+    is_mounting: bool = False,
     is_assumed: bool = False,
 ) -> Scheduled:
-    """Return the day of the next unframing within its limits."""
+    """Return the day of the next unframing within its limits.
+
+    `is_mounting` when the last one was the mounting, which counts as one.
+    """
     if left_in_peace_because is not None:
         sentence = (
             f"Limits: no latest day by calendar, because {left_in_peace_because};"
             " it is unframed only for a stated reason."
         )
-        return dated.then(dated.on, sentence)
+        return dated.then(dated.on, StepKind.LIMITS, sentence, sets_the_day=dated.on is None)
     return _within(
         dated,
         on,
         last_day,
         "unframing",
         unframing_months(use, soundness, policy),
+        last="the mounting" if is_mounting else "the last unframing",
         because=f" ({soundness})",
         is_assumed=is_assumed,
     )
@@ -169,18 +218,20 @@ def box_check(*, on: int | None, last_day: int | None, use: PlaceUse, policy: Po
     if use is not PlaceUse.BOX:
         return Scheduled(None)
     if last_day is None:
-        return Scheduled(None, ("The box was never checked on record.",))
+        never = "The box was never checked on record."
+        return Scheduled(None).then(None, StepKind.BOX, never)
     months = int(policy.box_check_months)
     often = "year" if months == 12 else _span(months)
     said = f"The box is checked every {often}, last on {day_in_words(last_day)}."
-    return Scheduled(on, (said,))
+    return Scheduled(None).then(on, StepKind.BOX, said)
 
 
 def with_urgent_signs(dated: Scheduled, urgent: Iterable[Urgent]) -> Scheduled:
     """Return the same day with the signs that come before it."""
     for sign in urgent:
         closed = " The package stays closed." if sign.first_act.closes_unframing else ""
-        dated = dated.then(dated.on, f"Does not wait: {sign.sentence}{closed}")
+        sentence = f"Does not wait: {sign.sentence}{closed}"
+        dated = dated.then(dated.on, StepKind.URGENT, sentence)
     return dated
 
 
@@ -195,19 +246,21 @@ def _within(
     last_day: int | None,
     what: str,
     months: tuple[int, int],
-    because: str = "",
     *,
+    last: str,
+    because: str = "",
     is_assumed: bool = False,
 ) -> Scheduled:
     if last_day is None:
-        return dated.then(dated.on, f"Limits: no {what} is on record from which they could count.")
+        sentence = f"Limits: no {what} is on record from which they could count."
+        return dated.then(dated.on, StepKind.LIMITS, sentence, sets_the_day=False)
     earliest, latest = months
     sentence = (
-        f"Limits: between {_span(earliest)} and {_span(latest)} after the last {what}"
+        f"Limits: between {_span(earliest)} and {_span(latest)} after {last}"
         f" on {day_in_words(last_day)}{' (assumed)' if is_assumed else ''}{because}."
         f"{_moved(dated, on)}"
     )
-    return dated.then(on, sentence)
+    return dated.then(on, StepKind.LIMITS, sentence, sets_the_day=on != dated.on)
 
 
 def _moved(dated: Scheduled, on: int | None) -> str:

@@ -364,7 +364,7 @@ def _answer(
 
 def _shown(next_date: NextDate, today: int) -> PreviewDate:
     on = _date(shown_day(next_date.on, today))
-    return PreviewDate(next_date.formula_years, on, next_date.steps)
+    return PreviewDate(next_date.formula_years, on, next_date.sentences)
 
 
 def _faults_of_values(plan: PackagePlan) -> Iterable[Fault]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from models.errors import BadValue
 from models.rules.calendar_days import add_months, day_in_words
-from models.rules.inspection_schedule import Scheduled
+from models.rules.inspection_schedule import Scheduled, StepKind
 from models.vocabulary import DueKind
 
 MAY_BE_PUT_OFF = (DueKind.LOOK, DueKind.UNFRAMING, DueKind.BOX_CHECK, DueKind.REMAT)
@@ -38,8 +38,10 @@ def with_put_off(dated: Scheduled, put_off: PutOff | None) -> Scheduled:
         return dated
     until, made = day_in_words(put_off.until_day), day_in_words(put_off.made_day)
     if put_off.is_levelled:
-        return dated.then(put_off.until_day, f"Levelled on {made}: moved to {until}.")
-    return dated.then(put_off.until_day, f"Put off on {made} until {until}: {put_off.reason}")
+        levelled = f"Levelled on {made}: moved to {until}."
+        return dated.then(put_off.until_day, StepKind.LEVELLED, levelled)
+    sentence = f"Put off on {made} until {until}: {put_off.reason}"
+    return dated.then(put_off.until_day, StepKind.PUT_OFF, sentence)
 
 
 def refuse_put_off(kind: DueKind, until_day: int, *, today: int) -> None:

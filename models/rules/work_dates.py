@@ -121,6 +121,7 @@ class WorkDates:
     leading_mendable: Indexes
     leading_mechanism: Indexes
     leading_at_unframing: Indexes
+    is_unframed_first: Flags
     due_on: Floats
     due_kind: Indexes
 
@@ -155,7 +156,11 @@ def work_dates(asked: Asked) -> WorkDates:
     box_on = _put_off(frames, "box_check", box_by_rule)
     remat = _remat(asked, chosen, hazards, years_later(as_of, found.package))
     remat_by = _put_off(frames, "remat", remat.by)
-    due_on, due_kind = _due(asked, look_on, box_on, unframing_on, replace(remat, by=remat_by))
+    # A work to be rematted is not unframed to be looked at before; what is unknown must be
+    # opened to be known, whatever is advised.
+    unframed_first = (remat.why == 0) | (frames["soundness"] == _UNKNOWN)
+    opened_on = np.where(unframed_first, unframing_on, np.nan)
+    due_on, due_kind = _due(asked, look_on, box_on, opened_on, replace(remat, by=remat_by))
     return WorkDates(
         unframing_years=found.opened,
         unframing_formula_day=day,
@@ -178,6 +183,7 @@ def work_dates(asked: Asked) -> WorkDates:
         leading_mendable=remat.leading,
         leading_mechanism=_mechanism_of(asked.rows, remat.leading),
         leading_at_unframing=_leading_at(asked, chosen.opened, found.opened, ahead),
+        is_unframed_first=unframed_first,
         due_on=due_on,
         due_kind=due_kind,
     )
@@ -403,13 +409,9 @@ def _leading_at(asked: Asked, opened: Flags, years: Floats, ahead: Floats) -> In
 def _due(
     asked: Asked, look: Floats, box: Floats, unframing: Floats, remat: _Remat
 ) -> tuple[Floats, Indexes]:
-    """Return what is due first; a work to be rematted is not unframed to be looked at before.
-
-    What is unknown must be opened to be known, whatever is advised.
-    """
+    """Return what is due first."""
     frames = asked.frames
-    opens = (remat.why == 0) | (frames["soundness"] == _UNKNOWN)
-    days = np.stack([look, box, np.where(opens, unframing, np.nan), remat.by])
+    days = np.stack([look, box, unframing, remat.by])
     days = np.where(np.isnan(days), np.inf, days)
     kind, on = days.argmin(axis=0), days.min(axis=0)
     none = DUE_KINDS.index(None)

@@ -15,7 +15,7 @@ makes one that is past due today.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
-from math import isinf, isnan
+from math import expm1, isinf, isnan, log1p
 
 import numpy as np
 
@@ -38,6 +38,8 @@ from models.rules.inspection_schedule import (
     FIRST_SURVEY,
     Scheduled,
     Soundness,
+    Step,
+    StepKind,
     box_check,
     by_formula,
     clean_years_floor,
@@ -149,11 +151,30 @@ class ChanceRange:
 
 @dataclass(frozen=True)
 class NextDate:
-    """A date: years by formula (0 when reached, None when never), the day, the steps in words."""
+    """A date: years by formula (0 when reached, None when never), the day, the steps to it."""
 
     formula_years: float | None
     on: int | None
-    steps: tuple[str, ...]
+    steps: tuple[Step, ...]
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """Return the steps in words."""
+        return tuple(step.sentence for step in self.steps)
+
+
+@dataclass(frozen=True)
+class NewHarmByPlace:
+    """The chance of new harm within five years by who would notice it, each from 0 to 1.
+
+    `at_a_look` shows at the front or the back of the frame, `when_opened` at the margins,
+    on the verso or under the hinges; `never_seen` at a place that nobody can see, as the
+    verso of a work that is stuck down all over.
+    """
+
+    at_a_look: float
+    when_opened: float
+    never_seen: float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -189,12 +210,16 @@ class WorkForecast:
     chance_unseen_1y: ChanceRange
     chance_unseen_5y: ChanceRange
     chance_new_5y: ChanceRange
+    new_harm_by_place: NewHarmByPlace
     unframing: NextDate
     look: NextDate
     box_check: NextDate
+    # What is advised instead of looking again; no day and no steps where nothing is.
+    remat: NextDate
+    # Whether it is unframed to be looked at before it is rematted, if that is advised at all.
+    is_unframed_first: bool
     advice: Advice | None
     advised_on: int | None
-    remat_by: int | None
     urgent: tuple[Urgent, ...]
     may_be_opened: bool
     first_survey: bool
@@ -208,6 +233,11 @@ class WorkForecast:
     climate: ClimateFacts = field(repr=False)
     kept: KeptWork = field(repr=False)
     rows: tuple[ComponentRow, ...] = field(repr=False)
+
+    @property
+    def remat_by(self) -> int | None:
+        """Return the day by which it is rematted, as put off; None where nothing is advised."""
+        return self.remat.on
 
 
 def forecasts(cases: Sequence[WorkCase]) -> list[WorkForecast]:
@@ -434,12 +464,16 @@ def _forecast(one: _Studied, out: _WorkedOut, index: int) -> WorkForecast:
         chance_unseen_1y=_range(out, "unseen_1y", index),
         chance_unseen_5y=_range(out, "unseen_5y", index),
         chance_new_5y=_range(out, "new_5y", index),
+        new_harm_by_place=_new_harm_by_place(
+            one.rows, out.shares[first:last], float(out.chances["new_5y"][0][index])
+        ),
         unframing=_unframing(one, dates, index, advice),
         look=_look(one, dates, index),
         box_check=_box_check(one, dates, index),
+        remat=_remat(one, advice),
+        is_unframed_first=bool(dates.is_unframed_first[index]),
         advice=None if advice is None else advice.advice,
         advised_on=None if advice is None else advice.advised_on,
-        remat_by=None if advice is None else _on(dates.remat_by, index),
         urgent=one.urgent,
         may_be_opened=may_be_opened(one.urgent),
         first_survey=not case.was_ever_examined,
@@ -475,15 +509,25 @@ def _unframing(one: _Studied, dates: WorkDates, index: int, advice: RematAdvice 
         soundness=one.soundness,
         left_in_peace_because=one.left_in_peace_because,
         policy=one.case.policy,
+        is_mounting=_is_mounting(one, one.opened_day),
         is_assumed=_is_assumed(one, one.opened_day),
     )
     dated = with_urgent_signs(_first_survey(one, dated), one.urgent)
     dated = _put_off(one, DueKind.UNFRAMING, dated)
+    steps = dated.steps
     if advice is not None:
-        dated = dated.then(dated.on, advice.sentence)
-        put_off = _put_off(one, DueKind.REMAT, Scheduled(advice.remat_by))
-        dated = replace(dated, steps=(*dated.steps, *put_off.steps))
-    return NextDate(_formula_years(dates.unframing_years, index), dated.on, dated.steps)
+        is_instead = not dates.is_unframed_first[index]
+        steps += tuple(replace(step, sets_the_day=is_instead) for step in _remat(one, advice).steps)
+    return NextDate(_formula_years(dates.unframing_years, index), dated.on, steps)
+
+
+def _remat(one: _Studied, advice: RematAdvice | None) -> NextDate:
+    """Return by when it is rematted, as put off; no day where nothing is advised."""
+    if advice is None:
+        return NextDate(None, None, ())
+    advised = Scheduled(None).then(advice.remat_by, StepKind.REMAT, advice.sentence)
+    dated = _put_off(one, DueKind.REMAT, advised)
+    return NextDate(None, dated.on, dated.steps)
 
 
 def _look(one: _Studied, dates: WorkDates, index: int) -> NextDate:
@@ -496,11 +540,21 @@ def _look(one: _Studied, dates: WorkDates, index: int) -> NextDate:
         last_day=one.looked_day,
         use=one.case.climate.use,
         policy=one.case.policy,
+        is_mounting=_is_mounting(one, one.looked_day),
         is_assumed=_is_assumed(one, one.looked_day),
     )
     dated = with_urgent_signs(_first_survey(one, dated), one.urgent)
     dated = _put_off(one, DueKind.LOOK, dated)
     return NextDate(_formula_years(dates.look_years, index), dated.on, dated.steps)
+
+
+def _is_mounting(one: _Studied, day: int | None) -> bool:
+    """Say whether nobody examined the work on a day but who mounted it."""
+    case = one.case
+    return day == one.package.mounted_day and day not in (
+        case.last_unframing_day,
+        case.last_look_day,
+    )
 
 
 def _is_assumed(one: _Studied, day: int | None) -> bool:
@@ -525,7 +579,9 @@ def _put_off(one: _Studied, kind: DueKind, dated: Scheduled) -> Scheduled:
 
 
 def _first_survey(one: _Studied, dated: Scheduled) -> Scheduled:
-    return dated if one.case.was_ever_examined else dated.then(None, FIRST_SURVEY)
+    if one.case.was_ever_examined:
+        return dated
+    return dated.then(None, StepKind.FIRST_SURVEY, FIRST_SURVEY)
 
 
 def _advice(one: _Studied, out: _WorkedOut, index: int) -> RematAdvice | None:
@@ -568,6 +624,23 @@ def _formula_years(years: Floats, index: int) -> float | None:
 def _range(out: _WorkedOut, name: str, index: int) -> ChanceRange:
     value, longer, shorter = out.chances[name]
     return ChanceRange(float(value[index]), float(longer[index]), float(shorter[index]))
+
+
+def _new_harm_by_place(
+    rows: Sequence[ComponentRow], shares: Floats, chance_new_5y: float
+) -> NewHarmByPlace:
+    """Part the chance by the shares of its hazard; the parts are chances of their own."""
+    # A chance that a float cannot tell from 1 would be an endless hazard.
+    hazard = -log1p(-min(chance_new_5y, 1.0 - 1e-16))
+    looks, opened, hidden = 0.0, 0.0, 0.0
+    for row, share in zip(rows, shares, strict=True):
+        if not row.can_be_seen:
+            hidden += float(share)
+        elif row.shown in SEEN_FROM_OUTSIDE:
+            looks += float(share)
+        else:
+            opened += float(share)
+    return NewHarmByPlace(*(-expm1(-hazard * share) for share in (looks, opened, hidden)))
 
 
 def _drivers(

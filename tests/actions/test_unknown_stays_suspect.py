@@ -129,7 +129,7 @@ def test_a_stain_that_is_still_there_makes_no_clean_years(bench: Session) -> Non
     records = load_records(bench, keeper, [key_of(work)])[key_of(work)]
     again = SightingTold(change=Change.UNCHANGED, finding=records.sightings[0].finding_id)
     tell(bench, keeper, work, UNFRAMING, on="2026-05-01", sightings=(again,), seen=seen)
-    steps = " ".join(forecast_of(bench, keeper, work).unframing.steps)
+    steps = " ".join(forecast_of(bench, keeper, work).unframing.sentences)
     assert "Clean years" not in steps
 
 
@@ -168,7 +168,7 @@ def test_a_method_that_sticks_all_over_is_held_for_good(bench: Session, method: 
     tell(bench, keeper, work, LOOK, found=MountTold(method=method, layers=(BACK,)))
     found = forecast_of(bench, keeper, work)
     assert found.verdict.freeing is Freeing.NOT_WITHOUT_HARM
-    assert "no latest day by calendar" in " ".join(found.unframing.steps)
+    assert "no latest day by calendar" in " ".join(found.unframing.sentences)
 
 
 def test_a_white_bevel_says_nothing_of_a_young_board(bench: Session) -> None:

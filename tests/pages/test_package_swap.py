@@ -38,7 +38,10 @@ def test_a_sound_mat_for_a_poor_one_changes_verdict_date_and_chance_at_once(
     said = text_of(part)
     assert "<html" not in part
     assert said.startswith("As it would be: sound now harmful")
-    assert re.search(r"Unframe again by \w+ 20\d\d now: today", said)
+    assert re.search(r"Unframe again by \w+ 20\d\d now: at its remat", said)
+    assert re.search(
+        r"\d %\) [\d.]+ % would show at a look, [\d.]+ % would show only when it is opened", said
+    )
     assert "now: almost certain (over 95 %)" in said
     assert "Every layer is sound." in said
     assert (count(engine, Visit), count(engine, Mount)) == (1, 1)

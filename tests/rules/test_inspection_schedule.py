@@ -9,9 +9,12 @@ from models.rules.calendar_days import add_years, day_number
 from models.rules.inspection_schedule import (
     Scheduled,
     Soundness,
+    Step,
+    StepKind,
     box_check,
     by_formula,
     clean_years_floor,
+    deciding_step,
     look_months,
     shown_day,
     unframing_months,
@@ -41,6 +44,8 @@ def unframing(
     use: PlaceUse = PlaceUse.DISPLAY,
     soundness: Soundness = Soundness.OTHER,
     because: str | None = None,
+    *,
+    is_mounting: bool = False,
 ) -> Scheduled:
     on = formula
     if because is None:
@@ -53,6 +58,7 @@ def unframing(
         soundness=soundness,
         left_in_peace_because=because,
         policy=Policy(),
+        is_mounting=is_mounting,
     )
 
 
@@ -68,7 +74,7 @@ def test_a_keeper_may_set_other_limits() -> None:
     assert look_months(PlaceUse.DISPLAY, policy) == (1, 6)
     assert unframing_months(PlaceUse.DISPLAY, Soundness.OTHER, policy) == (12, 60)
     checked = box_check(on=LAST + 181, last_day=LAST, use=PlaceUse.BOX, policy=policy)
-    assert checked.steps == ("The box is checked every 6 months, last on 25 November 2026.",)
+    assert checked.sentences == ("The box is checked every 6 months, last on 25 November 2026.",)
 
 
 @pytest.mark.parametrize(
@@ -110,7 +116,7 @@ def test_an_unframing_is_not_sooner_than_a_year_and_the_later_the_better_it_is_k
 
 
 def test_each_limit_is_said_with_its_numbers() -> None:
-    assert unframing(None).steps == (
+    assert unframing(None).sentences == (
         "Limits: between 1 year and 10 years after the last unframing on 25 November 2026"
         " (not every layer is known and sound). That makes it 25 November 2036.",
     )
@@ -121,7 +127,9 @@ def test_in_a_box_nothing_is_looked_at_through_glazing() -> None:
         Scheduled(LAST), on=LAST, last_day=LAST, use=PlaceUse.BOX, policy=Policy()
     )
     assert dated.on is None
-    assert dated.steps == ("In a box nothing is looked at through glazing: the box is checked.",)
+    assert dated.sentences == (
+        "In a box nothing is looked at through glazing: the box is checked.",
+    )
 
 
 def test_what_is_left_in_peace_has_no_latest_day() -> None:
@@ -134,7 +142,7 @@ def test_without_an_examination_on_record_there_is_no_limit() -> None:
     dated = with_look_limits(
         Scheduled(LAST), on=LAST, last_day=None, use=PlaceUse.DISPLAY, policy=Policy()
     )
-    assert dated.steps == ("Limits: no look is on record from which they could count.",)
+    assert dated.sentences == ("Limits: no look is on record from which they could count.",)
 
 
 @pytest.mark.parametrize(
@@ -167,7 +175,7 @@ def test_clean_years_are_said_with_the_day_they_reach() -> None:
     dated = with_clean_years(
         Scheduled(LAST), on=LAST + 730, floor_day=LAST + 730, places=MARGINS, clean_years=8.0
     )
-    assert dated.steps == (
+    assert dated.sentences == (
         "Clean years: seen and clear after 8.0 years (margins), so that share does not count"
         " before 24 November 2028. That makes it 24 November 2028.",
     )
@@ -175,20 +183,45 @@ def test_clean_years_are_said_with_the_day_they_reach() -> None:
 
 def test_the_formula_says_its_places_its_chance_and_its_day() -> None:
     dated = by_formula(LAST, allowed=0.05, places=[Shown.FRONT])
-    assert dated.steps == (
+    assert dated.sentences == (
         "By the formula the chance of unseen harm (front) reaches 5 % on 25 November 2026.",
     )
     never = by_formula(None, allowed=0.1, places=[Shown.FRONT])
-    assert never.steps == ("By the formula the chance of unseen harm (front) does not reach 10 %.",)
+    assert never.sentences == (
+        "By the formula the chance of unseen harm (front) does not reach 10 %.",
+    )
 
 
 def test_a_box_is_checked_every_year_and_nothing_else_is() -> None:
     on = day(2027, 11, 25)
-    assert box_check(on=on, last_day=LAST, use=PlaceUse.BOX, policy=Policy()).steps == (
+    assert box_check(on=on, last_day=LAST, use=PlaceUse.BOX, policy=Policy()).sentences == (
         "The box is checked every year, last on 25 November 2026.",
     )
     on_the_wall = box_check(on=None, last_day=LAST, use=PlaceUse.DISPLAY, policy=Policy())
     assert on_the_wall == Scheduled(None)
+
+
+def test_a_mounting_that_counts_as_an_unframing_is_called_a_mounting() -> None:
+    assert (
+        "10 years after the mounting on 25 November 2026 (not"
+        in (unframing(None, is_mounting=True).sentences[0])
+    )
+
+
+def test_the_last_step_that_set_the_day_decides() -> None:
+    formula = by_formula(LAST, allowed=0.05, places=[Shown.FRONT])
+    later = formula.then(LAST + 9, StepKind.CLEAN_YEARS, "later")
+    within_limits = later.then(LAST + 9, StepKind.LIMITS, "within", sets_the_day=False)
+    assert deciding_step(within_limits.steps) == Step(StepKind.CLEAN_YEARS, "later")
+    levelled = within_limits.then(LAST + 3, StepKind.LEVELLED, "moved")
+    assert deciding_step(levelled.steps) == Step(StepKind.LEVELLED, "moved")
+    assert deciding_step(()) is None
+
+
+def test_a_sign_that_does_not_wait_decides_before_what_was_put_off() -> None:
+    signed = Scheduled(LAST).then(LAST, StepKind.URGENT, "mould")
+    put_off = signed.then(LAST + 90, StepKind.PUT_OFF, "later")
+    assert deciding_step(put_off.steps) == Step(StepKind.URGENT, "mould")
 
 
 def test_a_day_that_is_past_is_due_today() -> None:

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from models.rules.calendar_days import add_months, add_years, day_number
 from models.rules.default_figures import DefaultFigures, read_default_figures
+from models.rules.inspection_schedule import StepKind, deciding_step
 from models.rules.package_facts import (
     ClimateFacts,
     FindingFacts,
@@ -252,7 +253,7 @@ def test_the_sheets_of_a_box_come_out_the_rarer_the_better_they_lie(
 ) -> None:
     latest = add_months(TODAY, 12 * years)
     found = forecast_of(case)
-    assert f"{years} years" in found.unframing.steps[-1]
+    assert f"{years} years" in found.unframing.sentences[-1]
     assert found.unframing.on is not None
     assert found.unframing.on <= latest
 
@@ -271,7 +272,7 @@ def test_a_pastel_is_not_opened_because_so_many_years_have_passed() -> None:
     found = forecast_of(sound(work=WorkFacts(surface=Surface.FRIABLE)))
     assert found.unframing.formula_years is not None
     assert found.unframing.on == add_years(TODAY, found.unframing.formula_years)
-    assert found.unframing.steps[-1] == (
+    assert found.unframing.sentences[-1] == (
         "Limits: no latest day by calendar, because its surface is friable;"
         " it is unframed only for a stated reason."
     )
@@ -282,7 +283,7 @@ def test_what_is_stuck_down_all_over_is_in_the_chance_and_sets_no_date() -> None
     found = forecast_of(a_case(WORK, holds=(film,), recorded=True))
     assert found.unframing.formula_years is None
     assert found.chance_new_5y.chance > 0.4
-    assert "cannot be freed without harm" in found.unframing.steps[1]
+    assert "cannot be freed without harm" in found.unframing.sentences[1]
 
 
 def test_years_seen_clean_hold_the_date_back_by_a_quarter() -> None:
@@ -296,7 +297,7 @@ def test_years_seen_clean_hold_the_date_back_by_a_quarter() -> None:
     found = forecast_of(case)
     # Twelve clean years: three more before that share counts.
     assert found.unframing.on == add_years(TODAY, 3)
-    assert "Clean years: seen and clear after 12.0 years (margins)" in found.unframing.steps[1]
+    assert "Clean years: seen and clear after 12.0 years (margins)" in found.unframing.sentences[1]
     assert forecast_of(replace(case, is_unchanged_since=False)).unframing.on == add_months(
         TODAY, 12
     )
@@ -342,7 +343,7 @@ def test_a_sign_that_does_not_wait_comes_before_every_date() -> None:
         DueKind.URGENT,
         False,
     )
-    assert found.unframing.steps[-1].startswith("Does not wait: Active mould since 24 November")
+    assert found.unframing.sentences[-1].startswith("Does not wait: Active mould since 24 November")
 
 
 def test_a_mat_that_will_burn_is_rematted_and_not_looked_at_again() -> None:
@@ -377,6 +378,36 @@ def test_a_work_to_be_rematted_is_not_unframed_just_to_be_looked_at() -> None:
     case = replace(EXAMPLES["C"][0], last_look_day=TODAY)
     found = forecast_of(case)
     assert (found.due_on, found.due_kind) == (found.remat_by, DueKind.REMAT)
+
+
+def test_a_remat_advised_is_what_opens_the_work_unless_something_in_it_is_unknown() -> None:
+    burning = forecast_of(EXAMPLES["C"][0])
+    decides = deciding_step(burning.unframing.steps)
+    assert not burning.is_unframed_first
+    assert decides is not None
+    assert decides.kind is StepKind.REMAT
+    assert (burning.remat.on, burning.remat.sentences) == (burning.remat_by, (decides.sentence,))
+    unknown = forecast_of(a_case(WORK, replace(TAPE, grade="unknown adhesive"), MAT, climate=WARM))
+    assert unknown.advice is not None
+    assert unknown.is_unframed_first
+
+
+def test_new_harm_is_parted_by_who_would_notice_it() -> None:
+    # Corner pockets and an accident show at the front, a groundwood mat at the margins.
+    found = forecast_of(a_case(RAG, WORK, RAG_BACK, holds=(POCKETS,)))
+    parts = found.new_harm_by_place
+    unharmed = (1 - parts.at_a_look) * (1 - parts.when_opened) * (1 - parts.never_seen)
+    assert 1 - unharmed == pytest.approx(found.chance_new_5y.chance, abs=1e-12)
+    mat = forecast_of(EXAMPLES["A"][0]).new_harm_by_place
+    # Worked example A: a groundwood mat alone, 0.2584 within five years.
+    assert mat.when_opened == pytest.approx(0.2584, abs=5e-5)
+    assert (mat.at_a_look, mat.never_seen) == (0.0, 0.0)
+
+
+def test_harm_where_nobody_can_see_is_told_apart() -> None:
+    film = HoldFacts(grade="rubber pressure-sensitive tape", covers_all=True)
+    parts = forecast_of(a_case(WORK, holds=(film,), recorded=True)).new_harm_by_place
+    assert parts.never_seen > 0.4
 
 
 def test_a_hinge_that_lets_go_is_rehinged() -> None:
