@@ -1,4 +1,4 @@
-"""The condition report and the bench sheet on paper: whole drawings, nothing beyond the margin."""
+"""Printed on A4 and Letter: whole drawings, nothing beyond the margin, nothing to press."""
 
 import re
 
@@ -6,6 +6,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from tests.browser.driven import page, sign_in
+from tests.browser.kinds_of_pages import laid_out
 from tests.served import Served
 
 KEEPER, PASSWORD = "Ottilie Quire", "seven soft brushes"
@@ -49,3 +50,45 @@ def test_report_and_bench_sheet_stand_whole_on_a_few_pages(
         assert newest is not None
         assert on_paper(shown, f"{work}/bench-sheet", paper) in (3, 4)
         assert on_paper(shown, f"{newest}/report", paper) in (2, 3, 4)
+
+
+# What is printed besides, each as it stands on the screen.
+PRINTED = [
+    "work",
+    "visit",
+    "visits compared",
+    "due",
+    "remat",
+    "remat job",
+    "remat list",
+    "remat sheets",
+    "sheet inside",
+    "material",
+    "light",
+]
+# Whatever is wider than the paper, and whatever is there to be pressed.
+WRONG_ON_PAPER = """width => [...document.querySelectorAll('body *')].filter(one =>
+    one.checkVisibility() && !one.closest('svg > *') && (
+        one.getBoundingClientRect().right > width + 1 || one.matches('button, .button, nav'))
+).map(one => one.outerHTML.slice(0, 80))"""
+INK = """() => ['color', 'backgroundColor'].map(
+    (one) => getComputedStyle(document.documentElement)[one])"""
+
+
+def test_nothing_is_wider_than_the_paper_or_in_the_colours_of_the_evening(
+    demo: Served, opened: Browser
+) -> None:
+    context = opened.new_context(base_url=demo.address, color_scheme="dark")
+    shown = context.new_page()
+    paths = laid_out(shown, "keeper")
+    paths["remat list"] += "?work=4&work=15"
+    shown.emulate_media(media="print")
+    wrong = []
+    for kind in PRINTED:
+        shown.goto(paths[kind])
+        for paper, (width, height) in PAPERS.items():
+            shown.set_viewport_size({"width": width, "height": height})
+            wrong += [(kind, paper, one) for one in shown.evaluate(WRONG_ON_PAPER, width)]
+        assert shown.evaluate(INK) == ["rgb(0, 0, 0)", "rgb(255, 255, 255)"]
+    context.close()
+    assert wrong == []
