@@ -7,10 +7,11 @@ drawn plainly, where it was before faintly with its date, and what is gone by a 
 
 import json
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import hypot
 
 from api.pages.dates_said import date_said
+from api.pages.label_places import Label, leader, places_apart
 from models.actions.finding_outlines import fractions, sheet_seen, side_seen
 from models.actions.findings_placed import FindingPlaced, Place, WorkPlaced
 from models.actions.window_edges import window_seen
@@ -27,6 +28,8 @@ WHOLE: Corners = ((0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0))
 # As fractions of the longer side of the drawing.
 LABEL, POINT = 0.016, 0.009
 _TOP_FIRST = {"gone": 0, "earlier": 1, "now": 2}
+# How large the label of each kind is, of LABEL.
+LABEL_SIZES = {"now": 1.7, "earlier": 1.25, "gone": 1.25}
 
 
 @dataclass(frozen=True)
@@ -65,15 +68,23 @@ class Canvas:
 
 @dataclass(frozen=True)
 class ShapeShown:
-    """One outline, or one point, with where its label stands. `kind`: now, earlier or gone."""
+    """One outline, or one point, with where its label stands. `kind`: now, earlier or gone.
+
+    The label would stand best at `best_x`, `best_y`; `leader` leads to one that moved aside.
+    """
 
     kind: str
     no: int
     finding_id: int
     said: str
     label: str
-    label_x: float
-    label_y: float
+    label_size: float
+    best_x: float
+    best_y: float
+    label_x: float = 0.0
+    label_y: float = 0.0
+    is_left_out: bool = False
+    leader: str = ""
     points: str = ""
     is_ragged: bool = False
     x: float = 0.0
@@ -86,7 +97,6 @@ class DrawingShown:
 
     width: int
     height: int
-    label: float
     point: float
     corners: str
     window: str
@@ -133,6 +143,7 @@ def _plain(sheet: Sheet) -> Canvas:
 def drawing_of(canvas: Canvas, findings: Iterable[FindingPlaced]) -> DrawingShown:
     """Return the findings of this side as they lie on the drawing, the present ones on top."""
     shapes = [s for f in findings if f.side is canvas.side for s in _shapes(canvas, f)]
+    shapes = sorted(shapes, key=lambda shape: _TOP_FIRST[shape.kind])
     corners, window = (
         [(x * canvas.width, y * canvas.height) for x, y in four]
         for four in (canvas.corners, canvas.window)
@@ -140,12 +151,33 @@ def drawing_of(canvas: Canvas, findings: Iterable[FindingPlaced]) -> DrawingShow
     return DrawingShown(
         canvas.width,
         canvas.height,
-        round(canvas.longer * LABEL, 1),
         round(canvas.longer * POINT, 1),
         points_said(corners) if canvas.photograph_id is not None else "",
         points_said(window),
-        tuple(sorted(shapes, key=lambda shape: _TOP_FIRST[shape.kind])),
+        tuple(_labels_apart(canvas, shapes)),
     )
+
+
+def _labels_apart(canvas: Canvas, shapes: Sequence[ShapeShown]) -> Iterator[ShapeShown]:
+    """Give the shapes with their labels apart: the numbers of what is there now stay first."""
+    labelled = [shape for shape in reversed(shapes) if shape.label]
+    labels = [
+        Label(shape.label, shape.label_size, shape.best_x, shape.best_y) for shape in labelled
+    ]
+    places = places_apart(labels, width=canvas.width, height=canvas.height)
+    standing = {
+        id(shape): (label, place)
+        for shape, label, place in zip(labelled, labels, places, strict=True)
+    }
+    for shape in shapes:
+        label, place = standing.get(id(shape), (None, None))
+        if label is None:
+            yield shape
+        elif place is None:
+            yield replace(shape, is_left_out=True)
+        else:
+            x, y = round(place[0], 1), round(place[1], 1)
+            yield replace(shape, label_x=x, label_y=y, leader=leader(label, place))
 
 
 def points_said(points: Iterable[Point]) -> str:
@@ -187,8 +219,9 @@ def _shape(
         finding_id=finding.finding_id,
         said=place_said(finding, place, kind),
         label=label,
-        label_x=round(label_x, 1),
-        label_y=round(label_y, 1),
+        label_size=round(canvas.longer * LABEL * LABEL_SIZES[kind], 1),
+        best_x=round(label_x, 1),
+        best_y=round(label_y, 1),
         points="" if is_point else points_said(seen),
         is_ragged=place.shape is OutlineShape.BAND and not finding.follows_window_edge,
         x=round(seen[0][0], 1),

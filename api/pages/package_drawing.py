@@ -67,7 +67,8 @@ class DrawnPart:
 
     `outline` is the path of what is cut, `edge` that of a broken edge; they, `top` and
     `height` count from where the package begins. `height` is the thickness in units,
-    `measure` says it in words, or how many hold where. `middle` is between its sides.
+    `measure` says it in words, or how many hold where, `beside` where that stands beside its
+    name. `middle` is between its sides.
     The label stands at `label_top` of the whole drawing, led to by `leader`; `row` is the
     row of a form that tells of it.
     """
@@ -83,6 +84,7 @@ class DrawnPart:
     judged: LayerVerdict | None = None
     material: str = ""
     measure: str = ""
+    beside: str = ""
     is_hair: bool = False
     is_broken: bool = False
     is_unknown: bool = False
@@ -465,9 +467,19 @@ def _with_words(part: DrawnPart, *, is_weakest: bool) -> DrawnPart:
         wrap(part.material, LETTERS, max_lines=MOST_LINES, placeholder=" \N{HORIZONTAL ELLIPSIS}")
     )
     lines = (*lines, part.windows) if part.windows else lines
+    measure = part.measure
+    if len(part.role) + len(measure) >= LETTERS:
+        # Too long to stand beside the name: it has lines of its own.
+        lines, measure = (*wrap(measure, LETTERS), *lines), ""
     rows = 1 + len(lines) + is_weakest
     height = LINE * rows + ROW_SPACE
-    return replace(part, lines=lines, is_weakest=is_weakest, label_height=max(height, TOUCH))
+    return replace(
+        part,
+        lines=lines,
+        beside=measure,
+        is_weakest=is_weakest,
+        label_height=max(height, TOUCH),
+    )
 
 
 def _labelled(parts: Sequence[DrawnPart], *, label: float, top: float) -> Iterator[DrawnPart]:

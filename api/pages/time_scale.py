@@ -75,7 +75,8 @@ class TimeScale:
         far_enough: list[YearMark] = []
         for mark in marks:
             after = mark.x if not far_enough else mark.x - far_enough[-1].x
-            if after >= NAME_WIDTH and abs(mark.x - self.today_x) >= NAME_WIDTH:
+            is_whole = mark.x <= self.places[-1] - NAME_WIDTH / 2
+            if is_whole and after >= NAME_WIDTH and abs(mark.x - self.today_x) >= NAME_WIDTH:
                 far_enough.append(mark)
         return tuple(far_enough)
 

@@ -148,6 +148,51 @@ def test_an_outline_drawn_on_one_photograph_lies_in_the_same_place_on_another(
     np.testing.assert_allclose(on_other, kept, rtol=0, atol=AS_EXACT_AS_A_TAP_MM)
 
 
+def test_a_window_is_marked_by_taps_and_taken_over_on_another_photograph(bench: Bench) -> None:
+    bench.set_corners(bench.one, ONE)
+    bench.set_corners(bench.other, OTHER)
+    # Of one and the same place twice, so that both labels want one spot.
+    _draw_foxing(bench)
+    _grown_foxing(bench)
+    with page(bench.opened, bench.served.address) as shown:
+        sign_in(shown, NAME, PASSWORD)
+        shown.goto(f"/works/{bench.work}/findings?photograph={bench.one}")
+        boxes = [label.bounding_box() for label in shown.locator(".on-picture .label").all()]
+        (first, second) = [box for box in boxes if box is not None]
+        assert (
+            first["y"] + first["height"] <= second["y"]
+            or second["y"] + second["height"] <= first["y"]
+        )
+        shown.get_by_role("button", name="Edge of the window").click()
+        _tap(shown, (0.25, 0.25), (0.8, 0.22), (0.82, 0.8), (0.22, 0.78))
+        shown.get_by_role("button", name="Keep the window").click()
+        shown.wait_for_selector(".window-line", state="attached")
+
+        shown.goto(f"/works/{bench.work}/findings?photograph={bench.other}")
+        shown.get_by_role("button", name="Edge of the window").click()
+        shown.get_by_role("button", name="As on recto").click()
+        shown.get_by_role("button", name="Keep the window").click()
+        shown.wait_for_selector(".window-line", state="attached")
+    marked, taken_over = (
+        bench.program.get(f"/api/photographs/{photograph}/window-edge").json()["on_sheet_mm"]
+        for photograph in (bench.one, bench.other)
+    )
+    np.testing.assert_allclose(taken_over, marked, rtol=0, atol=0.01)
+
+
+def _grown_foxing(bench: Bench) -> None:
+    square = [[190, 140], [230, 140], [230, 165], [190, 165]]
+    outline = {"shape": "outline", "points": square}
+    grown = {"finding": 1, "change": "grown", "outline": outline}
+    visit = {
+        "on": "2025-05-01",
+        "kind": "look",
+        "report": {"sightings": [grown]},
+        "based_on": bench.program.get(f"/api/works/{bench.work}").json()["version"],
+    }
+    bench.program.post(f"/api/works/{bench.work}/visits", json=visit).raise_for_status()
+
+
 def test_an_outline_is_drawn_by_keys_alone_to_the_millimetre(bench: Bench) -> None:
     bench.set_corners(bench.one, ONE)
     with page(bench.opened, bench.served.address) as shown:

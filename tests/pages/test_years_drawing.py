@@ -2,15 +2,17 @@
 
 import re
 import xml.etree.ElementTree as ElementTree
+from itertools import combinations
 
 import pytest
 from sqlalchemy import Engine
 
 from api.pages.time_scale import time_scale
+from api.pages.years_drawing import LETTER, WIDTH
 from models.rules.half_known_dates import read_date
-from models.rules.visit_as_told import ReachTold, SightingTold, VisitTold
-from models.vocabulary import Change, Edge, Severity, Shown, VisitKind
-from tests.pages.bench_work import POOR, TODAY, a_bench_work, a_book, told
+from models.rules.visit_as_told import DismountTold, ReachTold, SightingTold, VisitTold
+from models.vocabulary import Change, Edge, FreedBy, Severity, Shown, VisitKind
+from tests.pages.bench_work import POOR, SOUND, TODAY, a_bench_work, a_book, told
 from tests.pages.test_work_page import text_of
 from tests.with_app import Browser
 
@@ -111,3 +113,35 @@ def test_four_hundred_visits_are_drawn_once_each_spot_and_folded(
     assert "396 earlier visits" in page
     assert 50 < count_of(lanes_of(page), "look") <= 400
     assert len(page) < 250_000
+
+
+def texts_of(drawing: ElementTree.Element) -> list[tuple[float, float, float, str]]:
+    """Where each text begins and ends, on which line it stands, and what it says."""
+    found: list[tuple[float, float, float, str]] = []
+    for part in drawing.iter("text"):
+        said = "".join(part.itertext()).strip()
+        wide, x = len(said) * LETTER, float(part.get("x") or 0)
+        begin = x - {"middle": wide / 2, "end": wide}.get(part.get("text-anchor") or "", 0.0)
+        found.append((begin, begin + wide, float(part.get("y") or 0), said))
+    return found
+
+
+def test_twelve_packages_in_twenty_years_have_labels_that_stand_apart(
+    keeper: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine)
+    rehung = [
+        VisitTold(
+            on=f"{2011 + number + number // 3}-0{1 + number % 9}",
+            kind=VisitKind.UNFRAMING,
+            dismount=DismountTold(freed_by=FreedBy.WATER),
+            mount=(SOUND, POOR)[number % 2],
+        )
+        for number in range(11)
+    ]
+    told(engine, work, *rehung)
+    texts = texts_of(lanes_of(keeper.get(f"/works/{work}").text))
+    assert sum(re.match(r"\d+( |$)", said) is not None for *_, said in texts) >= 12
+    for (begin, end, line, said), (other, other_end, other_line, beside) in combinations(texts, 2):
+        assert line != other_line or end <= other or other_end <= begin, (said, beside)
+    assert max(end for _, end, _, _ in texts) <= WIDTH

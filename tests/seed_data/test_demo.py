@@ -6,6 +6,7 @@ import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import date
+from itertools import combinations
 from pathlib import Path
 
 import pytest
@@ -14,8 +15,11 @@ from sqlalchemy import Engine
 from sqlalchemy import select as columns
 from sqlmodel import Session, SQLModel, col, func, select
 
+from api.pages.findings_drawing import canvas_of, drawing_of
+from api.pages.label_places import Label
 from models.actions.change_log import is_secret, recording, records, verify_log
 from models.actions.due import first_survey, to_write_up, what_is_due
+from models.actions.findings_placed import findings_placed
 from models.actions.forecasts import faults_of_stored
 from models.actions.light_ledgers import works_in_light
 from models.actions.own_evidence import what_mounts_say
@@ -506,3 +510,23 @@ def test_a_keeper_a_framer_and_an_owner_can_sign_in(demo: Session) -> None:
     signing_in = [person for person in read_people() if person.password]
     assert [person.role for person in signing_in] == ["keeper", "framer", "owner"]
     assert {person.name for person in read_people()} == set(demo.exec(select(Person.name)))
+
+
+def test_no_label_lies_upon_another_on_any_photograph_of_the_demonstration(
+    demo: Session,
+) -> None:
+    count = 0
+    for number in demo.exec(select(Work.id)):
+        placed = findings_placed(demo, THE_HOUSE, number or 0)
+        for photograph in [None, *(listed.photograph for listed in placed.photographs)]:
+            canvas = canvas_of(photograph, placed)
+            assert canvas is not None
+            drawing = drawing_of(canvas, placed.findings)
+            boxes = [
+                Label(s.label, s.label_size, s.best_x, s.best_y).box(s.label_x, s.label_y)
+                for s in drawing.shapes
+                if s.label and not s.is_left_out
+            ]
+            assert not any(one.meets(other) for one, other in combinations(boxes, 2))
+            count += len(boxes)
+    assert count > 100
