@@ -6,6 +6,7 @@ The address decides about the cookie: over https it is bound to this host and se
 https only; plain http is for this machine and for private networks.
 """
 
+import re
 from datetime import date, datetime, time
 from ipaddress import ip_address
 from pathlib import Path
@@ -52,6 +53,8 @@ class Settings(BaseSettings):
     """How many processes answer; more than one only with PostgreSQL."""
     time_zone: str = ""
     """Where "today" is, such as `Europe/Lisbon`; empty: where this machine is."""
+    currency: str = "EUR"
+    """In what prices are, a code of ISO 4217 such as `EUR` or `CHF`."""
     renew_at: time = time(3, 15)
     """At what time of the night all forecasts are worked out anew, such as `03:15`."""
     smtp_host: str = ""
@@ -85,6 +88,13 @@ class Settings(BaseSettings):
                 f"{name!r} is no known time zone; give one like Europe/Lisbon."
             ) from None
         return name
+
+    @field_validator("currency")
+    @classmethod
+    def _three_capitals(cls, code: str) -> str:
+        if not re.fullmatch("[A-Z]{3}", code):
+            raise ValueError(f"{code!r} is no code of ISO 4217; give one like EUR.")
+        return code
 
     @field_validator("address")
     @classmethod

@@ -53,6 +53,8 @@ def duration(minutes: int) -> str:
 
 SIXTEENTHS = 16
 MM_PER_INCH = 25.4
+# The sign for a currency that is not said (U+00A4).
+ANY_CURRENCY = "\u00a4"
 _IN_MM = re.compile(rf"(\d+(?:\.\d+)?)(?: {TIMES} (\d+(?:\.\d+)?))? mm\b")
 
 
@@ -70,6 +72,19 @@ def with_inches(text: str) -> str:
 def _and_inches(found: re.Match[str]) -> str:
     said = f" {TIMES} ".join(inches(float(mm)) for mm in found.groups() if mm is not None)
     return f"{found.group()} ({said} in)"
+
+
+def money_said(amount: float) -> str:
+    """Return an amount in whole units, with the sign that stands for any currency."""
+    return f"{amount:,.0f} {ANY_CURRENCY}"
+
+
+@pass_context
+def money(context: Context, said: str | float) -> str:
+    """Return an amount, or a text with amounts, in the currency of the house."""
+    text = said if isinstance(said, str) else money_said(said)
+    code: str = context["frame"].currency
+    return text.replace(ANY_CURRENCY, code)
 
 
 def inches(mm: float) -> str:
@@ -95,6 +110,7 @@ def fault_said(fault: Fault) -> str:
 
 FILTERS: dict[str, Callable[..., str]] = {
     "day": day,
+    "money": money,
     "duration": duration,
     "sentence": sentence,
     "fault_said": fault_said,

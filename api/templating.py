@@ -75,6 +75,7 @@ class Frame:
     scheme: Scheme = Scheme.SYSTEM
     lengths: Lengths = Lengths.METRIC
     person_id: int | None = None
+    currency: str = ""
 
     def first_ways(self) -> Iterator[Way]:
         """Give the ways of every day that this person may go."""
@@ -137,4 +138,5 @@ def frame_of(request: Request) -> Frame:
         scheme=recognised.scheme if recognised else Scheme.SYSTEM,
         lengths=recognised.lengths if recognised else Lengths.METRIC,
         person_id=recognised.viewer.person_id if recognised else None,
+        currency=installation_of(request).settings.currency,
     )

@@ -11,6 +11,12 @@ def _no_settings_of_this_machine(monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.delenv(f"HINGEBOOK_{name}", raising=False)
 
 
+def test_prices_are_in_a_currency_by_its_code() -> None:
+    assert read_settings(currency="CHF").currency == "CHF"
+    with pytest.raises(BadSetting, match="no code of ISO 4217; give one like EUR"):
+        read_settings(currency="francs")
+
+
 def test_without_any_setting_it_serves_this_machine_from_a_folder_here() -> None:
     settings = read_settings()
     assert (settings.url, settings.public_address, settings.is_https) == (

@@ -24,7 +24,7 @@ from api.pages.path_ids import PathId
 from api.pages.qr_shown import QrShown, qr_shown
 from api.pages.remats import MOST_CHOSEN, BatchShown, RematLine, batches_shown, lines_of
 from api.routes import Route
-from api.template_filters import day, height_by_width
+from api.template_filters import day, height_by_width, money_said
 from api.templating import show
 from models.actions.in_force import in_force
 from models.actions.remat_jobs import (
@@ -257,7 +257,7 @@ def _new_page(
         lines=lines_of(session, viewer, rows),
         typed=typed,
         hours=f"{sum(row.hours or 0.0 for row in rows):.1f} h",
-        cost=f"{sum(row.cost or 0.0 for row in rows):.0f}",
+        cost=money_said(sum(row.cost or 0.0 for row in rows)),
         faults=faults,
     )
 
@@ -271,7 +271,7 @@ def _page(
         job=job,
         lines=tuple(map(_job_line, job.works, lines)),
         hours=f"{job.hours:.1f} h",
-        cost=f"{job.cost:.0f}",
+        cost=money_said(job.cost),
         materials=job.materials,
         together=batches_shown(to_do, job.together),
         states=tuple(RematJobState),

@@ -35,6 +35,7 @@ from api.pages.form_answers import (
 from api.pages.path_ids import PathId
 from api.pages.sheet_drawing import SheetDrawing, sheet_drawing
 from api.routes import Route
+from api.template_filters import ANY_CURRENCY, money_said
 from api.templating import show
 from models.actions.photographs import latest_recto_of
 from models.actions.remats import (
@@ -300,7 +301,7 @@ def printed(
     page = RematPrintPage(
         lines=tuple(_line(row) for row in rows),
         hours=f"{sum(row.hours or 0.0 for row in rows):.1f} h",
-        cost=f"{sum(row.cost or 0.0 for row in rows):.0f}",
+        cost=money_said(sum(row.cost or 0.0 for row in rows)),
     )
     return show(request, "remats/print.html", page)
 
@@ -441,7 +442,7 @@ def _line(row: RematShown) -> RematLine:
     return RematLine(
         row=row,
         hours="" if row.hours is None else f"{row.hours:.1f} h",
-        cost="" if row.cost is None else f"{row.cost:.0f}",
+        cost="" if row.cost is None else money_said(row.cost),
         reason=reason_without_chances(row.reason),
         chances=_chances(row.chance_now, row.chance_then),
         risk_of_remat=""
@@ -472,7 +473,7 @@ def _asked_said(asked: Mapping[str, str]) -> str:
     words = {"method": "held by {}", "material": "with {}", "lot": "of lot {}"}
     said += [words[name].format(asked[name]) for name in words if asked[name]]
     said += [f"{asked['hours']} hours at hand"] if asked["hours"] else []
-    said += [f"{asked['money']} in money at hand"] if asked["money"] else []
+    said += [f"{asked['money']} {ANY_CURRENCY} at hand"] if asked["money"] else []
     state = asked["state"] or "all that waits"
     return f"{', '.join(said)}; {state}" if said else state
 
@@ -481,7 +482,7 @@ def _sums_said(sums: RematSums | None) -> str:
     if sums is None or not sums.works:
         return ""
     hours = f"{sums.hours:,.{1 if sums.hours < 100 else 0}f}"
-    takes = f"{hours} h at the bench, about {sums.cost:,.0f}"
+    takes = f"{hours} h at the bench, about {money_said(sums.cost)}"
     if sums.works >= MOST_SUMMED:
         return f"The {MOST_SUMMED:,} works that come first: {takes}. Others wait after them."
     works = "1 work" if sums.works == 1 else f"{sums.works:,} works"
@@ -491,9 +492,8 @@ def _sums_said(sums: RematSums | None) -> str:
 def _foot(chosen: Sequence[RematShown]) -> str:
     """Return what is chosen, in the words in which the script says it too."""
     hours = sum(row.hours or 0.0 for row in chosen)
-    return (
-        f"{len(chosen)} chosen, {hours:.1f} h, about {sum(row.cost or 0.0 for row in chosen):.0f}"
-    )
+    cost = money_said(sum(row.cost or 0.0 for row in chosen))
+    return f"{len(chosen)} chosen, {hours:.1f} h, about {cost}"
 
 
 def _owner_page(
@@ -546,7 +546,7 @@ def _answer(form: TypedForm, today: int) -> dict[str, object]:
 def _takes(chosen: ChosenRemats | None, *, by_hours: bool) -> str:
     if chosen is None:
         return ""
-    return f"{chosen.takes:.1f} h" if by_hours else f"{chosen.takes:.0f}"
+    return f"{chosen.takes:.1f} h" if by_hours else money_said(chosen.takes)
 
 
 def batches_shown(rows: Sequence[RematShown], found: Batches) -> tuple[BatchShown, ...]:

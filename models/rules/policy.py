@@ -127,7 +127,8 @@ SETTINGS: tuple[Setting, ...] = (
         "prior_mounts", "Weight of the default figure against own mounts (kappa)", "mounts", 1, 1000
     ),
     Setting("unframings_a_week", "What the house can unframe", "unframings a week", 0.1, 1000),
-    Setting("hourly_rate", "Price of an hour at the bench", "money an hour", 0, 10_000),
+    # The sign for any currency: which one it is differs from house to house.
+    Setting("hourly_rate", "Price of an hour at the bench", "\u00a4 an hour", 0, 10_000),
     Setting(
         "light_by_fade_alone",
         "Light: go by noticeable fade alone, without the yearly limit of CIE 157",

@@ -31,12 +31,14 @@
   const ticks = [...form.querySelectorAll("input[type=checkbox][name=work]")];
   const nothing = form.querySelector("[data-remat-nothing]");
   const figures = (tick) => [Number(tick.dataset.hours), Number(tick.dataset.cost)];
+  // As the server writes it: whole units with commas, then the currency of the house.
+  const money = (amount) => `${Math.round(amount).toLocaleString("en-GB")} ${form.dataset.currency}`;
   let chosen = read();
   const say = () => {
     const all = [...chosen.values()];
     const sum = (of) => all.reduce((so_far, one) => so_far + one[of], 0);
     form.querySelector("[data-remat-chosen]").textContent =
-      `${all.length} chosen, ${sum(0).toFixed(1)} h, about ${sum(1).toFixed(0)}`;
+      `${all.length} chosen, ${sum(0).toFixed(1)} h, about ${money(sum(1))}`;
     for (const button of form.querySelectorAll("[data-with-works]")) button.disabled = !all.length;
     nothing.hidden = !all.length;
   };

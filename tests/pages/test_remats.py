@@ -1,10 +1,12 @@
 """The pages of what to remat first."""
 
+import re
 from collections.abc import Callable
 
 import pytest
 from sqlalchemy import Engine
 
+from api.template_filters import ANY_CURRENCY
 from models.actions.change_log import recording
 from tests.actions.remats_at_hand import POOR, a_work_to_remat
 from tests.pages.page_read import text_of
@@ -31,6 +33,8 @@ def test_each_row_says_why_what_with_and_for_how_much(keeper: Browser) -> None:
         "costs about",
     ):
         assert words in page
+    assert re.search(r"costs about \d+ EUR\b", page)
+    assert ANY_CURRENCY not in page
 
 
 def test_what_narrows_the_list_is_part_of_its_address(keeper: Browser) -> None:
