@@ -34,6 +34,8 @@ from models.errors import Busy
 READS_ONLY = frozenset({"GET", "HEAD", "OPTIONS"})
 FORMS = ("application/x-www-form-urlencoded", "multipart/form-data")
 FORM_TOKEN_FIELD, FORM_TOKEN_HEADER = "form_token", "X-Form-Token"
+# A walk of a room has some fields for each of its works; what a body may weigh is limited apart.
+MOST_FIELDS = 50_000
 REPEAT_KEY_FIELD, REPEAT_KEY_HEADER = "repeat_key", "Idempotency-Key"
 BLOCK_BYTES = 1 << 16
 # Where the limit of a body is found by its route: `api.shields.LimitedBody` keeps to it.
@@ -152,7 +154,7 @@ async def _read_form(request: Request) -> FormData:
     if request.headers.get("content-type", "").startswith(FORMS[0]):
         _refuse_what_is_no_text(await request.body())
     try:
-        return await request.form()
+        return await request.form(max_fields=MOST_FIELDS)
     except (ValueError, LookupError) as error:
         raise HTTPException(400, "This form cannot be read.") from error
 

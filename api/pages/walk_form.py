@@ -153,6 +153,7 @@ class WalkPage:
     severities: tuple[str, ...] = tuple(Severity)
     changes: tuple[str, ...] = NEW_OR_OLD
     most_in_line: int = MOST_IN_LINE
+    most_in_a_part: int = MOST_IN_A_PART
 
     @property
     def works(self) -> tuple[WorkToSee, ...]:

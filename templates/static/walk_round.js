@@ -15,7 +15,6 @@ const UNANSWERED = "";
 const AS_BEFORE = "as before";
 // What belongs to no work: the day, who walked, what was seen of each, the note.
 const OF_THE_WALK = "walk";
-const OF_A_WORK = ["was", "term", "severity", "change", "note", "left"];
 const OF_THE_WHOLE = ["on", "by", "note", "seen"];
 // The heights of the marks, as templates/walk_round/_line.html has them.
 const FOOT = 12;
@@ -97,6 +96,10 @@ function Walk(form) {
   const own = () => mine + form.elements.hand.value;
   const works = [...form.querySelectorAll("[data-work]")];
   const workOf = new Map(works.map((work) => [work.dataset.work, work]));
+  const parts = [...form.querySelectorAll("[data-of-part]")].map((line) => {
+    const its = document.getElementById(line.dataset.ofPart).querySelectorAll("[data-work]");
+    return [line, [...its].map((work) => work.dataset.work)];
+  });
   const keptHere = () => kept(`${person}:${place}:`);
   const state = document.getElementById("kept");
   const part = (name) => form.querySelector(`[data-${name}]`);
@@ -169,23 +172,25 @@ function Walk(form) {
     else save();
   }
 
+  // The fields of a work are looked for in its own line: by the form each would be sought among
+  // the thousands of a long room.
+  function inputsOf(work) {
+    if (work === OF_THE_WALK) return OF_THE_WHOLE.flatMap((name) => [...form.querySelectorAll(`[name="${name}"]`)].map((input) => [name, input]));
+    const inputs = [...workOf.get(work).querySelectorAll("input:not([type=hidden]), select, textarea")];
+    return inputs.map((input) => [input.name.slice(0, -work.length - 1), input]);
+  }
+
   function fieldsOf(work) {
-    const names = work === OF_THE_WALK ? OF_THE_WHOLE : OF_A_WORK;
-    const found = [];
-    for (const name of names) {
-      const field = form.elements.namedItem(work === OF_THE_WALK ? name : `${name}-${work}`);
-      for (const one of field instanceof RadioNodeList ? field : [field]) {
-        if (one && one.value && (!["checkbox", "radio"].includes(one.type) || one.checked)) found.push([name, one.value]);
-      }
-    }
-    return found;
+    return inputsOf(work)
+      .filter(([, input]) => input.value && (!["checkbox", "radio"].includes(input.type) || input.checked))
+      .map(([name, input]) => [name, input.value]);
   }
 
   function entryNow() {
     const { draft, version, hand, last_walk: lastWalk, repeat_key: key } = form.elements;
     // What was sent to be recorded is sent whole again, whatever became of the draft meanwhile.
-    const works = isSent ? everythingHere() : [...unsaved];
-    const told = Object.fromEntries(works.map((work) => [work, fieldsOf(work)]));
+    const those = isSent ? everythingHere() : [...unsaved];
+    const told = Object.fromEntries(those.map((work) => [work, fieldsOf(work)]));
     return { draft: draft.value, version: version.value, hand: hand.value, lastWalk: lastWalk.value, key: key.value, isSent, told };
   }
 
@@ -208,14 +213,10 @@ function Walk(form) {
     const values = new Map();
     for (const [name, value] of fields) values.set(name, [...(values.get(name) ?? []), value]);
     if (work !== OF_THE_WALK && ["term", "note", "left"].some((name) => values.has(name))) asked(workOf.get(work));
-    for (const name of work === OF_THE_WALK ? OF_THE_WHOLE : OF_A_WORK) {
-      const field = form.elements.namedItem(work === OF_THE_WALK ? name : `${name}-${work}`);
+    for (const [name, input] of inputsOf(work)) {
       const given = values.get(name) ?? [];
-      for (const one of field instanceof RadioNodeList ? field : [field]) {
-        if (!one) continue;
-        if (["checkbox", "radio"].includes(one.type)) one.checked = given.includes(one.value);
-        else if (given.length || one.type !== "select-one" || one.options[0].value === "") one.value = given[0] ?? "";
-      }
+      if (["checkbox", "radio"].includes(input.type)) input.checked = given.includes(input.value);
+      else if (given.length || input.type !== "select-one" || input.options[0].value === "") input.value = given[0] ?? "";
     }
     if (work !== OF_THE_WALK) mindWords(workOf.get(work));
     count(work);
@@ -403,10 +404,7 @@ function Walk(form) {
       .filter((answer) => answer && answer !== AS_BEFORE && counts[answer])
       .map((answer) => `${counts[answer]} ${answer}`)
       .join(", ");
-    for (const line of form.querySelectorAll("[data-of-part]")) {
-      const its = document.getElementById(line.dataset.ofPart).querySelectorAll("[data-work]");
-      line.textContent = [...its].filter((work) => answers.get(work.dataset.work)).length;
-    }
+    for (const [line, its] of parts) line.textContent = its.filter((work) => answers.get(work)).length;
     part("next").hidden = left === 0;
     part("forget").hidden = left === works.length && !Number(form.elements.version.value);
     part("rest-ask").hidden = left === 0;
