@@ -345,11 +345,7 @@ def test_a_long_room_is_shown_in_parts_that_one_goes_to_by_name(
     assert '<a href="#part-0-50">Wall: N 47 to N 59</a>' in page
 
 
-def test_a_room_of_many_works_is_recorded_in_one_form(framer: Browser, engine: Engine) -> None:
-    with recording(engine, actor="test", now=NOON) as session:
-        for _ in range(500):
-            a_work(session, place=ROOM)
-    keys = [str(key) for key in (1, 2, 3, *range(5, 505))]
-    answers = {f"was-{key}": "as before" for key in keys}
-    answer = framer.send_form("/walk-round/2", {**WALK, **answers, "listed": keys})
-    assert (answer.status_code, len(visits(engine))) == (303, 503)
+def test_the_form_of_a_long_room_is_read_whole(framer: Browser) -> None:
+    listed = [str(key) for key in range(1, 1_200)]
+    answer = framer.send_form("/walk-round/2", {**WALK, "listed": listed})
+    assert (answer.status_code, "Works came or went" in answer.text) == (409, True)
