@@ -34,6 +34,7 @@ from api.pages import (
 )
 from api.pages import causes as cause_pages
 from api.pages import grade_decisions as grade_decision_pages
+from api.pages import mounting_histories as mounting_history_pages
 from api.pages import own_settings as own_setting_pages
 from api.pages import photographs as photograph_pages
 from api.pages import reminders as reminder_pages
@@ -140,6 +141,7 @@ PAGES: tuple[APIRouter, ...] = (
     cause_pages.router,
     suggestion_pages.router,
     own_setting_pages.router,
+    mounting_history_pages.router,
     *LIST_PAGES,
 )
 

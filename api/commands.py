@@ -47,6 +47,7 @@ from models.database import newest_revision, read_session
 from models.errors import BadValue, HingebookError, NotFound, UnknownWord
 from models.exchange.mounting_history import HistoryRow, csv_bytes
 from models.rules.calendar_days import day_number
+from models.tables.history import count_without_mount
 from models.tables.people import Person
 from models.tables.register import find_work_by_number
 from models.tables.renewal import count_stale, marked_among
@@ -351,6 +352,12 @@ def export_history(
     with open_existing(settings) as engine:
         if number is None:
             _write(history_of_all(engine, THE_HOUSE, today=today), out)
+            with read_session(engine) as session:
+                works, without = count_without_mount(session, THE_HOUSE)
+            if without:
+                # Beside the file, which may go to stdout.
+                said = f"No row for {without} of {works} works: no mount of theirs is on record."
+                typer.echo(said, err=True)
             return
         with read_session(engine) as session:
             work = find_work_by_number(session, THE_HOUSE, number)

@@ -23,6 +23,7 @@ from models.actions.in_force import figures_now
 from models.database import read_session
 from models.exchange.mounting_history import HOLD, Cell, HistoryRow
 from models.rules.calendar_days import day_date, years_between
+from models.rules.inspection_schedule import shown_day
 from models.rules.place_tree import PlaceNode, PlaceTree
 from models.tables.history import (
     FiguresLine,
@@ -147,7 +148,12 @@ def _rows_of_mount(
         begin=_begin(told, mount, today),
         left=_left_at_dismount(mount, remains) if remains else None,
         middle=(mount.harm_at_dismount or None, judged.freeing),
-        end=(_found_when_unframed(told, mount), _next_unframing_on(mount), None, _note(mount)),
+        end=(
+            _found_when_unframed(told, mount),
+            _next_unframing_on(mount, today),
+            None,
+            _note(mount),
+        ),
     )
     rows = _rows_of_layers(told, shared, layers, judged)
     rows += [
@@ -241,10 +247,10 @@ def _years_mounted(mount: MountLine, today: int) -> float | None:
     return years if years >= 0 else None
 
 
-def _next_unframing_on(mount: MountLine) -> str | None:
-    if mount.ended or mount.unframing_on is None:
-        return None
-    return day_date(mount.unframing_on).isoformat()
+def _next_unframing_on(mount: MountLine, today: int) -> str | None:
+    """Return the day as everywhere else: one that is past is due today."""
+    on = None if mount.ended else shown_day(mount.unframing_on, today)
+    return None if on is None else day_date(on).isoformat()
 
 
 def _note(mount: MountLine) -> str | None:

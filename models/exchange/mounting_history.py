@@ -175,7 +175,12 @@ COLUMNS: Mapping[str, Column] = {
     "found_when_unframed": Column(
         _TEXT, "What was found when the package was opened, and how the layer looked."
     ),
-    "next_unframing_on": Column(Kind.DAY, "When the current mount must be opened again."),
+    "next_unframing_on": Column(
+        Kind.DAY,
+        "By when the current mount is to be unframed and looked at again, as worked out on the"
+        " day of the file; a day that was past by then stands as that day. A remat that is"
+        " advised takes its place. Empty for an earlier mount, and where no day is set.",
+    ),
     "kept_where": Column(_TEXT, "Where the removed layer went.", tuple(Kept)),
     "note": Column(_TEXT, "What else was noted, of the layer or hold and of the mount."),
 }
@@ -309,6 +314,7 @@ def _notes(*, raw: bool) -> list[str]:
     return [
         "One row for each layer and each hold of every mount; a mount of which nothing is"
         " recorded has one row. Oldest mount first, layers front to back, then holds.",
+        "A work of which no mount at all is on record has no row.",
         "Dates are EDTF (ISO 8601-2) exactly as recorded. An empty cell is not recorded.",
         formula,
     ]

@@ -22,6 +22,8 @@ from sqlalchemy import (
     Text,
     and_,
     bindparam,
+    case,
+    exists,
     false,
     func,
     or_,
@@ -240,6 +242,16 @@ class HistoryRecords:
 
 
 _FIRST, _LAST = bindparam("first_number", type_=Text), bindparam("last_number", type_=Text)
+
+
+def count_without_mount(session: Session, viewer: Viewer) -> tuple[int, int]:
+    """Return how many works the viewer sees, and of how many no mount is on record."""
+    has_mount = exists().where(
+        col(Mount.work_id) == col(Work.id), col(Mount.withdrawn_reason).is_(None)
+    )
+    found = select(func.count(), func.count(case((~has_mount, 1)))).select_from(Work)
+    works, without = session.connection().execute(found.where(visible_works(viewer))).one()
+    return int(works), int(without)
 
 
 class HistoryReader:

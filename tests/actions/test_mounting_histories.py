@@ -259,6 +259,16 @@ def test_every_cell_of_a_history_says_what_is_on_record(session: Session, keeper
     }
 
 
+def test_an_unframing_whose_day_is_past_is_due_on_the_day_of_the_file(
+    session: Session, keeper: Viewer
+) -> None:
+    work = a_work(session, number="GH 8")
+    a_mount(session, work, a_package(session), on="1986~")
+    added(session, Forecast(work_id=key_of(work), unframing_on=read_date("1988-06-02").first_day))
+    (row,) = history(session, keeper, work)
+    assert row.next_unframing_on == "2026-11-25"
+
+
 def test_a_mount_with_nothing_recorded_still_has_one_row(session: Session, keeper: Viewer) -> None:
     work = a_work(session, number="GH 1")
     package = a_package(session)

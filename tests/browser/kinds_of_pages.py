@@ -63,6 +63,7 @@ FOR_KEEPER = {
     "house packages": "/house-packages",
     "own evidence": "/own-evidence",
     "policy": "/policy",
+    "mounting histories": "/mounting-histories",
     "people": "/people",
     "new person": "/people/new",
     "person": "/people/1",

@@ -222,6 +222,15 @@ def test_the_history_of_all_works_is_written_to_a_file_once_it_is_whole(
     assert list(tmp_path.glob("*.unfinished")) == []
 
 
+def test_works_that_have_no_row_in_the_history_are_counted_beside_it(
+    run: Run, engine: Engine
+) -> None:
+    with recording(engine, actor="test", now=NOON) as session:
+        a_work(session, number="GQ 1")
+    told = "No row for 1 of 1 works: no mount of theirs is on record.\n"
+    assert run("export", "history", "--all") == (0, ",".join(COLUMNS) + "\r\n", told)
+
+
 def test_the_history_of_one_work_is_that_work_alone(run: Run, engine: Engine) -> None:
     with recording(engine, actor="test", now=NOON) as session:
         a_work(session, number="GQ 1")
