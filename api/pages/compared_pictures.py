@@ -63,11 +63,15 @@ class Asked:
 
 @dataclass(frozen=True)
 class PictureOf:
-    """A photograph, the visit it was taken at in words, and the findings that lie on it."""
+    """A photograph, the visit it was taken at in words, and the findings that lie on it.
+
+    `mat_mm`: height and width of the one window of the mat after that visit, where told.
+    """
 
     laid: PhotographLaid
     visit: str
     findings: tuple[FindingPlaced, ...]
+    mat_mm: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -147,7 +151,7 @@ def pictures_compared(
 ) -> PicturesCompared:
     """Return both photographs as they are laid upon each other; `sheet` None: not measured."""
     size = sheet or _assumed(before.laid.photograph)
-    pair = _laid_pair(before.laid, after.laid, size, is_measured=sheet is not None)
+    pair = _laid_pair(before, after, size, is_measured=sheet is not None)
     edge = asked.edge if asked.edge in (*_EDGES, ALL_FOUR) else WHOLE
     parts = _parts_of_margin(edge, size, is_measured=sheet is not None)
     part = _part(asked.part, len(parts))
@@ -195,19 +199,37 @@ def _unmarked(
 # --- how both are laid --------------------------------------------------------------------------
 
 
-def _laid_pair(
-    before: PhotographLaid, after: PhotographLaid, sheet: Sheet, *, is_measured: bool
-) -> _Pair:
+def _laid_pair(before: PictureOf, after: PictureOf, sheet: Sheet, *, is_measured: bool) -> _Pair:
     known = sheet if is_measured else None
-    windows = _window_px(before, known), _window_px(after, known)
-    by_corners = [one.corners is not None for one in (before, after)]
+    windows = _window_px(before.laid, known), _window_px(after.laid, known)
+    by_corners = [one.laid.corners is not None for one in (before, after)]
     if all(by_corners) or not all(windows):
-        laid = _on_sheet(before, sheet), _on_sheet(after, sheet)
+        laid = _on_sheet(before.laid, sheet), _on_sheet(after.laid, sheet)
         by = "sheet" if all(by_corners) else "nothing"
         return _pair(laid, windows, by, has_measure=is_measured and all(by_corners))
-    box = _window_box(before, after, windows, sheet)
-    laid = _in_window(before, windows[0], box, sheet), _in_window(after, windows[1], box, sheet)
-    return _pair(laid, windows, "window alone", has_measure=is_measured and any(by_corners))
+    box = _window_box(before.laid, after.laid, windows, sheet)
+    sizes = before.mat_mm, after.mat_mm
+    # A mat is taken at its own size where that is told, unless only one of two is.
+    if any(by_corners) or None not in sizes:
+        boxes = [_sized(box, mat_mm) for mat_mm in sizes]
+    else:
+        boxes = [box, box]
+    laid = (
+        _in_window(before.laid, windows[0], boxes[0], sheet),
+        _in_window(after.laid, windows[1], boxes[1], sheet),
+    )
+    has_measure = is_measured if any(by_corners) else None not in sizes
+    return _pair(laid, windows, "window alone", has_measure=has_measure)
+
+
+def _sized(box: Box, mat_mm: tuple[float, float] | None) -> Box:
+    """Return a box of the size of a mat's window, about the middle of another."""
+    if mat_mm is None:
+        return box
+    left, top, right, bottom = box
+    middle_x, middle_y = (left + right) / 2, (top + bottom) / 2
+    high, wide = mat_mm
+    return middle_x - wide / 2, middle_y - high / 2, middle_x + wide / 2, middle_y + high / 2
 
 
 def _pair(

@@ -20,7 +20,7 @@ from models.rules.finding_outline import Sheet
 from models.rules.sheet_corners import Corners, Point, SheetOnPhotograph, sheet_on_photograph
 from models.tables.outlines import PhotographCorners, WindowEdge
 from models.tables.photographs import Photograph
-from models.vocabulary import OutlineShape, Side
+from models.vocabulary import MICROMETRES_PER_MM, OutlineShape, Side
 
 # A plain sheet is drawn in tenths of a millimetre.
 UNITS_PER_MM = 10
@@ -297,6 +297,7 @@ def told_to_script(canvas: Canvas, placed: WorkPlaced) -> str:
             "window": [list(corner) for corner in canvas.window],
             "window_version": 0 if window is None else window.version,
             "window_mm": window_known(placed, canvas.photograph_id),
+            "window_offered": window_offered(placed, canvas.photograph_id),
             "findings": [_told(placed, one) for one in placed.findings if one.side is canvas.side],
         }
     )
@@ -306,6 +307,28 @@ def window_known(placed: WorkPlaced, photograph_id: int | None) -> tuple[Point, 
     """Return the window in mm of the sheet: as on this photograph, else as on the first."""
     known = placed.windows_mm
     return known.get(photograph_id or 0) or next(iter(known.values()), ())
+
+
+def window_offered(placed: WorkPlaced, photograph_id: int | None) -> tuple[Point, ...]:
+    """Return a window in mm of the sheet to begin with, where none is marked on a photograph.
+
+    As on another photograph, else as large as that of the mat, in the middle of the image
+    or of the sheet: where it lies nobody has said.
+    """
+    if placed.windows_mm:
+        return window_known(placed, photograph_id)
+    if placed.mat_mm is None or placed.sheet is None:
+        return ()
+    high, wide = placed.mat_mm
+    work, unit = placed.work, MICROMETRES_PER_MM
+    middle_x, middle_y = placed.sheet.width_mm / 2, placed.sheet.height_mm / 2
+    if work.image_left_um is not None and work.image_width_um is not None:
+        middle_x = (work.image_left_um + work.image_width_um / 2) / unit
+    if work.image_top_um is not None and work.image_height_um is not None:
+        middle_y = (work.image_top_um + work.image_height_um / 2) / unit
+    left, right = middle_x - wide / 2, middle_x + wide / 2
+    top, bottom = middle_y - high / 2, middle_y + high / 2
+    return (left, top), (right, top), (right, bottom), (left, bottom)
 
 
 def _told(placed: WorkPlaced, finding: FindingPlaced) -> dict[str, object]:

@@ -21,7 +21,7 @@ from api.pages.findings_drawing import (
     canvas_of,
     drawing_of,
     told_to_script,
-    window_known,
+    window_offered,
 )
 from api.pages.findings_shown import where_said
 from api.pages.form_answers import number, version_in, whole
@@ -330,12 +330,13 @@ def findings_on(placed: WorkPlaced, chosen: Photograph | None, viewer: Viewer) -
 
 
 def _window_offered(placed: WorkPlaced, number: int) -> str:
-    """Return of what other photograph a window could be taken over, empty where there is none."""
-    if number not in placed.corners or not window_known(placed, number):
+    """Return as what a window could be taken over, empty where it is marked or nothing is known."""
+    is_marked = number in placed.windows_mm
+    if is_marked or number not in placed.corners or not window_offered(placed, number):
         return ""
-    other = next((one for one in placed.windows_mm if one != number), None)
-    named = [p.photograph for p in placed.photographs if p.photograph.id == other]
-    return photograph_said(named[0]) if named and number not in placed.windows_mm else ""
+    first = next(iter(placed.windows_mm), None)
+    named = [p.photograph for p in placed.photographs if p.photograph.id == first]
+    return f"As on {photograph_said(named[0])}" if named else "As the mat is on record"
 
 
 def _four(corners: Sequence[Point], version: int) -> FourCorners:

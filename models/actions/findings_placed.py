@@ -15,6 +15,7 @@ from sqlmodel import Session
 from models.actions.finding_outlines import sheet_of, sheet_seen
 from models.actions.window_edges import windows_on_sheet
 from models.rules.finding_outline import Band, Sheet, band_outlines, extent_percent, reach_mm
+from models.rules.mat_windows import only_window_mm
 from models.rules.sheet_corners import Point, SheetOnPhotograph
 from models.rules.window_edge import band_along_window
 from models.tables.case_rows import SightingRow, sighting_rows
@@ -27,6 +28,7 @@ from models.tables.outlines import (
     contrasts_of_work,
     corners_of_work,
     kept_points,
+    mat_windows_of_work,
     outlines_of_work,
     windows_of_work,
 )
@@ -79,7 +81,8 @@ class FindingPlaced:
 class WorkPlaced:
     """All that is needed to draw the findings of a work on any of its photographs.
 
-    `windows_mm`: where on the sheet the windows are of which that is known, by photograph.
+    `windows_mm`: where on the sheet the windows are of which that is known, by photograph;
+    `mat_mm`: height and width of the one window of the mat now, where they are told.
     """
 
     work: Work
@@ -89,6 +92,7 @@ class WorkPlaced:
     corners: Mapping[int, PhotographCorners]
     windows: Mapping[int, WindowEdge]
     windows_mm: Mapping[int, tuple[Point, ...]]
+    mat_mm: tuple[float, float] | None
     outlines: Mapping[int, FindingOutline]
     contrasts: Mapping[int, PhotographContrast]
 
@@ -141,6 +145,7 @@ def findings_placed(
         corners=corners,
         windows=windows,
         windows_mm=windows_mm,
+        mat_mm=only_window_mm(mat_windows_of_work(session, viewer, work_id)),
         outlines=outlines,
         contrasts=contrasts_of_work(session, viewer, work_id),
     )

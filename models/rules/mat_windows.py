@@ -52,6 +52,21 @@ def window_count(text: str | None) -> int:
     return len(json.loads(text or "[]"))
 
 
+def only_window_mm(texts: Sequence[str | None]) -> tuple[float, float] | None:
+    """Return height and width of the one window of these mats, front to back.
+
+    Of a double mat the innermost counts, which lies at the sheet; None where there are
+    several windows or nobody measured the one.
+    """
+    for text in reversed(texts):
+        windows = read_windows(text)
+        if windows:
+            height, width = windows[0].height_mm, windows[0].width_mm
+            is_known = len(windows) == 1 and height is not None and width is not None
+            return (height or 0.0, width or 0.0) if is_known else None
+    return None
+
+
 def windows_said(windows: Sequence[WindowTold]) -> str:
     """Return the windows in words: "2 windows: 210 x 148 mm, the wren; 210 x 148 mm"."""
     many = "1 window" if len(windows) == 1 else f"{len(windows)} windows"

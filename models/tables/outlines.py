@@ -34,6 +34,7 @@ from models.tables.base import (
     word,
 )
 from models.tables.findings import Finding, Sighting
+from models.tables.mounts import Layer, Mount
 from models.tables.photographs import Photograph
 from models.tables.visible import (
     Viewer,
@@ -42,7 +43,7 @@ from models.tables.visible import (
     visible_works,
 )
 from models.tables.works import Work
-from models.vocabulary import OutlineShape
+from models.vocabulary import LayerRole, OutlineShape
 
 MILLION = 1_000_000
 # As far outside the picture as models/rules/sheet_corners.py takes a corner.
@@ -219,6 +220,19 @@ def windows_of_work(session: Session, viewer: Viewer, work_id: int) -> dict[int,
     found = found.where(visible_works(viewer), Photograph.work_id == work_id)
     found = found.order_by(col(WindowEdge.photograph_id))
     return {row.photograph_id: row for row in session.exec(found)}
+
+
+def mat_windows_of_work(session: Session, viewer: Viewer, work_id: int) -> list[str | None]:
+    """Return what is told of the windows of the mats that a work lies behind now, front to back."""
+    found = select(Layer.windows).join(Mount, col(Mount.package_id) == col(Layer.package_id))
+    found = found.join(Work, col(Work.id) == col(Mount.work_id)).where(
+        visible_works(viewer),
+        Mount.work_id == work_id,
+        col(Layer.role).in_([LayerRole.WINDOW_MAT, LayerRole.OVERMAT]),
+    )
+    for table in (Mount, Layer):
+        found = found.where(col(table.ended).is_(False), col(table.withdrawn_reason).is_(None))
+    return list(session.exec(found.order_by(col(Layer.position))))
 
 
 def outlines_of_work(session: Session, viewer: Viewer, work_id: int) -> dict[int, FindingOutline]:

@@ -452,9 +452,10 @@
       if (mm >= 1) this.band.mm = mm;
     }
 
-    // The window as it lies on the sheet by another photograph: to be looked at, moved and kept.
+    // The window as it lies on the sheet by another photograph, or as large as the mat's: to be
+    // looked at, moved and kept.
     takeOffer() {
-      const seen = this.told.window_mm.map((place) => this.map.seen(place));
+      const seen = this.told.window_offered.map((place) => this.map.seen(place));
       if (!seen.every(Boolean)) return;
       // As they are seen: on a verso left and right change places.
       this.points = (this.told.side === "verso" ? [1, 0, 3, 2] : [0, 1, 2, 3]).map((index) => seen[index]);

@@ -13,7 +13,13 @@ from models.actions.finding_outlines import record_corners
 from models.actions.photographs import PhotographTold, add_photograph
 from models.actions.window_edges import record_window_edge
 from models.exchange.kept_photographs import PictureKept
-from models.rules.visit_as_told import DismountTold, ReachTold, SightingTold, VisitTold
+from models.rules.visit_as_told import (
+    DismountTold,
+    ReachTold,
+    SightingTold,
+    VisitTold,
+    WindowTold,
+)
 from models.tables.people import find_person_by_name
 from models.tables.visible import Viewer
 from models.vocabulary import (
@@ -240,7 +246,29 @@ def test_photographs_in_the_frame_are_aligned_by_their_windows_alone(
     scale = [225 / 480, 292.5 / 600]
     expected = [scale[0], 0, 0, scale[1], 37.5 - 360 * scale[0], 48.75 - 450 * scale[1]]
     assert laid_by(page, second) == [pytest.approx(expected, abs=1e-3)]
-    assert "the corners of the sheet are known on one of them only" in text_of(page)
+    assert "its size is known, by the mat or by the corners of the sheet" in text_of(page)
+
+
+def test_in_the_frame_the_window_of_the_mat_gives_both_photographs_their_scale(
+    keeper: Browser, engine: Engine
+) -> None:
+    mat, *behind = SOUND.layers
+    windows = (WindowTold(height_mm=240, width_mm=180),)
+    work = a_bench_work(
+        engine, mount=replace(SOUND, layers=(replace(mat, windows=windows), *behind))
+    )
+    looks = [VisitTold(on=f"20{year}-05-02", kind=VisitKind.LOOK) for year in (12, 16, 20)]
+    visits = told(engine, work, *looks)
+    _, second, third = photographed(engine, work, *visits)
+    window = boxed(0.3, 0.3, 0.7, 0.7)
+    marked(engine, {second: window, third: boxed(0.2, 0.2, 0.8, 0.8)}, {})
+    path = f"/works/{work}/compare?before={visits[1]}&after={visits[2]}&edge=left"
+    page = keeper.get(path).text
+    # 180 mm are 480 px of 1200 on the one and 720 on the other, in the middle of 300 x 390 mm.
+    laid = [0.375, 0, 0, 0.4, 60 - 360 * 0.375, 75 - 450 * 0.4]
+    assert laid_by(page, second) == [pytest.approx(laid)]
+    assert laid_by(page, third)[0][:4] == pytest.approx([0.25, 0, 0, 240 / 900], abs=1e-4)
+    assert 'class="ten-mm"' in page
 
 
 def test_it_says_on_which_photograph_nobody_has_marked_the_window(

@@ -168,6 +168,22 @@ def test_a_window_is_offered_as_it_lies_on_the_sheet_by_another_photograph(
     assert "&#34;window_mm&#34;: [[0.0, 0.0], [300.0, 0.0], [300.0, 390.0], [0.0, 390.0]]" in page
 
 
+def test_a_window_is_offered_as_large_as_that_of_the_mat_on_record(
+    keeper: Browser, engine: Engine, work: int
+) -> None:
+    photograph = photographed(engine, work)
+    keeper.send_form(f"/photographs/{photograph}/corners", corners_typed())
+    sizes = {"version": "1", "0/height_mm": "290", "0/width_mm": "200"}
+    assert keeper.send_form(f"/works/{work}/layers/1/windows", {**sizes}).status_code == 303
+    page = keeper.get(f"/works/{work}/findings").text
+    assert "As on the mat is on record" not in page
+    assert "As the mat is on record" in page
+    # In the middle of 300 by 390 mm.
+    offered = "[[50.0, 50.0], [250.0, 50.0], [250.0, 340.0], [50.0, 340.0]]"
+    assert f"&#34;window_offered&#34;: {offered}, " in page
+    assert "&#34;window_mm&#34;: [], " in page
+
+
 def test_what_is_drawn_of_a_sighting_shows_on_every_photograph_of_its_side(
     keeper: Browser, engine: Engine, work: int
 ) -> None:
