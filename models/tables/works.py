@@ -104,6 +104,13 @@ class Stay(Record, table=True):
             sqlite_where=sql("ended = 0 AND withdrawn_reason IS NULL"),
             postgresql_where=sql("NOT ended AND withdrawn_reason IS NULL"),
         ),
+        Index(
+            "ix_stay_there",
+            "place_id",
+            "work_id",
+            sqlite_where=sql("ended = 0 AND withdrawn_reason IS NULL"),
+            postgresql_where=sql("NOT ended AND withdrawn_reason IS NULL"),
+        ),
         CheckConstraint("ended OR ended_edtf IS NULL", name="ended"),
     )
 
