@@ -27,13 +27,14 @@ from starlette.routing import Match
 from starlette.types import Scope
 
 from api.installation import installation_of
+from api.sign_in import FORM_TOKEN_HEADER
 from models.actions.sign_ins import Recognised, is_to_be_noted, note_seen
 from models.database import write_session
 from models.errors import Busy
 
 READS_ONLY = frozenset({"GET", "HEAD", "OPTIONS"})
 FORMS = ("application/x-www-form-urlencoded", "multipart/form-data")
-FORM_TOKEN_FIELD, FORM_TOKEN_HEADER = "form_token", "X-Form-Token"
+FORM_TOKEN_FIELD = "form_token"
 # A walk of a room has some fields for each of its works; what a body may weigh is limited apart.
 MOST_FIELDS = 50_000
 REPEAT_KEY_FIELD, REPEAT_KEY_HEADER = "repeat_key", "Idempotency-Key"

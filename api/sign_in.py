@@ -44,6 +44,8 @@ from models.errors import BadValue, Busy, Fault, HingebookError
 SIGN_IN_COOKIE = "hingebook"
 # Before anybody is signed in, forms are bound to this cookie.
 STRANGER_COOKIE = "hingebook-form"
+# In which a script of a page sends the form token; forms send it as a field.
+FORM_TOKEN_HEADER = "X-Form-Token"
 # Each takes 64 MiB and some 50 ms of a core (argon2id as RFC 9106 recommends for little memory).
 HASHES_AT_ONCE = 4
 LONGEST_HASH_WAIT_S = 5.0
@@ -181,6 +183,12 @@ def require_form_token(request: Request, recognised: Recognised | None, given: s
         expected = recognised.form_sha256 or ""
     else:
         expected = digest(form_token(read_cookie(request, STRANGER_COOKIE)))
+    if not given and request.url.path.startswith("/api/"):
+        raise WrongFormToken(
+            "A program sends no cookie of a browser but a token of its own, made with"
+            " 'hingebook token NAME', as the header 'Authorization: Bearer TOKEN'. A page of"
+            f" Hingebook that writes here sends its form token as {FORM_TOKEN_HEADER}."
+        )
     if not given or not hmac.compare_digest(digest(given), expected):
         raise WrongFormToken(
             "This form was made before you last signed in. Open it again and send it from there."

@@ -28,6 +28,7 @@ _RIGHT = (
 )
 _QUALIFIED = "[~?%]?"
 _SIMPLE = re.compile(rf"(\d{{4}}|\d{{3}}X|\d{{2}}XX|XXXX)(-\d\d(-\d\d)?)?({_QUALIFIED})")
+_WHOLE = re.compile(r"(?<!\d)([1-9]\d{3})-(\d\d)-(\d\d)(?!\d)")
 _YEAR = re.compile(r"([\dX]{4})")
 _SAYS_UNKNOWN = re.compile(r"[X.,~?%/-]+")
 _FIRST_RECORD_DAY = day_number(date(1000, 1, 1))
@@ -60,7 +61,7 @@ def exactly(on: date) -> HalfKnownDate:
 def read_date(text: str) -> HalfKnownDate:
     """Read EDTF, levels 0 to 2. Raises BadValue that says how dates are written."""
     if not (_SIMPLE.fullmatch(text) and _is_real(text)) and not _is_edtf(text):
-        raise BadValue(f"{text!r} is not a date. {_RIGHT}")
+        raise BadValue(_no_such_day(text) or f"{text!r} is not a date. {_RIGHT}")
     first, last = _bounds(text)
     if (first is not None and last is not None and last < first) or _runs_into_years_bc(text):
         raise BadValue(f"{text!r} ends before it starts. {_RIGHT}")
@@ -88,6 +89,19 @@ def _is_real(text: str) -> bool:
     if "X" in parts[0] or parts[0] == "0000" or not 1 <= int(parts[1]) <= 12:
         return False
     return len(parts) == 2 or 1 <= int(parts[2]) <= monthrange(int(parts[0]), int(parts[1]))[1]
+
+
+def _no_such_day(text: str) -> str:
+    """Say which day or month of a well-written date the calendar has not; empty for none."""
+    for year, month, day in _WHOLE.findall(text):
+        if not 1 <= int(month) <= 12:
+            return f"{text!r}: there is no month {int(month)}. Months go from 01 to 12."
+        longest = monthrange(int(year), int(month))[1]
+        if not 1 <= int(day) <= longest:
+            name = f"{month_name[int(month)]} {year}"
+            last = f"{longest} {name} ({year}-{month}-{longest})"
+            return f"There is no {int(day)} {name}: it has {longest} days, the last is {last}."
+    return ""
 
 
 def _is_edtf(text: str) -> bool:
@@ -189,6 +203,7 @@ _WORDED: tuple[tuple[re.Pattern[str], str], ...] = (
     (re.compile(r"after (.+)"), "{0}/.."),
     (re.compile(r"(?:between|from) (.+) (?:and|to) (.+)"), "{0}/{1}"),
 )
+_NO_YEAR = re.compile(r"(\d{1,2}) ([a-z]+)")
 _SLASHED = re.compile(r"(\d{1,2})[/.](\d{1,2})[/.](\d{4})")
 
 
@@ -213,6 +228,9 @@ def _one_from_words(text: str) -> str:
         raise BadValue(_two_readings(text, *map(int, slashed.groups())))
     if re.fullmatch(r"\d{3}0s", low):
         return f"{low[:3]}X"
+    if undated := _NO_YEAR.fullmatch(low):
+        if undated[2] in _MONTHS:
+            raise BadValue(f"{text!r} has no year: write {text} and the year, such as {text} 2026.")
     *day, month, year = low.split() if len(low.split()) in (2, 3) else ["", "", ""]
     if month in _MONTHS and re.fullmatch(r"\d{4}", year):
         days = [f"{int(number):02d}" for number in day if number.isdigit()]

@@ -186,6 +186,7 @@ def test_a_cookie_alone_never_writes(app: FastAPI, engine: Engine, keeper: Brows
     without = add(keeper, "The Tern House")
     keeper.headers["X-Form-Token"] = keeper.form_token
     assert (without.status_code, told(without)["code"]) == (403, "wrong_form_token")
+    assert "Authorization: Bearer TOKEN" in told(without)["detail"]
     assert add(keeper, "The Tern House").status_code == 201
 
 

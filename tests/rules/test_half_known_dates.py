@@ -2,7 +2,7 @@ from datetime import date
 
 import pytest
 from edtf import parse_edtf
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from models.errors import BadValue
@@ -33,7 +33,6 @@ VALID = """1985 1985-04 1985-04-12 1985-04-12T23:20:30Z 1964/2008 2004-06/2006-0
 1984~/2004-06 -1985 1950S2 156X-12-25 2004?-06-~11 [1667,1668,1670..1672] {1960,1961-12}
 [..1760-12-03] 2001-25 2001-41""".split()
 INVALID = [
-    "1960-06-31",
     "-0000",
     "1863- 03-29",
     " 1863-03-29",
@@ -95,6 +94,8 @@ def test_a_date_allows_these_days_and_no_others(
     assert days(text) == (first, last)
 
 
+# The first reading by the library takes long.
+@settings(deadline=None)
 @given(st.dates(min_value=date(1000, 1, 1)))
 def test_the_quick_reading_accepts_what_the_library_accepts(on: date) -> None:
     for text in (on.isoformat(), on.isoformat()[:7], on.isoformat()[:4], f"{on.year}~"):
@@ -153,3 +154,22 @@ def test_nothing_on_paper_was_examined_before_the_year_1000(text: str) -> None:
 @pytest.mark.parametrize("text", ["1985~", "193X", "XXXX", "2006-05/2008-09", "../1980", "2020/.."])
 def test_half_known_dates_of_a_record_are_taken(text: str) -> None:
     assert read_record_date(text).edtf == text
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("31 February 2027", "There is no 31 February 2027: it has 28 days, the last is 28"),
+        ("2028-02-30", "it has 29 days, the last is 29 February 2028 (2028-02-29)."),
+        ("2026-11-00", "There is no 0 November 2026: it has 30 days"),
+        ("2026-13-05", "'2026-13-05': there is no month 13. Months go from 01 to 12."),
+        ("about 31 June 2020", "There is no 31 June 2020"),
+        ("2019-01-05/2019-04-31", "There is no 31 April 2019"),
+        ("1960-06-31", "There is no 31 June 1960"),
+        ("31 February", "'31 February' has no year"),
+    ],
+)
+def test_a_day_that_the_calendar_has_not_is_said_to_be_none(typed: str, said: str) -> None:
+    with pytest.raises(BadValue) as refused:
+        from_words(typed)
+    assert said in refused.value.message
