@@ -55,6 +55,7 @@ STATUS: dict[type[HingebookError], int] = {
     Busy: 503,
 }
 STALE_BY_IF_MATCH = 412
+TOO_LARGE = 413
 PROBLEM = "application/problem+json"
 BUSY = "The database was busy with another change; nothing was lost, try again in a second."
 BROKEN = "Something went wrong here, and what you sent was not kept. It has been noted down."
@@ -79,7 +80,7 @@ REFUSED_BY_HTTP = {
     400: ("unreadable", "This cannot be read."),
     404: ("not_found", "There is nothing here."),
     405: ("not_done_here", "This cannot be done here."),
-    413: ("too_large", "This is larger than what is taken here."),
+    413: ("too_large", ""),
 }
 
 # Without letters and figures that look or sound alike.
@@ -142,7 +143,8 @@ def refusal(
         noted = {"reference": reference} if reference else {}
         told = {**errors, **noted, **(more or {})}
         return problem(status, detail, code, more=told, headers=headers)
-    page = error_page(status, detail, tuple(faults), reference)
+    was_sent = request.method not in READS_ONLY
+    page = error_page(status, detail, tuple(faults), reference, code=code, was_sent=was_sent)
     answer = show(request, "errors/error.html", page, status)
     answer.headers.update(headers or {})
     if "hx-request" in request.headers:
@@ -194,6 +196,8 @@ def _on_bad_request(request: Request, error: RequestValidationError) -> Response
 
 def _on_http_error(request: Request, error: HTTPException) -> Response:
     code, words = REFUSED_BY_HTTP.get(error.status_code, ("refused", error.detail))
+    if error.status_code == TOO_LARGE:
+        words = error.detail
     if not is_rest(request) and not hasattr(request.state, "recognised"):
         # No route was asked, but the page still has its frame.
         recognise(request, installation_of(request).clock())

@@ -148,14 +148,19 @@ class LimitedBody:
         async def receive_within_limit() -> Message:
             nonlocal read_bytes
             if told_bytes > limit.longest_bytes:
-                raise HTTPException(413)
+                raise _too_large(limit)
             message = await receive()
             read_bytes += len(message.get("body", b""))
             if read_bytes > limit.longest_bytes:
-                raise HTTPException(413)
+                raise _too_large(limit)
             return message
 
         await self.app(scope, receive_within_limit, send)
+
+
+def _too_large(limit: BodyLimit) -> HTTPException:
+    words = f"What was sent is larger than the {limit.longest_bytes // 1_000_000} MB taken here."
+    return HTTPException(413, words)
 
 
 class OwnFormsOnly:

@@ -190,9 +190,7 @@ def require_form_token(request: Request, recognised: Recognised | None, given: s
             f" Hingebook that writes here sends its form token as {FORM_TOKEN_HEADER}."
         )
     if not given or not hmac.compare_digest(digest(given), expected):
-        raise WrongFormToken(
-            "This form was made before you last signed in. Open it again and send it from there."
-        )
+        raise WrongFormToken("This form was made before you last signed in; nothing was kept.")
 
 
 def form_token_for(request: Request) -> str:

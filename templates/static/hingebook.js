@@ -165,6 +165,37 @@ document.addEventListener("submit", (event) => {
   }
 }, true);
 
+// Going back to a form, browsers fill in only some fields again. What was sent stays with its
+// page of the history, for the same person; no word of a password does.
+const typedInto = (form) => [...form.elements].filter((one) => one.name && !/^(hidden|password|file|submit|button)$/.test(one.type));
+const whose = () => [location.pathname, document.querySelector("form.leave")?.dataset.person ?? ""].join();
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  // A visit at the bench is kept by the server, step by step.
+  if (event.defaultPrevented || form.method !== "post" || !form.matches(".sheet:not(#visit)")) return;
+  const fields = typedInto(form).map(({ name, value, checked }) => [name, value, checked]);
+  try {
+    history.replaceState({ ...history.state, typed: { whose: whose(), at: [...document.forms].indexOf(form), fields } }, "");
+  } catch {
+    // More than a browser keeps: then it fills in what it does by itself.
+  }
+});
+const before = history.state?.typed;
+const cameBack = performance.getEntriesByType("navigation")[0]?.type === "back_forward";
+if (cameBack && before?.whose === whose() && document.forms[before.at]) {
+  const fields = typedInto(document.forms[before.at]);
+  for (const [name, value, checked] of before.fields) {
+    const isIt = (one) => one.name === name && (!/^(radio|checkbox)$/.test(one.type) || one.value === value);
+    const at = fields.findIndex(isIt);
+    if (at >= 0) Object.assign(fields.splice(at, 1)[0], { value, checked });
+  }
+}
+const back = document.querySelector("[data-back]");
+if (back && history.length > 1) {
+  back.hidden = false;
+  back.addEventListener("click", () => history.back());
+}
+
 // Photographs that have not arrived yet wait in this browser: every page says so to whoever
 // took them, and to nobody else.
 const leaving = document.querySelector("form.leave");

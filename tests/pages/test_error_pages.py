@@ -80,4 +80,12 @@ def test_what_a_role_may_not_do_says_who_can(framer: Browser) -> None:
 def test_a_form_that_is_too_long_is_refused_in_words(keeper: Browser) -> None:
     answer = keeper.send_form("/works/new", {"note": "x" * 1_100_000})
     assert (answer.status_code, "Too large" in answer.text) == (413, True)
+    assert "larger than the 1 MB taken here" in answer.text
     assert "choose a smaller file" in answer.text
+
+
+def test_a_form_of_an_earlier_sign_in_leads_back_to_what_was_typed(keeper: Browser) -> None:
+    answer = keeper.post("/works/new", data={"form_token": "old", "number": "A 1"})
+    assert (answer.status_code, "This form is from before" in answer.text) == (403, True)
+    assert ("A keeper can do this" in answer.text, "data-back" in answer.text) == (False, True)
+    assert "data-back" not in keeper.get("/nothing-here").text
