@@ -52,7 +52,7 @@ ONE_BAR, TWO_BARS = ((107.0,), 15.0), ((98.0, 120.0), 8.0)
 LEAST_BAR, BAR_STEP = 2.0, 3.0
 MARGIN = 28.0
 LONGEST_BEVEL = 24.0
-BARS_MM = (10, 5, 2, 1)
+BARS_MM = (10, 5, 2, 1, 0.5, 0.2, 0.1)
 
 _MATS = frozenset({LayerRole.WINDOW_MAT, LayerRole.OVERMAT})
 _FOLDS = frozenset({LayerRole.FOLDER, LayerRole.BOX_LINING})
@@ -113,7 +113,7 @@ class DrawnPart:
 class ScaleBar:
     """A bar of so many millimetres, upright beside the package."""
 
-    millimetres: int
+    millimetres: float
     x: float
     top: float
     bottom: float
@@ -267,8 +267,12 @@ def _mat(layer: LayerFacts, judged: LayerVerdict, cut: _Cut, shape: _MatShape) -
 
 
 def _behind(layer: LayerFacts, judged: LayerVerdict, cut: _Cut) -> DrawnPart:
-    """Return a sheet behind the work; a folder and the lining of a box come up at the edge."""
-    part = _sheet(layer, judged, cut, BREAK)
+    """Return a sheet behind the work; a folder and the lining of a box come up at the edge.
+
+    A spacer there is the frame of a sink: only its edge is cut.
+    """
+    right = EDGE + STRIP if layer.role is LayerRole.SPACER else BREAK
+    part = _sheet(layer, judged, cut, right)
     if layer.role not in _FOLDS:
         return part
     fold = f"M{EDGE:g} 0H{EDGE - FOLD:g}V{_round(part.top + part.height):g}H{EDGE:g}Z"
@@ -330,8 +334,20 @@ def _draw_work(
         stub = _heavy(REMAINS, judged.key, cut.y, left, left + 14)
         cut.add(replace(stub, judged=judged, material=judged.name))
     for layer, judged in round_it:
-        if layer.role in _AT_THE_BACK:
+        if layer.role in _AT_THE_BACK and not _is_a_hold(layer, judged, package, verdict):
             cut.add(replace(_stuck(layer, cut), judged=judged, material=_material(layer)))
+
+
+def _is_a_hold(
+    layer: LayerFacts, judged: LayerVerdict, package: PackageFacts, verdict: PackageVerdict
+) -> bool:
+    """Say whether an adhesive is drawn already: it is on record as layer and as hold alike.
+
+    What is called out as the weakest is drawn in any case.
+    """
+    if layer.role is not LayerRole.ADHESIVE or judged is _weakest(verdict):
+        return False
+    return any(hold.covers_all and hold.material == layer.material for hold in package.holds)
 
 
 def _hold(hold: HoldFacts, cut: _Cut) -> DrawnPart:
@@ -464,7 +480,12 @@ def _weakest(verdict: PackageVerdict) -> LayerVerdict | None:
 
 def _with_words(part: DrawnPart, *, is_weakest: bool) -> DrawnPart:
     lines = tuple(
-        wrap(part.material, LETTERS, max_lines=MOST_LINES, placeholder=" \N{HORIZONTAL ELLIPSIS}")
+        wrap(
+            _with_its_unit(part.material),
+            LETTERS,
+            max_lines=MOST_LINES,
+            placeholder=" \N{HORIZONTAL ELLIPSIS}",
+        )
     )
     lines = (*lines, part.windows) if part.windows else lines
     measure = part.measure
@@ -480,6 +501,11 @@ def _with_words(part: DrawnPart, *, is_weakest: bool) -> DrawnPart:
         is_weakest=is_weakest,
         label_height=max(height, TOUCH),
     )
+
+
+def _with_its_unit(text: str) -> str:
+    """Return a text in which no line ends between a figure and its unit."""
+    return text.replace(" mm", "\N{NO-BREAK SPACE}mm").replace(" µm", "\N{NO-BREAK SPACE}µm")
 
 
 def _labelled(parts: Sequence[DrawnPart], *, label: float, top: float) -> Iterator[DrawnPart]:

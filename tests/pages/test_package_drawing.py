@@ -5,10 +5,10 @@ from dataclasses import replace
 from itertools import pairwise
 
 from api.pages.layer_hatching import Hatching, hatching_of
-from api.pages.package_drawing import HAIR, PackageDrawing, package_drawing
+from api.pages.package_drawing import HAIR, STRIP, PackageDrawing, package_drawing
 from models.rules.package_facts import HoldFacts, LayerFacts, PackageFacts, RemainFacts, WorkFacts
 from models.rules.package_verdict import package_verdict
-from models.vocabulary import UNKNOWN_BOARD, Answer, KnownBy, LayerRole
+from models.vocabulary import UNKNOWN_BOARD, Answer, KnownBy, LayerRole, LayerSide
 from seed_data.shipped import shipped_default_figures
 from tests.pages.bench_work import TODAY
 
@@ -216,3 +216,29 @@ def test_the_bars_of_a_double_mat_stand_upon_each_other_and_leave_the_windows_op
         assert face[0] <= min(above) < max(above) <= face[1]
     first, second = ends["window mat"]
     assert max(first) < min(second) < max(second) < drawing.break_x
+
+
+def test_beside_a_sleeve_stands_a_bar_that_is_no_longer_than_the_sleeve_is_thick() -> None:
+    sleeve = LayerFacts(role=LayerRole.FOLDER, material="Polyester sleeve", thickness_mm=0.1)
+    drawing = drawn(replace(FRAMED, layers=(sleeve, WORK, replace(sleeve, key=7))))
+    assert (drawing.bar.millimetres, drawing.scale) == (0.2, 200)
+    assert drawing.bar.bottom <= drawing.height
+
+
+def test_an_adhesive_that_is_on_record_as_layer_and_as_hold_is_drawn_once() -> None:
+    tissue = replace(MAT, role=LayerRole.ADHESIVE, key=8, grade="starch paste", material="Tissue")
+    held = replace(HINGES, material="Tissue", position="all over", covers_all=True)
+    layers = (GLASS, MAT, WORK, tissue, BOARD, BACK)
+    parts = drawn(replace(FRAMED, layers=layers, holds=(held,))).parts
+    assert [part.role for part in parts if part.material == "Tissue"] == ["hold"]
+    other = drawn(replace(FRAMED, layers=layers)).parts
+    assert [part.role for part in other if part.material == "Tissue"] == ["adhesive"]
+
+
+def test_of_the_frame_of_a_sink_only_the_edge_is_cut_and_no_figure_loses_its_unit() -> None:
+    material = "Rails of cotton rag board, 5 mm"
+    sink = replace(BACK, role=LayerRole.SPACER, side=LayerSide.BEHIND, key=9, material=material)
+    drawing = drawn(replace(FRAMED, layers=(GLASS, MAT, WORK, sink, BOARD)))
+    part = next(part for part in drawing.parts if part.role == "spacer")
+    assert part.anchor[0] == drawing.edge_x + STRIP
+    assert part.lines == ("Rails of cotton rag board,", "5\N{NO-BREAK SPACE}mm")
