@@ -62,7 +62,7 @@ from models.tables.remats import (
     works_of_packages,
 )
 from models.tables.visible import Viewer, sees_all_works
-from models.vocabulary import Advice, RematJobOutcome, RematJobState, RematState
+from models.vocabulary import Advice, RematJobOutcome, RematJobState, RematState, Role
 
 # What is on its way within so many days is rematted while it is off the wall.
 LEAVES_WITHIN_DAYS = 90
@@ -523,6 +523,7 @@ def _shown(tree: PlaceTree, row: RematRow, while_open: tuple[str, ...]) -> Remat
             until=row.until_on,
             quote=row.quote,
             by=row.by or "",
+            by_owner=row.by_role is Role.OWNER,
             why=row.why or "",
         ),
         on=row.said_on,

@@ -55,10 +55,20 @@ def said_in_full(said: RematSaid, *, today: int) -> RematSaid:
 
 
 def in_a_sentence(
-    state: RematState, *, on: int | None, until: int | None, quote: float | None, by: str, why: str
+    state: RematState,
+    *,
+    on: int | None,
+    until: int | None,
+    quote: float | None,
+    by: str,
+    by_owner: bool,
+    why: str,
 ) -> str:
-    """Return what has become of a remat in a sentence."""
-    words = [_BEGINNING[state]]
+    """Return what has become of a remat in a sentence.
+
+    The bench puts a remat to its owner; an owner who asks has a question to the bench.
+    """
+    words = [_OWNERS_QUESTION if by_owner and state is RematState.ASKED else _BEGINNING[state]]
     if state is RematState.DECLINED_UNTIL and until is not None:
         words.append(day_in_words(until))
     elif on is not None and state is not RematState.PROPOSED:
@@ -70,9 +80,10 @@ def in_a_sentence(
     return f"{said}: {why}" if why else said
 
 
+_OWNERS_QUESTION = "Question of the owner"
 _BEGINNING = {
     RematState.PROPOSED: "Proposed",
-    RematState.ASKED: "Asked",
+    RematState.ASKED: "Put to the owner",
     RematState.AGREED: "Agreed",
     RematState.DECLINED_UNTIL: "Declined until",
     RematState.WITH_CONSERVATOR: "Given to a conservator",

@@ -169,6 +169,7 @@ class RematRow(NamedTuple):
     until_on: int | None
     quote: float | None
     by: str | None
+    by_role: Role | None
     why: str | None
     version: int | None
 
@@ -452,6 +453,7 @@ def _all_columns(*, of_every_work: bool = False) -> Rows:
         col(Remat.until_on),
         col(Remat.quote),
         col(Person.name),
+        col(Person.role),
         col(Remat.why),
         col(Remat.version),
     )

@@ -177,12 +177,23 @@ def test_a_remat_is_asked_with_a_quote_and_agreed_by_its_owner(session: Session)
     work = key_of(a_work_to_remat(session, number="A", owner="The Tern House"))
     asked = {"state": RematState.ASKED, "quote": 120.0}
     first = say_of_remat(session, keeper, work, asked, based_on=0, today=NOW)
-    assert first.state_said == "Asked on 25 November 2026 by K. Inventa, quote 120.00"
+    assert first.state_said == ("Put to the owner on 25 November 2026 by K. Inventa, quote 120.00")
     agreed = say_of_remat(
         session, tern, work, {"state": RematState.AGREED}, based_on=first.version, today=NOW
     )
     assert agreed.state_said == (
         "Agreed on 25 November 2026 by The Tern House, its steward, quote 120.00"
+    )
+
+
+def test_a_question_of_the_owner_is_not_called_as_one_to_the_owner(session: Session) -> None:
+    tern = an_owner(session, "The Tern House")
+    work = key_of(a_work_to_remat(session, number="A", owner="The Tern House"))
+    asked = {"state": RematState.ASKED, "why": "What would it cost?"}
+    said = say_of_remat(session, tern, work, asked, based_on=0, today=NOW)
+    assert said.state_said == (
+        "Question of the owner on 25 November 2026 by The Tern House, its steward:"
+        " What would it cost?"
     )
 
 
