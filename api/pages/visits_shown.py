@@ -21,7 +21,7 @@ from models.actions.work_records import WorkRecords, layers_during, places_seen_
 from models.rules.mat_windows import read_windows, windows_said
 from models.tables.case_rows import HoldRow, LayerRow, MountRow, VisitRow
 from models.tables.visit_notes import INSCRIPTION, TREATMENT, VisitNoteRow
-from models.vocabulary import LayerRole
+from models.vocabulary import FreedBy, LayerRole, Outcome
 
 UNKNOWN_HAND = "an unknown hand"
 # So many visits stand in full on the page of a work.
@@ -218,7 +218,8 @@ def _dismounted(mount: MountRow, records: WorkRecords) -> str:
 
 
 def _came_off(hold: HoldRow) -> str:
-    by = f" by {hold.freed_by}" if hold.freed_by else ""
+    says_itself = (hold.outcome, hold.freed_by) == (Outcome.CUT_AND_STUB_LEFT, FreedBy.CUT)
+    by = f" by {hold.freed_by}" if hold.freed_by and not says_itself else ""
     residue = f", leaving {hold.residue}" if hold.residue else ""
     return f"{hold_in_words(hold)} {hold.outcome}{by}{residue}"
 

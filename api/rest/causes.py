@@ -30,13 +30,16 @@ class SuggestedCauseOut(Out):
 
 
 class CauseConfirmedIn(In):
-    """The cause; no mechanism and *cannot tell*: somebody looked, and it cannot be told."""
+    """The cause; no mechanism and *cannot tell*: somebody looked, and it cannot be told.
+
+    A mount to blame needs a mechanism: what is usual is only suggested, and this confirms it.
+    """
 
     model_config = ConfigDict(
         json_schema_extra={"examples": [{"mechanism": "acid migration", "mount": "this"}]}
     )
 
-    mechanism: Mechanism | None
+    mechanism: Mechanism | None = None
     mount: CauseMount
 
 

@@ -73,9 +73,9 @@ class RegionOut(Out):
 
 
 class CauseOut(Out):
-    """What a finding is put down to."""
+    """What a finding is put down to; no mechanism: somebody looked, and it cannot be told."""
 
-    mechanism: Mechanism
+    mechanism: Mechanism | None
     mount: CauseMount | None
     mount_id: int | None
 
@@ -699,7 +699,7 @@ def _finding(
             height_mm=size_mm(row.region_height_um),
         )
     cause = None
-    if row.cause_mechanism is not None:
+    if row.cause_mechanism is not None or row.cause_mount is not None:
         cause = CauseOut(
             mechanism=row.cause_mechanism, mount=row.cause_mount, mount_id=row.cause_mount_id
         )

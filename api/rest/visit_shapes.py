@@ -317,9 +317,12 @@ class ColourIn(In):
 
 
 class CauseIn(In):
-    """What a finding is put down to."""
+    """What a finding is put down to.
 
-    mechanism: Mechanism
+    Without a mechanism: what is usual for its term, or with *cannot tell* that nobody can say.
+    """
+
+    mechanism: Mechanism | None = None
     mount: CauseMount = CauseMount.CANNOT_TELL
 
 

@@ -1,20 +1,25 @@
 """The condition report and the bench sheet say what paper must say, and nothing that is private."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 from sqlalchemy import Engine
-from sqlmodel import Session, select
+from sqlmodel import Session, col, select
 
 from models.rules.visit_as_told import (
     DismountTold,
+    HoldFreedTold,
+    HoldTold,
     ReachTold,
     SightingTold,
     VisitTold,
 )
 from models.tables.findings import Finding
+from models.tables.mounts import Hold
 from models.tables.works import Work
 from models.vocabulary import Change, Edge, FreedBy, Outcome, Severity, Shown, VisitKind
+from tests.builders import key_of
 from tests.pages.bench_work import POOR, SOUND, a_bench_work, a_book, told
 from tests.pages.page_read import text_of
 from tests.with_app import OWNER, Browser
@@ -84,6 +89,33 @@ def test_the_report_says_what_was_seen_found_and_done(keeper: Browser, engine: E
         "The new package, front to back",
         "these are planning figures".capitalize(),
         "Day and signature",
+    ):
+        assert part in said, part
+
+
+def test_the_report_says_of_each_hold_how_it_came_off(keeper: Browser, engine: Engine) -> None:
+    a_book(engine)
+    tape = HoldTold(grade="rubber pressure-sensitive tape", position="left")
+    work = a_bench_work(engine, mount=replace(SOUND, holds=(*SOUND.holds, tape)))
+    with Session(engine) as session:
+        hinges, strip = session.exec(select(Hold).order_by(col(Hold.hold_no))).all()
+    freed = DismountTold(
+        holds=(
+            HoldFreedTold(hold=key_of(hinges), freed_by=FreedBy.WATER, residue="paste"),
+            HoldFreedTold(
+                hold=key_of(strip), freed_by=FreedBy.CUT, outcome=Outcome.CUT_AND_STUB_LEFT
+            ),
+        ),
+        harm="slight skinning",
+    )
+    visit = VisitTold(on="2024-05-20", kind=VisitKind.UNFRAMING, by="R. Imaginary", dismount=freed)
+    (unframed,) = told(engine, work, visit)
+    said = text_of(keeper.get(f"/visits/{unframed}/report").text)
+    for part in (
+        "Wheat starch paste on Japanese paper (2, top) freed by water, leaving paste;",
+        "rubber pressure-sensitive tape (left) cut and stub left.",
+        "Harm: slight skinning.",
+        "Left on the work: stub",
     ):
         assert part in said, part
 

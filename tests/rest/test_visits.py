@@ -99,6 +99,19 @@ def the_bench_job(program: Browser) -> tuple[int, dict[str, Any]]:
     return work, stored
 
 
+def test_a_cause_without_a_mechanism_is_what_is_usual_for_the_finding(bench: Browser) -> None:
+    work = a_work(bench, "GH 9")["id"]
+    cannot_tell = {**BURN, "cause": {"mount": "cannot tell"}}
+    usual = {**BURN, "cause": {"mount": "this"}}
+    stored = visit(bench, work, found=FOUND, report={"sightings": [usual, cannot_tell]})
+    assert stored.status_code == 201, stored.text
+    found = bench.get(f"/api/works/{work}/findings").json()["items"]
+    assert [(one["cause"]["mechanism"], one["cause"]["mount"]) for one in found] == [
+        ("acid migration", "this"),
+        (None, "cannot tell"),
+    ]
+
+
 def test_a_whole_visit_is_answered_with_its_ids_the_forecast_and_the_verdict(
     bench: Browser, engine: Engine
 ) -> None:
