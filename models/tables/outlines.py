@@ -231,7 +231,7 @@ def mat_windows_of_work(session: Session, viewer: Viewer, work_id: int) -> list[
         col(Layer.role).in_([LayerRole.WINDOW_MAT, LayerRole.OVERMAT]),
     )
     for table in (Mount, Layer):
-        found = found.where(col(table.ended).is_(False), col(table.withdrawn_reason).is_(None))
+        found = found.where(~col(table.ended), col(table.withdrawn_reason).is_(None))
     return list(session.exec(found.order_by(col(Layer.position))))
 
 

@@ -21,6 +21,8 @@ FOR_KEEPER = {
     "work that does not wait": "/works?q=D+001",
     "date put off": "/works/4/put-off",
     "visits compared": "/works/4/compare",
+    "margins compared": "/works/4/compare?edge=all+four+margins",
+    "windows of a mat": "/works/42/layers/349/windows",
     "photographs": "/works/4/photographs",
     "photograph": "/photographs/25",
     "findings on photograph": "/works/4/findings?photograph=25",
