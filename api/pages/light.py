@@ -17,6 +17,7 @@ from api.templating import show
 from models.actions.light_ledgers import WorkInLight, works_in_light
 from models.rules.calendar_days import day_number
 from models.rules.permissions import Deed
+from models.tables.renewal import count_stale
 
 router = APIRouter(prefix="/light", route_class=Route)
 
@@ -44,10 +45,12 @@ class LitWorkShown:
 
 @dataclass(frozen=True)
 class LightPage:
-    """What templates/light/list.html is given; `count` is how many works in all."""
+    """What templates/light/list.html is given; `count` is how many works in all, or at least."""
 
     works: tuple[LitWorkShown, ...]
     count: int
+    is_counted_out: bool
+    is_being_worked_out: bool
     bar_width: int
     is_continued: bool
     goes_on_at: str
@@ -64,13 +67,14 @@ def listed(
     """Show the works that must come down, soonest first."""
     now = day_number(today)
     found = works_in_light(session, viewer, today=now, limit=A_PAGE, start=after)
-    reached = after + len(found.works)
     page = LightPage(
         works=tuple(_shown(work, now) for work in found.works),
         count=found.count,
+        is_counted_out=found.is_counted_out,
+        is_being_worked_out=count_stale(session, viewer) > 0,
         bar_width=BAR_WIDTH,
         is_continued=after > 0,
-        goes_on_at=f"/light?after={reached}" if found.works and reached < found.count else "",
+        goes_on_at=f"/light?after={after + A_PAGE}" if found.goes_on else "",
     )
     return show(request, "light/list.html", page)
 

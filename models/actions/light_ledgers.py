@@ -7,15 +7,14 @@ worked out when it is asked for; only the day by which a work is to be taken dow
 stored, with its forecast.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from sqlmodel import Session
 
 from models.actions.in_force import InForce, in_force
 from models.actions.place_climates import light_record_at
-from models.actions.work_records import WorkRecords, load_records
-from models.risk.light import UV_LOW_UW_PER_LM
+from models.actions.work_records import WorkRecords, load_whereabouts
 from models.rules.calendar_days import day_date, day_number
 from models.rules.light_ledger import (
     GlazedFor,
@@ -28,15 +27,7 @@ from models.rules.light_ledger import (
 )
 from models.rules.permissions import Deed, require
 from models.tables.case_rows import LayerRow, MountRow, StayRow, stay_rows
-from models.tables.light import (
-    Alike,
-    hanging_counts,
-    hanging_rows,
-    numbers_of,
-    recent_stay_rows,
-    works_alike,
-    works_hanging,
-)
+from models.tables.light import Alike, WorkToTakeDown, works_hanging, works_to_take_down
 from models.tables.visible import THE_HOUSE, Viewer
 from models.vocabulary import LayerRole, PlaceUse
 
@@ -61,10 +52,15 @@ class WorkInLight:
 
 @dataclass(frozen=True)
 class LightList:
-    """One page of the works that must come down, soonest first; `count` is how many in all."""
+    """One page of the works that must come down, soonest first; `count` is how many in all.
+
+    `is_counted_out` unless there are more than one counts while somebody waits.
+    """
 
     works: tuple[WorkInLight, ...]
     count: int
+    is_counted_out: bool
+    goes_on: bool
 
 
 def ledger_of(session: Session, viewer: Viewer, records: WorkRecords, *, today: int) -> LightLedger:
@@ -81,22 +77,33 @@ def take_down_day(records: WorkRecords, force: InForce, *, today: int) -> int | 
 
 def take_down_days(session: Session, works: Sequence[int], *, today: int) -> dict[int, int | None]:
     """Return the same of many works, as fast as they hang alike; the records of few are read."""
+    found = _ledgers_now(session, works, today=today)
+    return {key: found[key][1].take_down_on if key in found else None for key in works}
+
+
+def _ledgers_now(
+    session: Session, works: Sequence[int], *, today: int
+) -> dict[int, tuple[int, LightLedger]]:
+    """Return the place and the ledger of this year of those of these works that have light."""
     force = in_force(session)
-    asked = _Asked(session, THE_HOUSE, force, _lit_places(force), today)
-    rows = works_hanging(session, works, since=asked.new_year)
-    rows = [row for row in rows if row.place_id in asked.lights]
-    days = dict.fromkeys(works)
-    known: dict[Alike, int | None] = {}
+    lights = _lit_places(force)
+    new_year = day_number(day_date(today).replace(month=1, day=1))
+    rows = works_hanging(session, works, since=new_year)
+    rows = [row for row in rows if row.place_id in lights]
+    known: dict[Alike, LightLedger] = {}
+    found = {}
     for row in rows:
         alike = Alike(row.place_id, row.light_class, row.process_group, row.uv_block_percent)
         if alike not in known:
-            here = LightStay(asked.new_year, today + 1, asked.lights[alike.place_id])
-            known[alike] = _ledger_this_year(alike, (here,), asked).take_down_on
-        days[row.work_id] = known[alike]
-    changed = [row.work_id for row in rows if row.is_changed]
-    for key, records in load_records(session, THE_HOUSE, changed).items() if changed else ():
-        days[key] = take_down_day(records, force, today=today)
-    return days
+            here = LightStay(new_year, today + 1, lights[alike.place_id])
+            known[alike] = _ledger_this_year(alike, here, force, today)
+        found[row.work_id] = (row.place_id, known[alike])
+    changed = {row.work_id: row.place_id for row in rows if row.is_changed}
+    of_changed = load_whereabouts(session, THE_HOUSE, list(changed)) if changed else {}
+    for key, records in of_changed.items():
+        ledger = work_ledger(records, records.stays, force, today=today)
+        found[key] = (changed[key], ledger)
+    return found
 
 
 def _only_stay(records: WorkRecords) -> tuple[StayRow, ...]:
@@ -147,145 +154,47 @@ def light_of_place(force: InForce, place_id: int | None) -> PlaceLight:
 def works_in_light(
     session: Session, viewer: Viewer, *, today: int, limit: int, start: int = 0
 ) -> LightList:
-    """Return the works on show whose budget runs out, soonest first; least left before."""
+    """Return the works on show whose budget runs out, soonest first; least left before.
+
+    Which these are, and their order, is as it was stored with their forecasts; what is left
+    of the year of those on the page is worked out.
+    """
     require(viewer.role, Deed.READ)
-    force = in_force(session)
     session.flush()
-    asked = _Asked(session, viewer, force, _lit_places(force), today)
-    batches = sorted([*_alike(asked), *_moved(asked)], key=lambda batch: batch.order)
-    few = _of_page(asked, batches, start, start + limit)
-    named = numbers_of(session, viewer, [work_id for work_id, _ in few])
-    works = tuple(
-        WorkInLight(
-            work_id=work_id,
-            number=named[work_id][0],
-            title=named[work_id][1],
-            place=force.tree.path(batch.alike.place_id),
-            light_class=batch.ledger.sensitivity.light_class,
-            is_class_assumed=batch.ledger.sensitivity.is_assumed,
-            take_down_on=batch.ledger.take_down_on or today,
-            left_lux_hours=batch.ledger.left_lux_hours,
-            budget_lux_hours=batch.ledger.budget.lux_hours,
-        )
-        for work_id, batch in few
-        if work_id in named
-    )
-    return LightList(works, sum(batch.count for batch in batches))
-
-
-@dataclass(frozen=True)
-class _Asked:
-    """What a list is worked out from."""
-
-    session: Session
-    viewer: Viewer
-    force: InForce
-    lights: Mapping[int, PlaceLight]
-    today: int
-
-    @property
-    def new_year(self) -> int:
-        return day_number(day_date(self.today).replace(month=1, day=1))
-
-    @property
-    def with_uv(self) -> list[int]:
-        return [key for key, place in self.lights.items() if place.uv_uw_per_lm > UV_LOW_UW_PER_LM]
-
-
-@dataclass(frozen=True)
-class _Batch:
-    """Works with one ledger of this year: so many that hang alike, or one that was moved."""
-
-    alike: Alike
-    count: int
-    ledger: LightLedger
-    work_id: int | None = None
-
-    @property
-    def order(self) -> tuple[int, float, int, str]:
-        """Return what puts it in its turn: the day, the share left, then whatever holds still."""
-        share = self.ledger.left_lux_hours / self.ledger.budget.lux_hours
-        return self.ledger.take_down_on or 0, share, self.work_id or 0, str(self.alike)
-
-
-def _alike(asked: _Asked) -> Iterator[_Batch]:
-    """Give the works that hang where they hung before this year, if they must come down."""
-    counts = hanging_counts(
-        asked.session,
-        asked.viewer,
-        asked.lights,
-        with_uv=asked.with_uv,
-        before=asked.new_year,
-    )
-    for alike, count in counts:
-        here = LightStay(asked.new_year, asked.today + 1, asked.lights[alike.place_id])
-        ledger = _ledger_this_year(alike, (here,), asked)
-        if ledger.take_down_on is not None:
-            yield _Batch(alike, count, ledger)
-
-
-def _moved(asked: _Asked) -> Iterator[_Batch]:
-    """Give the works that came to where they are this year, if they must come down."""
-    rows = hanging_rows(
-        asked.session,
-        asked.viewer,
-        asked.lights,
-        with_uv=asked.with_uv,
-        since=asked.new_year,
-    )
-    since = recent_stay_rows(asked.session, asked.viewer, since=asked.new_year) if rows else []
-    stays = _by_work(since)
-    known: dict[tuple[object, ...], LightLedger] = {}
-    for row in rows:
-        alike = Alike(row.place_id, row.light_class, row.process_group, row.uv_block_percent)
-        own = stays[row.work_id]
-        lasted = _stays(own, asked.force, recorded_on=row.recorded_on, today=asked.today)
-        # Where each stay was, and from when to when: all that its light depends on.
-        spans = ((s.first_day, s.end_day) for s in lasted)
-        key = (alike, *(stay.place_id for stay in own), *spans)
-        if key not in known:
-            known[key] = _ledger_this_year(alike, lasted, asked)
-        if known[key].take_down_on is not None:
-            yield _Batch(alike, 1, known[key], row.work_id)
-
-
-def _of_page(
-    asked: _Asked, batches: Sequence[_Batch], start: int, end: int
-) -> list[tuple[int, _Batch]]:
-    """Return the works from one to another place in the list, each with its batch."""
-    passed = 0
-    shown: list[tuple[_Batch, int, int]] = []
-    for batch in batches:
-        first, last = max(start - passed, 0), min(end - passed, batch.count)
-        if first < last:
-            shown.append((batch, first, last - first))
-        passed += batch.count
-    named = _named(asked, [one for one in shown if one[0].work_id is None])
-    return [
-        (work_id, batch)
-        for batch, _, _ in shown
-        for work_id in (named[batch.alike] if batch.work_id is None else [batch.work_id])
+    # One more than shown says whether there are more.
+    found = works_to_take_down(session, viewer, limit=limit + 1, start=start)
+    shown = found.works[:limit]
+    tree = in_force(session).tree
+    ledgers = _ledgers_now(session, [work.work_id for work in shown], today=today)
+    works = [
+        _in_light(work, tree.path(ledgers[work.work_id][0]), ledgers[work.work_id][1], today)
+        for work in shown
+        if work.work_id in ledgers
     ]
+    return LightList(
+        works=tuple(sorted(works, key=_urgency)),
+        count=found.counted,
+        is_counted_out=found.is_counted_out,
+        goes_on=len(found.works) > limit,
+    )
 
 
-def _named(asked: _Asked, shown: Sequence[tuple[_Batch, int, int]]) -> dict[Alike, list[int]]:
-    """Return the works of batches: those shown whole in one statement, the first and last apart."""
-    whole = [(batch.alike, 0, count) for batch, _, count in shown if count == batch.count]
-    parts = [(batch.alike, first, n) for batch, first, n in shown if n < batch.count]
-    named: dict[Alike, list[int]] = {}
-    for those in filter(None, [whole, *([part] for part in parts)]):
-        found = works_alike(
-            asked.session,
-            asked.viewer,
-            [alike for alike, _, _ in those],
-            with_uv=asked.with_uv,
-            before=asked.new_year,
-            start=those[0][1],
-            limit=sum(count for _, _, count in those),
-        )
-        for work_id, alike in found:
-            named.setdefault(alike, []).append(work_id)
-    return named
+def _in_light(work: WorkToTakeDown, place: str, ledger: LightLedger, today: int) -> WorkInLight:
+    return WorkInLight(
+        work_id=work.work_id,
+        number=work.number,
+        title=work.title,
+        place=place,
+        light_class=ledger.sensitivity.light_class,
+        is_class_assumed=ledger.sensitivity.is_assumed,
+        take_down_on=ledger.take_down_on or today,
+        left_lux_hours=ledger.left_lux_hours,
+        budget_lux_hours=ledger.budget.lux_hours,
+    )
+
+
+def _urgency(work: WorkInLight) -> tuple[int, float, int]:
+    return work.take_down_on, work.left_lux_hours / work.budget_lux_hours, work.work_id
 
 
 def _lit_places(force: InForce) -> dict[int, PlaceLight]:
@@ -299,15 +208,15 @@ def _lit_places(force: InForce) -> dict[int, PlaceLight]:
     }
 
 
-def _ledger_this_year(alike: Alike, stays: Sequence[LightStay], asked: _Asked) -> LightLedger:
+def _ledger_this_year(alike: Alike, here: LightStay, force: InForce, today: int) -> LightLedger:
     """Return the ledger from the first day of the year on, by the glazing of today."""
-    glazing = GlazedFor(_EVER, asked.today + 1, alike.uv_block_percent)
+    glazing = GlazedFor(_EVER, today + 1, alike.uv_block_percent)
     return light_ledger(
         sensitivity_of(alike.light_class, alike.process_group or ""),
-        stays,
+        (here,),
         glazed=(glazing,),
-        today=asked.today,
-        by_fade_alone=bool(asked.force.policy.light_by_fade_alone),
+        today=today,
+        by_fade_alone=bool(force.policy.light_by_fade_alone),
     )
 
 
@@ -366,10 +275,3 @@ def _removed(layer: LayerRow, today: int) -> int:
 
 def _known(day: int | None, otherwise: int) -> int:
     return otherwise if day is None else day
-
-
-def _by_work(rows: Iterable[StayRow]) -> dict[int, tuple[StayRow, ...]]:
-    grouped: dict[int, list[StayRow]] = {}
-    for row in rows:
-        grouped.setdefault(row.work_id, []).append(row)
-    return {work_id: tuple(those) for work_id, those in grouped.items()}

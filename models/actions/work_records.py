@@ -143,6 +143,27 @@ def load_records(
     }
 
 
+def load_whereabouts(
+    session: Session, viewer: Viewer, work_ids: Sequence[int]
+) -> dict[int, WorkRecords]:
+    """Return of the same records where each work was, and behind which layers; four statements."""
+    works = work_rows(session, viewer, work_ids)
+    ids = [work.id for work in works]
+    mounts = _by_work(mount_rows(session, viewer, ids))
+    packages = sorted({mount.package_id for of in mounts.values() for mount in of})
+    layers = _by(layer_rows(session, viewer, packages), lambda row: row.package_id)
+    stays = _by_work(stay_rows(session, viewer, ids))
+    return {
+        work.id: WorkRecords(
+            work=work,
+            mounts=mounts[work.id],
+            layers={m.package_id: layers[m.package_id] for m in mounts[work.id]},
+            stays=stays[work.id],
+        )
+        for work in works
+    }
+
+
 def work_facts(records: WorkRecords) -> WorkFacts:
     """Return what the rules are told about the work itself."""
     work = records.work

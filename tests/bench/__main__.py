@@ -11,11 +11,13 @@ from tests.bench import (
     history,
     light_page,
     logger_import,
+    material_pages,
     package_swap,
     recording_a_visit,
     remat_page,
     start,
     suggestions,
+    walk_page,
     work_page,
 )
 from tests.bench.measuring import report
@@ -34,6 +36,8 @@ def main() -> None:
             *remat_page.measure(folder),
             *due_page.measure(folder),
             *light_page.measure(folder),
+            *walk_page.measure(folder),
+            *material_pages.measure(folder),
             *suggestions.measure(folder),
             *every_page.measure(folder),
             *forecast.measure(folder),

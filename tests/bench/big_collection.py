@@ -276,6 +276,7 @@ def _visits(
             "due_kind": "look",
             "look_on": TODAY + number % 3_000,
             "unframing_on": TODAY + 900 + number % 3_000,
+            "take_down_on": TODAY + number % 300 if number % 3 == 0 else None,
             "urgent_sign": "",
             "first_survey": False,
             "chance_unseen": 0.1,

@@ -2,15 +2,19 @@
 
 import re
 from collections.abc import Callable
+from datetime import date
 
 import pytest
 from sqlalchemy import Engine
 from sqlmodel import Session
 
+from models.actions.forecasts import refresh_forecasts
+from models.rules.calendar_days import day_number
 from tests.builders import a_place, a_technique, a_work, key_of
 from tests.with_app import Browser
 
 OWN = "The Gannet House"
+TODAY = day_number(date(2026, 11, 25))
 
 
 def hung(
@@ -40,6 +44,7 @@ def hung(
             owner=owner,
             technique=technique,
         )
+        refresh_forecasts(session, [key_of(work)], today=TODAY)
         return key_of(work)
 
 
