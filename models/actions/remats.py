@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 
-from sqlalchemy import or_
+from sqlalchemy import delete, or_
 from sqlalchemy import select as columns
 from sqlmodel import Session, SQLModel, col, select
 
@@ -46,6 +46,7 @@ from models.tables.remats import (
     AskedByOwner,
     NamedChoice,
     Remat,
+    RematBefore,
     RematKey,
     RematRow,
     RematsAsked,
@@ -317,7 +318,31 @@ def close_remats(
     said = said_in_full(RematSaid(state=RematState.DONE, on=today), today=today)
     for row in rows:
         if row.work_id in remounted or row.work_id not in still:
+            _remember(session, row, today)
             _keep(session, row, row.work_id, said, row.by_id)
+
+
+def _remember(session: Session, row: Remat, today: int) -> None:
+    """Note what had become of a remat before it is done; of an earlier time nothing is asked."""
+    session.execute(delete(_BEFORE).where(_BEFORE.c.work_id == row.work_id))
+    before = {name: getattr(row, name) for name in SAID_OF_REMAT}
+    session.add(RematBefore(work_id=row.work_id, done_on=today, **before))
+
+
+def reopen_remat(session: Session, work_id: int, *, remounted_on: int) -> None:
+    """Let a remat be again what it was before the remount of that day, which was withdrawn.
+
+    What somebody has said of it since stands.
+    """
+    found = select(RematBefore).where(RematBefore.work_id == work_id)
+    before = session.exec(found.where(RematBefore.done_on == remounted_on)).first()
+    remat = find_remat(session, work_id)
+    if before is None or remat is None:
+        return
+    if remat.state is RematState.DONE and remat.said_on == remounted_on:
+        write(remat, {name: getattr(before, name) for name in SAID_OF_REMAT})
+    session.delete(before)
+    session.flush()
 
 
 def _tick_in_jobs(session: Session, remounted: Collection[int], today: int) -> None:
@@ -346,6 +371,8 @@ def untick_in_jobs(session: Session, work_id: int, *, remounted_on: int) -> None
             write(job, {"state": RematJobState.OPEN})
 
 
+_BEFORE = SQLModel.metadata.tables[str(RematBefore.__tablename__)]
+SAID_OF_REMAT = ("state", "said_on", "until_on", "quote", "by_id", "why")
 # One statement for what most works have neither of: a remat, or a place in a job.
 _ANYTHING_WAITS = columns(
     or_(

@@ -24,7 +24,7 @@ from models.actions.record_changes import (
     withdraw,
     write,
 )
-from models.actions.remats import untick_in_jobs
+from models.actions.remats import reopen_remat, untick_in_jobs
 from models.actions.renewal import refresh_or_mark
 from models.actions.sightings import record_sightings
 from models.actions.visit_words import meant_by
@@ -182,6 +182,7 @@ def withdraw_visit(
     why = f"with visit {visit.visit_no}: {reason}"
     if any(mount.mounted_visit_id == visit_id for mount in session.exec(_begun_at(visit))):
         untick_in_jobs(session, visit.work_id, remounted_on=visit.recorded_on or 0)
+        reopen_remat(session, visit.work_id, remounted_on=visit.recorded_on or 0)
     _take_back_mounts(session, visit, why)
     _take_back_layers(session, visit, why)
     _take_back_remains(session, visit, why)

@@ -121,6 +121,23 @@ class Remat(Record, table=True):
     version: int = version()
 
 
+class RematBefore(Derived, table=True):
+    """What had become of a remat before a remount made it done, for when that is taken back."""
+
+    __tablename__ = "remat_before"
+    __table_args__ = strict(Index("uq_remat_before_work_id", "work_id", unique=True))
+
+    id: int | None = key()
+    work_id: int = link("work.id", index=False)
+    done_on: int | None = day("done_on")
+    state: RematState = word("state", RematState)
+    said_on: int | None = day("said_on")
+    until_on: int | None = day("until_on")
+    quote: float | None = number("quote", 0, LARGEST_SUM)
+    by_id: int | None = link("person.id", nullable=True)
+    why: str = note("why")
+
+
 @dataclass(frozen=True, kw_only=True)
 class RematsAsked:
     """Which rows are asked for. Without a state those that wait for somebody to do something."""

@@ -20,6 +20,7 @@ from models.actions.package_corrections import (
     withdraw_mount,
 )
 from models.actions.remat_jobs import JobTold, make_job, read_job
+from models.actions.remats import read_remat, say_of_remat
 from models.actions.visit_corrections import correct_visit, withdraw_visit, write_up_visit
 from models.actions.work_records import load_records
 from models.errors import BadValue, NotAllowed, NotFound, RuleBroken, Stale
@@ -40,6 +41,7 @@ from models.vocabulary import (
     LayerRole,
     RematJobOutcome,
     RematJobState,
+    RematState,
     Severity,
     Shown,
     VisitKind,
@@ -174,6 +176,23 @@ def test_a_remount_that_is_withdrawn_is_to_do_again_in_its_job(bench: Session) -
     again = read_job(bench, keeper, job.id, today=TODAY)
     assert again.told.state is RematJobState.OPEN
     assert [(one.outcome, one.done_on) for one in again.works] == [(RematJobOutcome.TO_DO, None)]
+
+
+def test_a_remount_that_is_withdrawn_leaves_its_remat_as_it_was(bench: Session) -> None:
+    keeper = a_keeper(bench)
+    work = mounted(bench, keeper)
+    agreed = {"state": RematState.AGREED, "quote": 80.0, "why": "by letter"}
+    before = say_of_remat(bench, keeper, key_of(work), agreed, based_on=0, today=TODAY - 9)
+    dismount = DismountTold(freed_by=FreedBy.WATER)
+    visit_id = tell(bench, keeper, work, UNFRAMING, dismount=dismount, mount=SOUND).visit_id
+    assert read_remat(bench, keeper, key_of(work), today=TODAY).state is RematState.DONE
+    withdraw_visit(bench, keeper, visit_id, "entered on the wrong work", today=TODAY)
+    after = read_remat(bench, keeper, key_of(work), today=TODAY)
+    assert (after.state, after.quote, after.state_said) == (
+        RematState.AGREED,
+        80.0,
+        before.state_said,
+    )
 
 
 def test_a_visit_on_which_a_later_one_builds_is_not_taken_back(bench: Session) -> None:
