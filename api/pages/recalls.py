@@ -6,19 +6,19 @@ writes nothing.
 """
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Annotated, TypeVar
 
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import RedirectResponse, Response
 from sqlmodel import Session
 
 from api.dependencies import ReadSession, SignedIn, Today, WriteSession, requires
-from api.forms import Typed
+from api.forms import Typed, TypedForm
 from api.pages.dates_said import span_said
-from api.pages.form_answers import REFUSED, Refusal
+from api.pages.form_answers import REFUSED, Refusal, is_key
 from api.pages.path_ids import PathId
 from api.routes import Route
 from api.templating import show
@@ -71,14 +71,14 @@ Thing = TypeVar("Thing")
 
 @dataclass(frozen=True)
 class OnePage:
-    """Which part of a long list is shown, and where it goes on and back."""
+    """Which part of a long list is shown, and from which place it goes on and back."""
 
     first: int
     last: int
     of_all: int
-    back_at: str
-    on_at: str
-    whole_at: str
+    back_from: int | None
+    on_from: int | None
+    is_a_part: bool
 
 
 @dataclass(frozen=True)
@@ -145,74 +145,66 @@ class RecallPage:
     faults: tuple[Fault, ...] = ()
 
 
-@router.get("/{material_id:int}/recall", dependencies=[requires(Deed.RECALL)])
-def material_ahead(
+@dataclass(frozen=True)
+class Recallable:
+    """What can be recalled: how it is looked at before, how it is recalled, and where."""
+
+    preview: Callable[..., RecallPreview]
+    recall: Callable[..., RecallOnRecord]
+    path: str
+
+
+MATERIAL = Recallable(preview_material_recall, recall_material, "/materials/{}/recall")
+LOT = Recallable(preview_lot_recall, recall_lot, "/materials/lots/{}/recall")
+
+
+def _meant(request: Request) -> Recallable:
+    return LOT if request.url.path.startswith("/materials/lots/") else MATERIAL
+
+
+Meant = Annotated[Recallable, Depends(_meant)]
+
+
+@router.get("/{key:int}/recall", dependencies=[requires(Deed.RECALL)])
+@router.get("/lots/{key:int}/recall", dependencies=[requires(Deed.RECALL)])
+def recall_ahead(
     request: Request,
     session: ReadSession,
     viewer: SignedIn,
     today: Today,
-    material_id: PathId,
+    meant: Meant,
+    key: PathId,
     start: From = 0,
     whole: Whole = False,
 ) -> Response:
-    """Show what recalling a material would do."""
-    page = _of_material(session, viewer, material_id, day_number(today), start, whole)
+    """Show what recalling a material, or one lot of it, would do."""
+    page = _ahead(session, viewer, meant, key, day_number(today), start, whole)
     return show(request, "materials/recall_ahead.html", page)
 
 
-@router.post("/{material_id:int}/recall", dependencies=[requires(Deed.RECALL)])
-def material_recalled(
+@router.post("/{key:int}/recall", dependencies=[requires(Deed.RECALL)])
+@router.post("/lots/{key:int}/recall", dependencies=[requires(Deed.RECALL)])
+def recalled(
     request: Request,
     session: WriteSession,
     viewer: SignedIn,
     today: Today,
-    material_id: PathId,
+    meant: Meant,
+    key: PathId,
     form: Typed,
 ) -> Response:
-    """Recall a material in every lot."""
-    day = day_number(today)
+    """Recall a material in every lot, or one lot; or show another part of the list before it."""
+    day, reason = day_number(today), form["reason"]
+    if part := _part_asked(form):
+        request.state.keep = False
+        page = _ahead(session, viewer, meant, key, day, *part)
+        return show(request, "materials/recall_ahead.html", replace(page, reason=reason))
     try:
         form.require_clean()
-        recall = recall_material(session, viewer, material_id, form["reason"], today=day)
+        recall = meant.recall(session, viewer, key, reason, today=day)
     except Refusal as error:
-        page = _of_material(session, viewer, material_id, day)
-        refused = replace(page, reason=form["reason"], faults=_beside_reason(error))
-        return show(request, "materials/recall_ahead.html", refused, REFUSED)
-    return RedirectResponse(f"/materials/recalls/{recall.id}", SEE_OTHER)
-
-
-@router.get("/lots/{lot_id:int}/recall", dependencies=[requires(Deed.RECALL)])
-def lot_ahead(
-    request: Request,
-    session: ReadSession,
-    viewer: SignedIn,
-    today: Today,
-    lot_id: PathId,
-    start: From = 0,
-    whole: Whole = False,
-) -> Response:
-    """Show what recalling one lot would do."""
-    page = _of_lot(session, viewer, lot_id, day_number(today), start, whole)
-    return show(request, "materials/recall_ahead.html", page)
-
-
-@router.post("/lots/{lot_id:int}/recall", dependencies=[requires(Deed.RECALL)])
-def lot_recalled(
-    request: Request,
-    session: WriteSession,
-    viewer: SignedIn,
-    today: Today,
-    lot_id: PathId,
-    form: Typed,
-) -> Response:
-    """Recall one lot."""
-    day = day_number(today)
-    try:
-        form.require_clean()
-        recall = recall_lot(session, viewer, lot_id, form["reason"], today=day)
-    except Refusal as error:
-        page = _of_lot(session, viewer, lot_id, day)
-        refused = replace(page, reason=form["reason"], faults=_beside_reason(error))
+        page = _ahead(session, viewer, meant, key, day)
+        refused = replace(page, reason=reason, faults=_beside_reason(error))
         return show(request, "materials/recall_ahead.html", refused, REFUSED)
     return RedirectResponse(f"/materials/recalls/{recall.id}", SEE_OTHER)
 
@@ -241,7 +233,11 @@ def lift_sent(
     recall_id: PathId,
     form: Typed,
 ) -> Response:
-    """Lift a recall, with a reason."""
+    """Lift a recall, with a reason; or show another part of the list before it."""
+    if part := _part_asked(form):
+        request.state.keep = False
+        page = _recall_page(session, viewer, recall_id, day_number(today), *part)
+        return show(request, "materials/recall.html", replace(page, reason=form["reason"]))
     page = _recall_page(session, viewer, recall_id, day_number(today))
     try:
         form.require_clean()
@@ -252,35 +248,26 @@ def lift_sent(
     return RedirectResponse(f"/materials/recalls/{recall_id}", SEE_OTHER)
 
 
-def _of_material(
-    session: Session,
-    viewer: Viewer,
-    material_id: int,
-    today: int,
-    start: int = 0,
-    whole: bool = False,
-) -> RecallAheadPage:
-    preview = preview_material_recall(session, viewer, material_id, today=today)
-    return _ahead(preview, f"/materials/{material_id}/recall", today, start, whole)
-
-
-def _of_lot(
-    session: Session,
-    viewer: Viewer,
-    lot_id: int,
-    today: int,
-    start: int = 0,
-    whole: bool = False,
-) -> RecallAheadPage:
-    preview = preview_lot_recall(session, viewer, lot_id, today=today)
-    return _ahead(preview, f"/materials/lots/{lot_id}/recall", today, start, whole)
+def _part_asked(form: TypedForm) -> tuple[int, bool] | None:
+    """Return which part of its list a form asks for: what was typed goes along; else None."""
+    if not (form["from"] or form["whole"]):
+        return None
+    return int(form["from"]) if is_key(form["from"]) else 0, bool(form["whole"])
 
 
 def _ahead(
-    preview: RecallPreview, path: str, today: int, start: int, whole: bool
+    session: Session,
+    viewer: Viewer,
+    meant: Recallable,
+    key: int,
+    today: int,
+    start: int = 0,
+    whole: bool = False,
 ) -> RecallAheadPage:
+    preview = meant.preview(session, viewer, key, today=today)
+    path = meant.path.format(key)
     works = preview.works
-    shown, part = _part(works, path, start, whole)
+    shown, part = _part(works, start, whole)
     touched = sum(work.reach is Reach.TOUCHES for work in works)
     nearer = sum(work.comes_nearer for work in works)
     return RecallAheadPage(
@@ -312,12 +299,10 @@ def _groups(
     )
 
 
-def _part(
-    things: Sequence[Thing], path: str, start: int, whole: bool
-) -> tuple[Sequence[Thing], OnePage]:
+def _part(things: Sequence[Thing], start: int, whole: bool) -> tuple[Sequence[Thing], OnePage]:
     """Return the part of a long list that this page shows."""
     if whole or len(things) <= WORKS_A_PAGE:
-        return things, OnePage(1, len(things), len(things), "", "", "")
+        return things, OnePage(1, len(things), len(things), None, None, False)
     # Begins where a page begins, also for an address that somebody typed.
     start = min(start, len(things) - 1) // WORKS_A_PAGE * WORKS_A_PAGE
     end = min(start + WORKS_A_PAGE, len(things))
@@ -325,9 +310,9 @@ def _part(
         first=start + 1,
         last=end,
         of_all=len(things),
-        back_at=f"{path}?from={start - WORKS_A_PAGE}" if start else "",
-        on_at=f"{path}?from={end}" if end < len(things) else "",
-        whole_at=f"{path}?whole=true",
+        back_from=start - WORKS_A_PAGE if start else None,
+        on_from=end if end < len(things) else None,
+        is_a_part=True,
     )
 
 
@@ -376,7 +361,7 @@ def _recall_page(
 ) -> RecallPage:
     recall = read_recall(session, viewer, recall_id)
     works = works_touched(session, viewer, recall)
-    shown, part = _part(works, f"/materials/recalls/{recall_id}", start, whole)
+    shown, part = _part(works, start, whole)
     marks = marks_of_works(session, viewer, [work.id or 0 for work in shown], today=today)
     return RecallPage(
         recall=recall,
