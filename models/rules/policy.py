@@ -63,7 +63,7 @@ class Policy:
 # What holds where nobody has set anything.
 AS_SHIPPED = Policy()
 
-_SHARE = "share of 1"
+_SHARE = "of 1, so 0.05 is 5 %"
 _MONTHS = "calendar months"
 SETTINGS: tuple[Setting, ...] = (
     Setting("allowed_unique", "Allowed chance, unique works", _SHARE, 0.001, 0.9),

@@ -30,7 +30,7 @@ def _three_works(app: object, engine: Engine) -> None:
 
 def test_each_field_has_its_unit_its_range_and_the_shipped_figure(keeper: Browser) -> None:
     page = text_of(keeper.get("/policy").text)
-    assert "From 0.001 to 0.9 share of 1. Shipped: 0.05, default of this project" in page
+    assert "From 0.001 to 0.9 of 1, so 0.05 is 5 %. Shipped: 0.05, default of this project" in page
     assert "7 years at 20 C/50 %, shape 2.5, severity 0.6" in page
 
 
@@ -43,7 +43,7 @@ def test_a_change_shows_what_would_move_and_is_kept_with_a_reason(keeper: Browse
     seen = keeper.send_form("/policy/preview", sent)
     assert seen.status_code == 200
     told = text_of(seen.text)
-    assert "Allowed chance, unique works (share of 1): 0.05 now, 0.001 then." in told
+    assert "Allowed chance, unique works (of 1, so 0.05 is 5 %): 0.05 now, 0.001 then." in told
     assert "Of 3 works" in told
     assert "Nothing is kept yet" in told
     without = keeper.send_form("/policy", {**sent, "reason": ""})
@@ -75,7 +75,7 @@ def test_a_value_that_cannot_be_stays_typed_with_what_would_be_right(keeper: Bro
     wrong = keeper.send_form("/policy/preview", {"version": "1", "allowed_unique": "7"})
     assert wrong.status_code == 422
     assert 'value="7"' in wrong.text
-    assert "From 0.001 to 0.9 share of 1." in text_of(wrong.text)
+    assert "From 0.001 to 0.9 of 1, so 0.05 is 5 %." in text_of(wrong.text)
     of_figure = keeper.send_form("/policy/preview", {"version": "1", "of": FIGURE, "median": "0"})
     assert of_figure.status_code == 422
     assert "The median cannot be this." in text_of(of_figure.text)

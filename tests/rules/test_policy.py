@@ -19,7 +19,7 @@ def test_each_setting_that_cannot_be_is_named_with_its_range() -> None:
     with pytest.raises(BadValue) as refused:
         policy_from({"allowed_unique": 1.5, "box_check_months": 2.5, "colour": 3})
     assert [(fault.pointer, fault.right.split(":")[0]) for fault in refused.value.faults] == [
-        ("/allowed_unique", "From 0.001 to 0.9 share of 1."),
+        ("/allowed_unique", "From 0.001 to 0.9 of 1, so 0.05 is 5 %."),
         ("/box_check_months", "A whole number from 1 to 120 calendar months."),
         ("/colour", "One of"),
     ]
