@@ -24,6 +24,7 @@ from models.database import read_session
 from models.exchange.mounting_history import HOLD, Cell, HistoryRow
 from models.rules.calendar_days import day_date, years_between
 from models.rules.inspection_schedule import shown_day
+from models.rules.mat_windows import read_windows, windows_said
 from models.rules.place_tree import PlaceNode, PlaceTree
 from models.tables.history import (
     FiguresLine,
@@ -178,7 +179,7 @@ def _rows_of_layers(
         + (its.distance, line.fitted_edtf, line.removed_edtf)
         + told.figures.get(line.figures_id or 0, _NO_FIGURES)
         + (its.verdict,)
-        + (_end_of_layer(line, shared.end) if line.ended or line.note else shared.end)
+        + (_end_of_layer(line, shared.end) if _has_an_end(line) else shared.end)
         for number, (line, its) in enumerate(zip(layers, judged.layers, strict=True), start=1)
     ]
 
@@ -205,10 +206,15 @@ def _row_of_hold(
     )
 
 
+def _has_an_end(line: LayerLine) -> bool:
+    return bool(line.ended or line.note or line.windows)
+
+
 def _end_of_layer(line: LayerLine, end: Cells) -> Cells:
     found, next_on, _, note = end
     seen = _joined(found, line.condition) if line.condition else found
-    its_note = _joined(line.note, note) if line.note else note
+    windows = windows_said(read_windows(line.windows)) if line.windows else ""
+    its_note = _joined(line.note, windows, note) if line.note or windows else note
     return seen, next_on, line.kept, its_note
 
 

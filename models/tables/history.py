@@ -112,6 +112,7 @@ class LayerLine(NamedTuple):
     removed_visit_id: int | None
     condition: str
     kept: str | None
+    windows: str | None
     note: str
 
 

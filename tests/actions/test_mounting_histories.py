@@ -15,6 +15,8 @@ from models.database import read_session, write_session
 from models.errors import NotFound
 from models.exchange.mounting_history import COLUMNS, HistoryRow, csv_bytes, xlsx_bytes
 from models.rules.half_known_dates import read_date
+from models.rules.mat_windows import windows_text
+from models.rules.visit_as_told import WindowTold
 from models.tables.forecasts import Forecast
 from models.tables.materials import MaterialFigures, Recall
 from models.tables.visible import Viewer
@@ -431,6 +433,20 @@ def test_a_persons_word_on_the_distance_overrules(session: Session, keeper: View
         ("work", None),
         ("mount board", "touches"),
         ("backing board", "faces"),
+    ]
+
+
+def test_the_windows_of_a_mat_stand_with_its_note(session: Session, keeper: Viewer) -> None:
+    work, package = a_work(session), a_package(session)
+    a_mount(session, work, package)
+    told = [WindowTold(height_mm=210, width_mm=148), WindowTold(shows="the title")]
+    windows = windows_text(MAT, told)
+    a_layer(session, package, 1, MAT, None, windows=windows, note="cut by hand")
+    a_layer(session, package, 2, WORK)
+    said = "2 windows: 210 \N{MULTIPLICATION SIGN} 148 mm; the title"
+    assert of(history(session, keeper, work), "role", "note") == [
+        ("window mat", f"cut by hand; {said}"),
+        ("work", None),
     ]
 
 
