@@ -30,7 +30,7 @@ from models.actions.in_force import in_force
 from models.rules.calendar_days import day_number
 from models.rules.permissions import Deed
 from models.rules.urgent_signs import FIRST_ACTS, SIGN_OF_QUESTION
-from models.vocabulary import Change, Shown, StopQuestion
+from models.vocabulary import Change, FreedBy, Outcome, Shown, StopQuestion
 
 router = APIRouter(route_class=Route)
 
@@ -70,6 +70,7 @@ class BenchSheetPage:
     printed_on: str
     places: tuple[str, ...] = tuple(Shown)
     boxes: tuple[str, ...] = BOXES
+    ways_off: tuple[str, ...] = (*FreedBy, Outcome.TRIED_AND_LEFT)
     new_findings: int = NEW_FINDINGS
     new_layers: int = NEW_LAYERS
 

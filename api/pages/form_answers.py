@@ -103,7 +103,6 @@ CALLED = {
     "left": "way it was left",
     "where": "place where it was found",
     "term": "treatment",
-    "house_package": "usual build",
     "L": "L* of the reading",
     "a": "a* of the reading",
     "b": "b* of the reading",

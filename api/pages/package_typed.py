@@ -251,7 +251,7 @@ def mount_typed(reader: RowReader, records: WorkRecords) -> MountTold | None:
     if how == NO_NEW_MOUNT:
         _refuse_unsaid_mount(reader)
     if how == USUAL:
-        name = reader.answers.needed("mount/house_package", a_name("usual build"), "")
+        name = reader.answers.needed("mount/house_package", a_name("house package"), "")
         return MountTold(house_package=name)
     if how != BUILT:
         return None

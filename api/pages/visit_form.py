@@ -172,7 +172,7 @@ class Words:
     mounts: tuple[tuple[str, str], ...] = (
         (CHANGED, "on its mount, layers changed"),
         (BUILT, "mounted anew"),
-        (USUAL, "a usual build of the house"),
+        (USUAL, "a house package"),
         (NO_NEW_MOUNT, "no new mount"),
     )
     cautions: tuple[str, ...] = tuple(CAUTIONS.values())

@@ -100,7 +100,7 @@ LABELS = {
     "image/top_mm": "image, from the top",
     "image/height_mm": "image, height",
     "image/width_mm": "image, width",
-    "replaceability": "how many like it",
+    "replaceability": "replaceability",
     "value_band": "value",
     "light_class": "light class",
     "owner": "owner",

@@ -205,7 +205,7 @@ class MountIn(In):
         if usual and (self.layers is not None or told_apart or self.holds is not None):
             raise Contradiction(
                 f"{at}/house_package",
-                "A usual build brings its layers and holds.",
+                "A house package brings its layers and holds.",
                 "Leave them out, or leave it out.",
             )
 

@@ -133,7 +133,7 @@ def _checked(session: Session, build: MountTold, defaults: DefaultFigures, at: s
 
 
 def _refuse_lots(build: MountTold) -> None:
-    message = "A usual build names no lot: the lot in use is taken when it is built."
+    message = "A house package names no lot: the lot in use is taken when it is built."
     named = [f"/layers/{n}/lot" for n, layer in enumerate(build.layers) if layer.lot is not None]
     named += [f"/holds/{n}/lot" for n, hold in enumerate(build.holds) if hold.lot is not None]
     if named:
@@ -143,7 +143,7 @@ def _refuse_lots(build: MountTold) -> None:
 def _refuse_two_works(build: MountTold) -> None:
     works = [n for n, layer in enumerate(build.layers) if layer.role is LayerRole.WORK]
     if len(works) > 1:
-        message = "A usual build has one place for a work."
+        message = "A house package has one place for a work."
         raise BadValue(message, [Fault(f"/layers/{n}", message) for n in works[1:]])
 
 

@@ -29,9 +29,9 @@ _WORDS: Mapping[str, type[StrEnum]] = {
 def build_text(build: MountTold) -> str:
     """Return the build as JSON text. Raises BadValue for what belongs to one mount alone."""
     if build.package is not None or build.mounted_on or build.dismounted_on or build.inferred:
-        raise BadValue("A usual build has no package, no dates and no traces of its own.")
+        raise BadValue("A house package names no other package, no dates and no traces of its own.")
     if any(layer.windows for layer in build.layers):
-        raise BadValue("A usual build has no windows of its own: they are cut for one work.")
+        raise BadValue("A house package has no windows of its own: they are cut for one work.")
     if build.house_package is not None:
         raise BadValue("A usual build is told layer by layer, not by another usual build.")
     if not build.layers and not build.holds:

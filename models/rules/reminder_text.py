@@ -138,7 +138,7 @@ def require_mail_address(address: str) -> str:
     plain = address.isascii() and address.isprintable() and not set(' ,;:<>()[]"\\') & set(address)
     if not (name and at and "." in host and "@" not in host and plain):
         right = "One address such as studio@example.org."
-        raise BadValue.at("/address", f"{address!r} is no address for letters.", right)
+        raise BadValue.at("/address", f"{address!r} is no e-mail address.", right)
     return address
 
 
