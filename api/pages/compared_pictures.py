@@ -153,7 +153,8 @@ def pictures_compared(
     size = sheet or _assumed(before.laid.photograph)
     pair = _laid_pair(before, after, size, is_measured=sheet is not None)
     edge = asked.edge if asked.edge in (*_EDGES, ALL_FOUR) else WHOLE
-    parts = _parts_of_margin(edge, size, is_measured=sheet is not None)
+    in_mm = pair.has_measure or (sheet is not None and pair.by == "nothing")
+    parts = _parts_of_margin(edge, size, in_mm=in_mm)
     part = _part(asked.part, len(parts))
     by = "window" if pair.by == "sheet" and pair.has_windows and edge != WHOLE else pair.by
     return PicturesCompared(
@@ -420,13 +421,13 @@ def _said(matrix: Matrix) -> str:
     return " ".join(f"{round(figure, 9) + 0:.6g}" for figure in matrix)
 
 
-def _parts_of_margin(edge: str, sheet: Sheet, *, is_measured: bool) -> tuple[str, ...]:
+def _parts_of_margin(edge: str, sheet: Sheet, *, in_mm: bool) -> tuple[str, ...]:
     """Return how far along its edge each part of a margin goes; none but of one margin."""
     if edge in (WHOLE, ALL_FOUR):
         return ()
     long = _long(Edge(edge), sheet)
     many = ceil(long / PART_MM)
-    if not is_measured:
+    if not in_mm:
         return tuple(f"{number + 1} of {many}" for number in range(many))
     ends = [round(long * number / many) for number in range(many + 1)]
     return tuple(f"{start} to {end} mm" for start, end in pairwise(ends))

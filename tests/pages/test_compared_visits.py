@@ -269,6 +269,22 @@ def test_in_the_frame_the_window_of_the_mat_gives_both_photographs_their_scale(
     assert laid_by(page, second) == [pytest.approx(laid)]
     assert laid_by(page, third)[0][:4] == pytest.approx([0.25, 0, 0, 240 / 900], abs=1e-4)
     assert 'class="ten-mm"' in page
+    assert "from the top 0 to 98 mm" in text_of(page)
+
+
+def test_where_nothing_gives_a_scale_no_millimetres_are_said(
+    keeper: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine)
+    looks = [VisitTold(on=f"20{year}-05-02", kind=VisitKind.LOOK) for year in (12, 16, 20)]
+    visits = told(engine, work, *looks)
+    _, second, third = photographed(engine, work, *visits)
+    marked(engine, dict.fromkeys((second, third), boxed(0.2, 0.2, 0.8, 0.8)), {})
+    path = f"/works/{work}/compare?before={visits[1]}&after={visits[2]}&edge=left"
+    page = keeper.get(path).text
+    assert "from the top 1 of 4 2 of 4 3 of 4 4 of 4" in text_of(page)
+    assert "so they have one scale and no measure" in text_of(page)
+    assert 'class="ten-mm"' not in page
 
 
 def test_it_says_on_which_photograph_nobody_has_marked_the_window(
