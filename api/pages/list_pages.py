@@ -7,6 +7,7 @@ from api.pages import (
     climate,
     due,
     findings_on_photograph,
+    house_package_form,
     house_packages,
     incidents,
     light,
@@ -44,6 +45,7 @@ LIST_PAGES: tuple[APIRouter, ...] = (
     people.router,
     incidents.router,
     house_packages.router,
+    house_package_form.router,
     light.router,
     own_evidence.router,
 )

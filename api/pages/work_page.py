@@ -118,6 +118,7 @@ class WorkPage:
     may_visit: bool
     may_move: bool
     may_keep: bool
+    may_keep_builds: bool
     is_in_box: bool
     printed_on: str
     recorded: VisitShown | None
@@ -193,6 +194,7 @@ def read_work_page(
         may_visit=may(viewer.role, Deed.RECORD_VISIT),
         may_move=may(viewer.role, Deed.MOVE_WORK),
         may_keep=may(viewer.role, Deed.KEEP_REGISTER),
+        may_keep_builds=may(viewer.role, Deed.KEEP_HOUSE_PACKAGES),
         is_in_box=tree.effective(records.work.place_id).use is PlaceUse.BOX,
         printed_on=day(today),
         recorded=visit_of(recorded, records, notes),

@@ -19,7 +19,7 @@ RARE, OTHER = 9, 10
 PATHS = {
     "library": "/materials",
     "material page": f"/materials/{RARE}",
-    "comparison": f"/materials/compare?first={RARE}&second={OTHER}",
+    "comparison": f"/materials/compare?a={RARE}&b={OTHER}",
     "recall preview": f"/materials/{RARE}/recall",
 }
 

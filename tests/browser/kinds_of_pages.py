@@ -63,6 +63,8 @@ FOR_KEEPER = {
     "new incident": "/incidents/new",
     "incident": "/incidents/1",
     "house packages": "/house-packages",
+    "new house package": "/house-packages/new?work=4",
+    "house package changed": "/house-packages/1/change",
     "own evidence": "/own-evidence",
     "policy": "/policy",
     "mounting histories": "/mounting-histories",
