@@ -39,11 +39,11 @@ def measure(folder: Path) -> list[Figure]:
 
 
 def _form(opened: Open, work: int) -> tuple[int, Fields]:
-    """Return the form of an unframing in which the first layer is changed."""
+    """Return the form of an unframing in which the window mat is changed."""
     page = opened.client.get(f"/works/{work}/visits/new?kind=unframing").raise_for_status().text
     action = re.search(r'action="(/bench/[^"]+)" data-key', page)
     assert action is not None, "the page of a visit has its form"
-    changed = {"mount/layers/0/act": "swapped", "mount/layers/0/material": RAG}
+    changed = {"mount/layers/1/act": "swapped", "mount/layers/1/material": RAG}
     return work, {**fields_of(page, action[1]), "mount/how": "changed", **changed}
 
 
