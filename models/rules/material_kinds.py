@@ -45,7 +45,8 @@ CAN_BE: dict[LayerRole, frozenset[str]] = {
     LayerRole.OVERMAT: _BOARDS | {"paper"},
     LayerRole.WINDOW_MAT: _BOARDS | {"paper"},
     LayerRole.INTERLEAF: _THIN,
-    LayerRole.ADHESIVE: STICKS,
+    # Dry-mount tissue is a film of wax or plastic.
+    LayerRole.ADHESIVE: STICKS | {"film", "tissue"},
     LayerRole.LINING: _SHEETS,
     LayerRole.CARRIER: _SHEETS,
     LayerRole.MOUNT_BOARD: _SHEETS | {"metal", "glazing"},
