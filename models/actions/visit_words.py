@@ -28,7 +28,6 @@ from models.rules.default_figures import DefaultFigures
 from models.rules.half_known_dates import HalfKnownDate, read_record_date
 from models.rules.house_build import read_build
 from models.rules.mat_windows import windows_text
-from models.rules.material_kinds import refuse_what_it_cannot_be
 from models.rules.record_values import Faults, offset_um
 from models.rules.visit_as_told import (
     HoldTold,
@@ -231,11 +230,6 @@ class _Dictionary:
 
     def layer(self, at: str, told: LayerTold) -> LayerMeant:
         material, figures = self._material(f"{at}/material", told.material)
-        if material is not None:
-            kind, name = material.kind, material.name
-            self.faults.read(
-                f"{at}/material", lambda role: refuse_what_it_cannot_be(role, kind, name), told.role
-            )
         return LayerMeant(
             told=told,
             material_id=None if material is None else key_of(material),

@@ -14,7 +14,6 @@ from tests.pages.test_visits import ALL_NO, OFF, count, opened, sent
 from tests.pages.test_work_page import text_of
 from tests.with_app import Browser
 
-GLASS = "Float glass, 2 mm"
 CHANGED: Fields = {"mount/layers/0/act": "swapped", "mount/layers/0/material": RAG}
 
 
@@ -69,17 +68,6 @@ def test_each_part_of_the_drawing_leads_to_its_row(framer: Browser, engine: Engi
     }
     rows = {"mount/layers/0", "mount/layers/1", "mount/layers/2", "mount/holds/0"}
     assert set(re.findall('data-part="([^"]+)"', anew)) == rows
-
-
-def test_what_a_layer_cannot_be_made_of_is_never_called_sound(
-    framer: Browser, engine: Engine
-) -> None:
-    work = a_bench_work(engine)
-    glass: Fields = {"mount/layers/0/act": "swapped", "mount/layers/0/material": GLASS}
-    fields = opened(framer, work) | glass | {"mount/how": "changed"}
-    said = text_of(tried(framer, work, fields))
-    assert f"{GLASS} is of the kind glazing: that cannot be the window mat." in said
-    assert "sound" not in said
 
 
 def test_what_cannot_be_is_said_instead_of_a_package(framer: Browser, engine: Engine) -> None:
