@@ -21,8 +21,8 @@ from models.actions.walks import PlaceWalked, in_walking_order
 from models.errors import Fault
 from models.rules.place_tree import PlaceTree
 from models.rules.walk_answers import Fields
-from models.tables.people import people
-from models.tables.terms import FindingTerm, finding_terms
+from models.tables.people import names_to_choose
+from models.tables.terms import TermToChoose, terms_to_choose
 from models.tables.visible import Viewer
 from models.tables.walks import WorkThere
 from models.vocabulary import SEEN_FROM_OUTSIDE, Change, PlaceUse, Severity, VisitKind
@@ -184,7 +184,7 @@ def walk_form_page(
     """Return the form of a walk with no work answered for. Raises NotFound."""
     tree = place_tree(session)
     kind = kind_of_walk(tree, place_id)
-    terms = finding_terms(session)
+    terms = terms_to_choose(session)
     walls = in_walking_order(session, viewer, tree, place_id, kind)
     keys = [work.work_id for wall in walls for work in wall.works]
     pictures = latest_recto_of(session, viewer, keys)
@@ -197,7 +197,7 @@ def walk_form_page(
         typed=typed,
         seen=seen,
         is_answer=False,
-        people=tuple(one.name for one in people(session) if one.erased_reason is None),
+        people=tuple(names_to_choose(session)),
         terms=tuple(term.term for term in terms),
         urgent=_urgent(terms),
     )
@@ -312,5 +312,5 @@ def _mm(um: int | None) -> float | None:
     return None if um is None else um / UM_PER_MM
 
 
-def _urgent(terms: Sequence[FindingTerm]) -> tuple[Urgency, ...]:
+def _urgent(terms: Sequence[TermToChoose]) -> tuple[Urgency, ...]:
     return tuple(Urgency(term.term, term.caution) for term in terms if term.urgent_sign)

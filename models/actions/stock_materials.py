@@ -1,10 +1,10 @@
-"""What is asked of a material whose fitness is judged, and how is a row read as one?
+"""What is asked of a material whose fitness is judged, and how are the figures of a row read?
 
 Its newest figures, its lot in use, and whether either was recalled: the library and what is
 in stock ask for the same, each by a statement of its own.
 """
 
-from typing import Any
+from typing import Any, Protocol, TypedDict, cast
 
 from sqlalchemy import ColumnElement, Row, Select, and_, exists, func, or_
 from sqlalchemy import select as columns
@@ -14,16 +14,49 @@ from sqlmodel import col
 from models.rules.proposed_package import StockMaterial
 from models.rules.record_values import size_mm, yes_or_no
 from models.tables.materials import Lot, Material, MaterialFigures, Recall
-from models.vocabulary import PatResult
+from models.vocabulary import Freeing, PatResult
 
 
-def stock_material(row: Row[*tuple[Any, ...]]) -> StockMaterial:
-    """Return the material of a row that `materials_with` has asked for."""
-    return StockMaterial(
-        name=row.name,
-        kind=row.kind,
-        grade=row.grade,
-        hold_grade=row.hold_grade,
+class _RowWithFigures(Protocol):
+    """A row with the figures of a material, sizes in micrometres, as tables keep them."""
+
+    @property
+    def thickness_um(self) -> int | None: ...
+    @property
+    def ph(self) -> float | None: ...
+    @property
+    def alkaline_reserve_percent(self) -> float | None: ...
+    @property
+    def kappa(self) -> float | None: ...
+    @property
+    def buffered(self) -> str | None: ...
+    @property
+    def pat(self) -> PatResult | None: ...
+    @property
+    def pat_on(self) -> int | None: ...
+    @property
+    def barrier(self) -> bool | None: ...
+    @property
+    def frees_by(self) -> Freeing | None: ...
+
+
+class FiguresTold(TypedDict):
+    """The figures of a material in the words of the rules; lengths in mm, shares in percent."""
+
+    thickness_mm: float | None
+    ph: float | None
+    alkaline_reserve_percent: float | None
+    kappa: float | None
+    buffered: bool | None
+    pat: PatResult
+    pat_day: int | None
+    is_barrier: bool
+    frees_by: Freeing | None
+
+
+def figures_told(row: _RowWithFigures) -> FiguresTold:
+    """Return what the rules are told of the figures in a row: of a layer, or of the library."""
+    return FiguresTold(
         thickness_mm=size_mm(row.thickness_um),
         ph=row.ph,
         alkaline_reserve_percent=row.alkaline_reserve_percent,
@@ -33,6 +66,17 @@ def stock_material(row: Row[*tuple[Any, ...]]) -> StockMaterial:
         pat_day=row.pat_on,
         is_barrier=bool(row.barrier),
         frees_by=row.frees_by,
+    )
+
+
+def stock_material(row: Row[*tuple[Any, ...]]) -> StockMaterial:
+    """Return the material of a row that `materials_with` has asked for."""
+    return StockMaterial(
+        name=row.name,
+        kind=row.kind,
+        grade=row.grade,
+        hold_grade=row.hold_grade,
+        **figures_told(cast(_RowWithFigures, row)),
     )
 
 

@@ -17,13 +17,14 @@ from models.actions.named_records import material_named
 from models.actions.place_climates import climate_at
 from models.actions.places import place_seen_at
 from models.actions.record_changes import key_of
+from models.actions.stock_materials import figures_told
 from models.actions.work_records import WorkRecords, load_records
 from models.errors import BadValue, NotFound
 from models.rules.default_figures import DefaultFigures
 from models.rules.hinge_count import HINGES, usual_hinge_count
 from models.rules.package_facts import HoldFacts, LayerFacts, PackageFacts, WorkFacts
 from models.rules.permissions import Deed, require
-from models.rules.record_values import Faults, size_mm, yes_or_no
+from models.rules.record_values import Faults
 from models.rules.work_forecast import WorkCase, WorkForecast, forecasts, package_on_record
 from models.tables.materials import Material, MaterialFigures
 from models.tables.visible import Viewer
@@ -178,16 +179,8 @@ def _swapped(
         material=material.name,
         known_by=KnownBy.SEEN,
         fitted_first_day=today,
-        thickness_mm=size_mm(figures.thickness_um),
-        ph=figures.ph,
-        alkaline_reserve_percent=figures.alkaline_reserve_percent,
-        kappa=figures.kappa,
-        buffered=yes_or_no(figures.buffered),
-        pat=figures.pat or PatResult.NOT_TESTED,
-        pat_day=figures.pat_on,
-        frees_by=figures.frees_by,
         covers_all=old.covers_all,
-        is_barrier=figures.barrier,
+        **figures_told(figures),
     )
 
 

@@ -14,6 +14,7 @@ from typing import Protocol, TypeVar
 
 from sqlmodel import Session
 
+from models.actions.stock_materials import figures_told
 from models.rules.calendar_days import add_months
 from models.rules.finding_place import where_it_shows
 from models.rules.half_known_dates import read_date
@@ -29,7 +30,7 @@ from models.rules.package_facts import (
     WorkFacts,
 )
 from models.rules.policy import AS_SHIPPED, Policy
-from models.rules.record_values import size_mm, yes_or_no
+from models.rules.record_values import size_mm
 from models.tables.case_rows import (
     BenchTestRow,
     HoldRow,
@@ -65,8 +66,6 @@ from models.vocabulary import (
 )
 
 _NOT_THERE = frozenset({Change.NO_LONGER_VISIBLE, Change.TREATED, Change.NOT_SEEN})
-
-# Yes or no as a material's figures keep it; anything else is not known.
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -260,21 +259,13 @@ def layer_facts(row: LayerRow, tests: Sequence[BenchTestRow]) -> LayerFacts:
         material=row.material or "",
         known_by=row.known_by,
         fitted_first_day=row.fitted_first,
-        thickness_mm=size_mm(row.thickness_um),
-        ph=row.ph,
-        alkaline_reserve_percent=row.alkaline_reserve_percent,
-        kappa=row.kappa,
-        buffered=yes_or_no(row.buffered),
-        pat=row.pat or PatResult.NOT_TESTED,
-        pat_day=row.pat_on,
-        frees_by=row.frees_by,
         covers_all=row.covers_all,
-        is_barrier=bool(row.barrier),
         belongs_to_work=row.belongs_to_work,
         windows=window_count(row.windows),
         recalled=row.recalled_on is not None,
         recalled_day=row.recalled_on,
         tests=tuple(BenchFacts(test=t.test, result=t.result, on_day=t.on_first) for t in tests),
+        **figures_told(row),
     )
 
 

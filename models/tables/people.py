@@ -131,6 +131,12 @@ def people(session: Session) -> list[Person]:
     return list(session.exec(select(Person).order_by(col(Person.name))))
 
 
+def names_to_choose(session: Session) -> list[str]:
+    """Return the names of everybody whose name was not erased, sorted."""
+    found = select(Person.name).where(col(Person.erased_reason).is_(None))
+    return list(session.exec(found.order_by(col(Person.name))))
+
+
 def names_of_people(session: Session, person_ids: Collection[int]) -> dict[int, str]:
     """Return the names of these people, by key."""
     if not person_ids:

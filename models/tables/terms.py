@@ -1,6 +1,9 @@
 """The words that a keeper may add to: finding terms, mount methods, treatments."""
 
+from typing import NamedTuple
+
 from sqlalchemy import Index
+from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
 from models.tables.base import Record, flag, key, note, strict, text, whole, word
@@ -24,6 +27,14 @@ class FindingTerm(Record, table=True):
     applies_to: str = text("applies_to", longest=20)
     aat_id: int | None = whole("aat_id", 300_000_000, 399_999_999)
     caution: str = note("caution")
+
+
+class TermToChoose(NamedTuple):
+    """A finding term in a form; `urgent_sign` is blank for one that waits."""
+
+    term: str
+    urgent_sign: str
+    caution: str
 
 
 class MountMethod(Record, table=True):
@@ -60,6 +71,13 @@ class TreatmentTerm(Record, table=True):
 def finding_terms(session: Session) -> list[FindingTerm]:
     """Return all finding terms, by name."""
     return list(session.exec(select(FindingTerm).order_by(col(FindingTerm.term))))
+
+
+def terms_to_choose(session: Session) -> list[TermToChoose]:
+    """Return of all finding terms what a form shows of them, by name."""
+    found = columns(col(FindingTerm.term), col(FindingTerm.urgent_sign), col(FindingTerm.caution))
+    rows = session.execute(found.order_by(col(FindingTerm.term)))
+    return [TermToChoose._make(row) for row in rows]
 
 
 def mount_methods(session: Session) -> list[MountMethod]:
