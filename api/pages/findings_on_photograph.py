@@ -11,10 +11,11 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Request
-from fastapi.responses import RedirectResponse, Response
+from fastapi.responses import JSONResponse, RedirectResponse, Response
 
 from api.dependencies import Database, Here, ReadSession, SignedIn, WriteSession, requires
 from api.forms import Typed, TypedForm
+from api.pages.contrast_typed import contrast_told_said, contrast_written, difference_said
 from api.pages.dates_said import date_said
 from api.pages.findings_drawing import (
     DrawingShown,
@@ -33,16 +34,15 @@ from api.template_filters import mm
 from api.templating import show
 from models.actions.finding_outlines import place_finding, record_corners
 from models.actions.findings_placed import FindingPlaced, WorkPlaced, findings_placed
-from models.actions.photograph_contrasts import ContrastRead, Spot, keep_contrast
+from models.actions.photograph_contrasts import keep_contrast
 from models.actions.window_edges import record_window_edge
 from models.database import read_session
 from models.errors import BadValue, Fault, NotFound
 from models.exchange.spots_apart import colours_at
-from models.risk.colour_difference import colour_difference
 from models.rules.permissions import Deed, may
 from models.rules.record_values import between, whole_between
 from models.rules.sheet_corners import CORNER_NAMES, Point
-from models.rules.visit_as_told import OutlineTold
+from models.rules.visit_as_told import ContrastTold, OutlineTold, SpotTold
 from models.tables.outlines import PhotographContrast, get_sighting
 from models.tables.photographs import ListedPhotograph, Photograph, get_photograph
 from models.tables.visible import Viewer
@@ -129,10 +129,11 @@ def findings_page(
     viewer: SignedIn,
     work_id: PathId,
     photograph: str = "",
+    draft: str = "",
 ) -> Response:
-    """Show the findings of a work on one of its photographs."""
+    """Show the findings of a work on one of its photographs; of a draft, on one taken in it."""
     placed = findings_placed(session, viewer, work_id)
-    chosen = chosen_photograph(placed, photograph)
+    chosen = taken_within(placed, draft) or chosen_photograph(placed, photograph)
     return show(request, "photographs/findings.html", _page(placed, chosen, viewer))
 
 
@@ -183,26 +184,54 @@ def finding_drawn(
     return _to(sighted.finding.work_id, told.photograph)
 
 
-def _contrast_read(here: Here, engine: Database, viewer: SignedIn, form: Typed) -> ContrastRead:
+def _contrast_read(here: Here, engine: Database, viewer: SignedIn, form: Typed) -> ContrastTold:
     """Read both places before the transaction: what is slow never holds up whoever writes."""
     photograph_id = whole_between(1, LARGEST, "photograph")(whole(form["photograph"]))
-    stain, clean = _place(form, "stain"), _place(form, "clean")
+    stain, clean = (_place(form[f"{name}_x"], form[f"{name}_y"]) for name in ("stain", "clean"))
+    return _read_colours(here, engine, viewer, photograph_id, stain, clean)
+
+
+def _read_colours(
+    here: Here,
+    engine: Database,
+    viewer: Viewer,
+    photograph_id: int,
+    stain: Point,
+    clean: Point,
+) -> ContrastTold:
     with read_session(engine) as session:
         sha256 = get_photograph(session, viewer, photograph_id).sha256
     picture = path_of_picture(here, sha256, SHARP_PX)
     of_stain, of_clean = colours_at(picture, [stain, clean])
-    return ContrastRead(photograph_id, Spot(stain, of_stain), Spot(clean, of_clean))
+    return ContrastTold(photograph_id, SpotTold(stain, of_stain), SpotTold(clean, of_clean))
 
 
-def _place(form: TypedForm, name: str) -> Point:
+def _place(x: str, y: str) -> Point:
     """Return a place in fractions of the picture. Raises BadValue."""
     check = between(0, 1, "of the picture")
-    return check(number(form[f"{name}_x"])), check(number(form[f"{name}_y"]))
+    return check(number(x)), check(number(y))
+
+
+@router.get("/photographs/{photograph_id:int}/contrast", dependencies=[requires(Deed.RECORD_VISIT)])
+def contrast_asked(
+    here: Here,
+    engine: Database,
+    viewer: SignedIn,
+    photograph_id: PathId,
+    stain_x: str = "",
+    stain_y: str = "",
+    clean_x: str = "",
+    clean_y: str = "",
+) -> Response:
+    """Tell the script of a visit what two places show: in words, and as its field keeps it."""
+    stain, clean = _place(stain_x, stain_y), _place(clean_x, clean_y)
+    told = _read_colours(here, engine, viewer, photograph_id, stain, clean)
+    return JSONResponse({"said": contrast_told_said(told), "kept": contrast_written(told)})
 
 
 @router.post("/sightings/{sighting_id:int}/contrast", dependencies=[requires(Deed.RECORD_VISIT)])
 def contrast_read(
-    read: Annotated[ContrastRead, Depends(_contrast_read)],
+    read: Annotated[ContrastTold, Depends(_contrast_read)],
     session: WriteSession,
     viewer: SignedIn,
     sighting_id: PathId,
@@ -211,7 +240,7 @@ def contrast_read(
     """Keep how far a stain is from clean paper, as a photograph shows them."""
     sighted = get_sighting(session, viewer, sighting_id)
     keep_contrast(session, viewer, sighting_id, read, based_on=version_in(form))
-    return _to(sighted.finding.work_id, read.photograph_id)
+    return _to(sighted.finding.work_id, read.photograph)
 
 
 def _to(work_id: int, photograph_id: int | None) -> Response:
@@ -250,6 +279,13 @@ def _percent(form: TypedForm, name: str) -> float:
         message = f"Where is the {name[:-2].replace('_', ' ')} corner?"
         raise BadValue.at(f"/{name}", message, "Tap all four, or type all eight figures.")
     return number(form[name]) / 100
+
+
+def taken_within(placed: WorkPlaced, draft_key: str) -> Photograph | None:
+    """Return the newest photograph that was taken within a visit, of the front if there is one."""
+    photographs = [listed.photograph for listed in placed.photographs]
+    taken = [p for p in photographs if p.draft_key and p.draft_key == draft_key]
+    return min(taken, key=lambda p: p.view is not PhotographView.RECTO, default=None)
 
 
 def chosen_photograph(placed: WorkPlaced, named: str) -> Photograph | None:
@@ -400,4 +436,4 @@ def contrast_said(contrast: PhotographContrast) -> str:
     """Return how far a stain is from clean paper, as a photograph shows it."""
     stain = (contrast.stain_l, contrast.stain_a, contrast.stain_b)
     clean = (contrast.clean_l, contrast.clean_a, contrast.clean_b)
-    return f"ΔE2000 {float(colour_difference(stain, clean)):.1f}, from the photograph, indicative"
+    return difference_said(stain, clean)

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from sqlmodel import Session
 
 from api.pages.bench_steps import Step, StepShown, steps_shown
+from api.pages.contrast_typed import contrast_told_said, contrast_typed
 from api.pages.findings_shown import FindingShown, findings_shown
 from api.pages.forecast_shown import ForecastShown, forecast_shown
 from api.pages.form_shown import FormShown
@@ -45,6 +46,7 @@ from models.actions.forecasts import forecast_now
 from models.actions.in_force import InForce, in_force
 from models.actions.suggested_causes import causes_of
 from models.actions.work_records import WorkRecords
+from models.errors import BadValue
 from models.risk.acid_transfer import TEST_FACTORS
 from models.rules.attribution import SuggestedCause
 from models.rules.place_tree import PlaceTree
@@ -360,10 +362,22 @@ def difference(
     names = sorted({*theirs, *mine} - {"step", "based_on", "mount_seen"})
     both = ((name, list(theirs.get(name, ())), list(mine.get(name, ()))) for name in names)
     return tuple(
-        Difference(field_said(name), ", ".join(filter(None, a)), ", ".join(filter(None, b)))
+        Difference(field_said(name), _values_said(name, a), _values_said(name, b))
         for name, a, b in both
         if a != b and any((*a, *b))
     )
+
+
+def _values_said(name: str, values: Sequence[str]) -> str:
+    said = filter(None, values)
+    return ", ".join(map(_contrast_said, said) if name.endswith("/contrast") else said)
+
+
+def _contrast_said(text: str) -> str:
+    try:
+        return contrast_told_said(contrast_typed(text))
+    except BadValue:
+        return text
 
 
 def field_said(name: str) -> str:

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from api.forms import TypedForm
+from api.pages.contrast_typed import contrast_typed
 from api.pages.form_answers import edtf, number, one_of
 from api.pages.outline_typed import outline_typed
 from api.pages.package_typed import (
@@ -263,6 +264,7 @@ def _seen_again(
         note=reader.note(f"{at}/note"),
         cause=cause,
         colours=_colours(reader, at),
+        contrast=reader.answers.read(f"{at}/contrast", contrast_typed),
         outline=reader.answers.read(f"{at}/outline", outline_typed),
     )
 
@@ -281,6 +283,7 @@ def _seen_first(reader: RowReader, at: str) -> SightingTold:
         note=reader.note(f"{at}/note"),
         cause=CauseTold(mechanism, mount or CauseMount.CANNOT_TELL) if is_told else None,
         colours=_colours(reader, at),
+        contrast=reader.answers.read(f"{at}/contrast", contrast_typed),
         outline=reader.answers.read(f"{at}/outline", outline_typed),
     )
 

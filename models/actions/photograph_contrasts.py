@@ -6,7 +6,6 @@ on them.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from sqlmodel import Session, select
 
@@ -15,35 +14,18 @@ from models.actions.record_changes import refuse_stale, write
 from models.errors import BadValue
 from models.risk.photograph_colour import lab_of_srgb
 from models.rules.permissions import Deed, require
-from models.rules.sheet_corners import Point
+from models.rules.visit_as_told import ContrastTold, SpotTold
 from models.tables.outlines import MILLION, PhotographContrast, get_sighting
 from models.tables.photographs import get_photograph
 from models.tables.register import get_work_to_change
 from models.tables.visible import Viewer
 
 
-@dataclass(frozen=True)
-class Spot:
-    """A place on a picture, in fractions of it, and its colour in sRGB, each part 0 to 1."""
-
-    place: Point
-    rgb: tuple[float, float, float]
-
-
-@dataclass(frozen=True)
-class ContrastRead:
-    """A stain and clean paper beside it, as they were read from a photograph."""
-
-    photograph_id: int
-    stain: Spot
-    clean: Spot
-
-
 def keep_contrast(
     session: Session,
     viewer: Viewer,
     sighting_id: int,
-    read: ContrastRead,
+    told: ContrastTold,
     *,
     based_on: int = 0,
 ) -> PhotographContrast:
@@ -54,14 +36,14 @@ def keep_contrast(
     require(viewer.role, Deed.RECORD_VISIT)
     finding = get_sighting(session, viewer, sighting_id).finding
     get_work_to_change(session, viewer, finding.work_id)
-    photograph = get_photograph(session, viewer, read.photograph_id)
+    photograph = get_photograph(session, viewer, told.photograph)
     if photograph.work_id != finding.work_id or side_seen(photograph) is not finding.side:
         message = "This photograph does not show the finding."
         raise BadValue.at("/photograph", message, f"one of the {finding.side} of this work")
     values = {
-        "photograph_id": read.photograph_id,
-        **_values("stain", read.stain),
-        **_values("clean", read.clean),
+        "photograph_id": told.photograph,
+        **_values("stain", told.stain),
+        **_values("clean", told.clean),
     }
     found = select(PhotographContrast).where(PhotographContrast.sighting_id == sighting_id)
     kept = session.exec(found).first()
@@ -74,7 +56,7 @@ def keep_contrast(
     return row
 
 
-def _values(name: str, spot: Spot) -> Mapping[str, object]:
+def _values(name: str, spot: SpotTold) -> Mapping[str, object]:
     # A black pixel comes out a hair below nothing, a white one a hair above 100.
     lightness, a, b = (float(figure) for figure in lab_of_srgb(spot.rgb))
     return {

@@ -10,14 +10,16 @@ from collections.abc import Mapping, Sequence
 
 from models.actions.bench import Bench
 from models.actions.finding_outlines import Sighted, outline_of
+from models.actions.photograph_contrasts import keep_contrast
 from models.actions.record_changes import key_of, write
 from models.actions.suggested_causes import mount_found_in
-from models.errors import BadValue, Contradiction, Fault, RuleBroken
+from models.errors import BadValue, Contradiction, Fault, NotFound, RuleBroken
 from models.rules.attribution import suspected_mechanism
 from models.rules.permissions import Deed, require
 from models.rules.record_values import Faults, between, offset_um
 from models.rules.visit_as_told import (
     CauseTold,
+    ContrastTold,
     OutlineTold,
     ReachTold,
     RegionTold,
@@ -195,10 +197,12 @@ def _add_sighting(
         note=told.note,
     )
     bench.session.add(sighting)
-    if told.colours or told.outline is not None:
+    if told.colours or told.outline is not None or told.contrast is not None:
         bench.session.flush()
     if told.outline is not None:
         _add_outline(bench, told.outline, sighting, at)
+    if told.contrast is not None:
+        _add_contrast(bench, told.contrast, sighting, at)
     for colour in told.colours:
         bench.session.add(
             ColourReading(
@@ -226,6 +230,17 @@ def _add_outline(bench: Bench, told: OutlineTold, sighting: Sighting, at: str) -
     )
     faults.refuse()
     bench.session.add(drawn)
+
+
+def _add_contrast(bench: Bench, told: ContrastTold, sighting: Sighting, at: str) -> None:
+    right = "Read the colours from another photograph, or take the reading back."
+    try:
+        keep_contrast(bench.session, bench.viewer, key_of(sighting), told)
+    except NotFound:
+        message = "The photograph that the colours were read from was taken away."
+        raise BadValue.at(f"{at}/contrast", message, right) from None
+    except BadValue as error:
+        raise BadValue.at(f"{at}/contrast", error.message, right) from None
 
 
 def _refuse_off_the_sheet(bench: Bench, told: SightingTold, at: str) -> None:

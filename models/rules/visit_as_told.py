@@ -192,6 +192,23 @@ class ColourTold:
 
 
 @dataclass(frozen=True)
+class SpotTold:
+    """A place on a picture, in fractions of it, and its colour in sRGB, each part 0 to 1."""
+
+    place: tuple[float, float]
+    rgb: tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class ContrastTold:
+    """A stain and clean paper beside it, as they were read from a photograph."""
+
+    photograph: int
+    stain: SpotTold
+    clean: SpotTold
+
+
+@dataclass(frozen=True)
 class CauseTold:
     """What a person puts a finding down to.
 
@@ -217,6 +234,7 @@ class SightingTold:
     note: str = ""
     cause: CauseTold | None = None
     colours: tuple[ColourTold, ...] = ()
+    contrast: ContrastTold | None = None
     outline: OutlineTold | None = None
 
 

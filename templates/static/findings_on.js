@@ -674,17 +674,83 @@
       this.takesBands = true;
       this.form.addEventListener("input", () => this.desk?.draw());
       this.form.addEventListener("change", () => this.desk?.draw());
+      for (const row of this.form.querySelectorAll("[data-contrast-of]")) {
+        const at = row.dataset.contrastOf;
+        this.showContrast(at);
+        row.querySelector("[data-read]").addEventListener("click", () => this.readContrast(at));
+        row.querySelector("[data-take-back]").addEventListener("click", () => {
+          this.put(`${at}/contrast`, "");
+          this.showContrast(at);
+          row.querySelector("[data-read]").focus();
+        });
+      }
     }
 
+    // What was read of a finding from a photograph, and the way to read it.
+    showContrast(at, said) {
+      const kept = this.field(`${at}/contrast`).value;
+      const row = this.form.querySelector(`[data-contrast-of="${at}"]`);
+      row.querySelector("output").textContent = said ?? (kept ? JSON.parse(kept).said : "");
+      row.querySelector("[data-take-back]").hidden = !kept;
+      return row;
+    }
+
+    // On a photograph of this visit, unless somebody has chosen another.
+    async readContrast(at) {
+      const isThere = this.isChosen || await this.load(`${this.place.dataset.findingsSrc}?draft=${this.form.dataset.key}`);
+      if (isThere === null) return;
+      const { desk } = this;
+      if (!isThere) return this.showContrast(at, "The photographs cannot be reached now; readings of an instrument can be typed.");
+      if (!desk?.told.photograph) return this.showContrast(at, "There is no photograph yet: take one, at the step before.");
+      desk.target.value = at;
+      if (desk.target.value !== at) {
+        desk.fillTargets();
+        return this.showContrast(at, `This photograph shows the ${desk.told.side}: choose one above that shows the finding.`);
+      }
+      desk.chose();
+      desk.begin("contrast");
+      desk.picture.scrollIntoView({ block: "center" });
+      desk.picture.focus({ preventScroll: true });
+    }
+
+    // The server reads the colours; what it read is kept by the form.
+    async keepContrast(desk, target, [stain, clean]) {
+      const places = new URLSearchParams({ stain_x: stain[0], stain_y: stain[1], clean_x: clean[0], clean_y: clean[1] });
+      const answer = await fetch(`/photographs/${desk.told.photograph}/contrast?${places}`, { headers: { Accept: "application/json" } }).catch(() => null);
+      if (!answer) return desk.say("The colours were not read: the network is away. Both places stay; read them again later.");
+      if (!answer.ok || answer.redirected) return desk.say("The colours cannot be read from this photograph; try another.");
+      const read = await answer.json();
+      if (!target.finding) this.put(`${target.value}/side`, desk.told.side);
+      this.put(`${target.value}/contrast`, read.kept);
+      const now = this.form.querySelector(`input[name="${target.value}/change"]:checked`)?.value;
+      if (target.finding && (!now || now === NOT_SEEN)) this.change(target, "unchanged");
+      desk.begin(null);
+      desk.chose();
+      desk.say(`${target.said}: ${read.said}.`);
+      const one = document.getElementById(target.value);
+      if (one?.tagName === "DETAILS") one.open = true;
+      const row = this.showContrast(target.value);
+      row.scrollIntoView({ block: "center" });
+      row.querySelector("[data-read]").focus({ preventScroll: true });
+    }
+
+    // Resolves to whether it is shown; to null where something else was asked for meanwhile.
     async load(address) {
+      const mine = (this.asked = {});
+      this.isLoading = true;
       try {
         const answer = await fetch(address, { credentials: "same-origin" });
         if (!answer.ok || new URL(answer.url).pathname !== new URL(address, location.href).pathname) throw new Error(answer.status);
-        this.show(new DOMParser().parseFromString(await answer.text(), "text/html"), address);
+        const text = await answer.text();
+        if (mine !== this.asked) return null;
+        this.show(new DOMParser().parseFromString(text, "text/html"), address);
         return true;
       } catch {
+        if (mine !== this.asked) return null;
         this.place.querySelector("[data-unreached]")?.removeAttribute("hidden");
         return false;
+      } finally {
+        if (mine === this.asked) this.isLoading = false;
       }
     }
 
@@ -703,7 +769,7 @@
       if (choices) {
         this.place.append(document.importNode(choices, true));
         for (const link of this.place.querySelectorAll(".on-choices a")) {
-          link.addEventListener("click", (e) => { e.preventDefault(); this.load(link.getAttribute("href")); });
+          link.addEventListener("click", (e) => { e.preventDefault(); this.isChosen = true; this.load(link.getAttribute("href")); });
         }
       }
       this.desk = new Desk(this.place.querySelector("[data-findings-on]"), this);
@@ -835,11 +901,9 @@
   // In a visit the picture is fetched when its step is looked at.
   for (const place of document.querySelectorAll("[data-findings-src]")) {
     const visit = new Visit(place);
-    const seen = new IntersectionObserver(async (entries) => {
+    const seen = new IntersectionObserver((entries) => {
       if (!entries.some((entry) => entry.isIntersecting) || visit.desk || visit.isLoading) return;
-      visit.isLoading = true;
-      await visit.load(place.dataset.findingsSrc);
-      visit.isLoading = false;
+      visit.load(place.dataset.findingsSrc);
     });
     seen.observe(place);
   }

@@ -265,6 +265,41 @@ def test_a_band_drawn_in_a_visit_stands_in_its_form_after_a_reload_and_goes_on_r
     assert (sighting["mm"], sighting["extent_percent"]) == (13, 1.55)
 
 
+def test_a_contrast_is_read_in_a_visit_by_taps_and_by_keys(bench: Bench) -> None:
+    bench.set_corners(bench.one, ONE)
+    with page(bench.opened, bench.served.address) as shown:
+        sign_in(shown, NAME, PASSWORD)
+        shown.goto(f"/works/{bench.work}/visits/new?kind=look")
+        shown.locator(".step-line button[value=seen]").click()
+        known, new = (shown.locator(f"[data-contrast-of='{at}']") for at in ("finding/1", "new/0"))
+        known.get_by_role("button", name="read from a photograph").click()
+        expect(shown.locator("[data-say]")).to_have_text("Tap the stain.")
+        # Dark table and pale sheet, as far apart as stain and paper would never be.
+        _tap(shown, (0.02, 0.02), (0.5, 0.5))
+        shown.get_by_role("button", name="Read their colours").click()
+        expect(known).to_contain_text("ΔE2000 55.5")
+        assert shown.locator("[name='finding/1/change'][value=unchanged]").is_checked()
+
+        new.get_by_role("button", name="read from a photograph").focus()
+        _press(shown, "Enter")
+        expect(shown.locator("[data-say]")).to_have_text("Tap the stain.")
+        _press(shown, "Enter", "Shift+ArrowRight", "Enter")
+        shown.get_by_role("button", name="Read their colours").focus()
+        _press(shown, "Enter")
+        expect(new).to_contain_text("ΔE2000 0.0, from the photograph, indicative")
+        new.get_by_role("button", name="Take it back").click()
+        expect(new).not_to_contain_text("ΔE2000")
+        shown.locator("#kept", has_text="Everything saved").wait_for()
+
+        shown.reload()
+        expect(known).to_contain_text("ΔE2000 55.5")
+        shown.locator(".step-line button[value=finish]").click()
+        shown.get_by_role("button", name="Finish the look").click()
+        shown.wait_for_url(re.compile(r"/works/\d+"))
+        shown.goto(f"/works/{bench.work}/findings?photograph={bench.one}")
+        expect(shown.locator(".on-table")).to_contain_text("ΔE2000 55.5")
+
+
 def test_one_tap_says_what_a_known_finding_is_now(bench: Bench) -> None:
     bench.set_corners(bench.one, ONE)
     _draw_foxing(bench)

@@ -3,6 +3,7 @@
 import json
 import re
 from collections.abc import Callable
+from urllib.parse import urlencode
 
 import numpy as np
 import pytest
@@ -18,7 +19,7 @@ from models.exchange.kept_photographs import keep_picture
 from models.risk.colour_difference import colour_difference
 from models.risk.photograph_colour import lab_of_srgb
 from models.rules.visit_as_told import ReachTold, SightingTold, VisitTold
-from models.tables.findings import Sighting
+from models.tables.findings import ColourReading, Sighting
 from models.tables.outlines import FindingOutline, PhotographContrast, PhotographCorners
 from models.tables.photographs import Photograph
 from models.tables.works import Work
@@ -26,6 +27,7 @@ from models.vocabulary import Change, Edge, PhotographView, Severity, VisitKind
 from tests.actions.test_finding_outlines import a_photograph
 from tests.builders import a_work, key_of
 from tests.pages.bench_work import a_bench_work, a_book, told
+from tests.pages.form_filled import fields_of
 from tests.pages.page_read import text_of
 from tests.with_app import NOON, Browser
 
@@ -256,6 +258,83 @@ def test_the_colour_of_a_stain_is_read_from_the_picture_against_clean_paper(
     pair = lab_of_srgb(np.array([(200, 170, 120), (240, 232, 214)]) / 255)
     assert said is not None
     assert float(said.group(1)) == pytest.approx(float(colour_difference(*pair)), abs=0.6)
+
+
+def test_two_places_are_read_for_the_form_of_a_visit_and_go_on_record_with_it(
+    framer: Browser, engine: Engine, settings: Settings, work: int
+) -> None:
+    photograph = photographed(engine, work)
+    keep(settings, engine, photograph, stained=(200, 170, 120), paper=(240, 232, 214))
+    places = {"stain_x": "0.25", "stain_y": "0.5", "clean_x": "0.75", "clean_y": "0.5"}
+    read = framer.get(f"/photographs/{photograph}/contrast?{urlencode(places)}").json()
+    assert re.fullmatch(r"ΔE2000 1\d\.\d, from the photograph, indicative", read["said"])
+
+    page = framer.get(f"/works/{work}/visits/new?kind=look").text
+    action = re.search(r'action="(/bench/([^/"]+)/[^"]+)" data-key', page)
+    assert action is not None
+    told = {**fields_of(page, action[1]), "finding/1/change": "unchanged"}
+    told["finding/1/contrast"] = read["kept"]
+    # The lid is closed, and opened again.
+    framer.send_form(f"/bench/{action[2]}/seen", told)
+    again = framer.get(f"/bench/{action[2]}/seen").text
+    fields = fields_of(again, f"/bench/{action[2]}/seen")
+    assert fields["finding/1/contrast"] == [read["kept"]]
+
+    assert framer.send_form(f"/bench/{action[2]}/record", fields).status_code == 303
+
+    with read_session(engine) as session:
+        kept = session.exec(select(PhotographContrast)).one()
+        assert (kept.photograph_id, kept.stain_x_ppm, kept.clean_x_ppm) == (1, 250_000, 750_000)
+        assert session.exec(select(ColourReading)).all() == []
+    assert read["said"] in text_of(framer.get(f"/works/{work}/findings").text)
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("{}", "This reading means nothing. Read the colours again."),
+        ("[" * 999, "This reading means nothing. Read the colours again."),
+        (
+            '{"photograph": 1, "stain": [0, 0, 0, 0, 2], "clean": [1, 1, 1, 1, 1]}',
+            "This reading means nothing. Read the colours again.",
+        ),
+        (
+            '{"photograph": 9, "stain": [0, 0, 0, 0, 0], "clean": [1, 1, 1, 1, 1]}',
+            "The photograph that the colours were read from was taken away.",
+        ),
+        (
+            '{"photograph": 1, "stain": [0, 0, 0, 0, 0], "clean": [1, 1, 1, 1, 1]}',
+            "This photograph does not show the finding.",
+        ),
+    ],
+)
+def test_a_reading_that_cannot_be_is_refused_beside_its_finding(
+    framer: Browser, engine: Engine, work: int, text: str, message: str
+) -> None:
+    photographed(engine, work, PhotographView.VERSO)
+    page = framer.get(f"/works/{work}/visits/new?kind=look").text
+    action = re.search(r'action="(/bench/([^/"]+)/[^"]+)" data-key', page)
+    assert action is not None
+    told = {**fields_of(page, action[1]), "finding/1/change": "grown", "finding/1/contrast": text}
+    answer = framer.send_form(f"/bench/{action[2]}/record", told)
+    assert answer.status_code == 422
+    assert message in text_of(answer.text)
+    assert 'id="fault-finding/1/contrast"' in answer.text
+
+
+def test_the_desk_of_a_visit_opens_on_a_photograph_taken_in_it(
+    framer: Browser, engine: Engine, work: int
+) -> None:
+    one, _other = photographed(engine, work), photographed(engine, work)
+    with recording(engine, actor="test", now=NOON) as session:
+        session.get_one(Photograph, one).draft_key = "k1"
+    shown = [
+        re.search(
+            r'data-sharp="/photographs/(\d+)/', framer.get(f"/works/{work}/findings{asked}").text
+        )
+        for asked in ("?draft=k1", "?draft=k2", "")
+    ]
+    assert [found and found[1] for found in shown] == ["1", "2", "2"]
 
 
 @pytest.mark.parametrize("photograph", ["", "x", "9" * 30])
