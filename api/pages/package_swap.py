@@ -15,12 +15,7 @@ from sqlmodel import Session
 
 from api.dependencies import ReadSession, SignedIn, Today, TrialSession, requires
 from api.forms import Typed
-from api.pages.forecast_shown import (
-    AT_ITS_REMAT,
-    ChanceShown,
-    ForecastShown,
-    forecast_shown,
-)
+from api.pages.forecast_shown import ChanceShown, ForecastShown, forecast_shown
 from api.pages.form_answers import Refusal
 from api.pages.package_drawing import DrawnPart, PackageDrawing, package_drawing, part_key
 from api.pages.package_shown import PackageShown, package_shown
@@ -58,7 +53,7 @@ NO_DAY = "no day is set"
 class DateBeside:
     """One next date as it would be, beside what it is now, each by its month.
 
-    `is_a_month` when it would have one, not "today", not none and not at its remat.
+    `is_a_month` when it would have one, and is neither due today nor without a day.
     """
 
     name: str
@@ -208,8 +203,9 @@ def old_package(records: WorkRecords, verdict: PackageVerdict) -> PackageDrawing
 def _dates(now: WorkForecast, then: WorkForecast, today: int) -> Iterator[DateBeside]:
     named = (
         ("Look again", now.look.on, then.look.on),
-        ("Unframe again", _opened(now), _opened(then)),
-        ("Remat", now.remat.on, then.remat.on),
+        # By the package alone, or swapping layers would move nothing while a remat is advised.
+        ("Unframe again", now.unframing.on, then.unframing.on),
+        (_cure_named(now, then), now.remat.on, then.remat.on),
         ("Check the box", now.box_check.on, then.box_check.on),
     )
     for name, before, after in named:
@@ -217,24 +213,16 @@ def _dates(now: WorkForecast, then: WorkForecast, today: int) -> Iterator[DateBe
             yield _beside(name, before, after, today)
 
 
-def _opened(forecast: WorkForecast) -> int | str | None:
-    """Return by when it is unframed, or that its remat opens it."""
-    return forecast.unframing.on if forecast.is_unframed_first else AT_ITS_REMAT
+def _cure_named(now: WorkForecast, then: WorkForecast) -> str:
+    """Return what is advised instead of looking again, as the name of its date."""
+    return str(then.advice or now.advice or "").capitalize()
 
 
-def _beside(name: str, before: int | str | None, after: int | str | None, today: int) -> DateBeside:
-    said, said_before = _said(after, today), _said(before, today)
-    is_later = _day_or_never(after) > max(_day_or_never(before), today)
-    is_a_month = isinstance(after, int) and after > today
-    return DateBeside(name, said, said_before, is_later, is_a_month)
-
-
-def _said(when: int | str | None, today: int) -> str:
-    return when if isinstance(when, str) else _month(when, today)
-
-
-def _day_or_never(when: int | str | None) -> int:
-    return when if isinstance(when, int) else 10**9
+def _beside(name: str, before: int | None, after: int | None, today: int) -> DateBeside:
+    far = 10**9
+    is_later = (after or far) > max(before or far, today)
+    is_a_month = after is not None and after > today
+    return DateBeside(name, _month(after, today), _month(before, today), is_later, is_a_month)
 
 
 def _month(on: int | None, today: int) -> str:

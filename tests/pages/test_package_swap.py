@@ -14,6 +14,7 @@ from tests.pages.test_visits import ALL_NO, OFF, count, opened, sent
 from tests.pages.test_work_page import text_of
 from tests.with_app import Browser
 
+GLASS = "Float glass, 2 mm"
 CHANGED: Fields = {"mount/layers/0/act": "swapped", "mount/layers/0/material": RAG}
 
 
@@ -38,7 +39,7 @@ def test_a_sound_mat_for_a_poor_one_changes_verdict_date_and_chance_at_once(
     said = text_of(part)
     assert "<html" not in part
     assert said.startswith("As it would be: sound now harmful")
-    assert re.search(r"Unframe again by \w+ 20\d\d now: at its remat", said)
+    assert re.search(r"Unframe again by \w+ 20\d\d now: today", said)
     assert re.search(
         r"\d %\) [\d.]+ % would show at a look, [\d.]+ % would show only when it is opened", said
     )
@@ -68,6 +69,17 @@ def test_each_part_of_the_drawing_leads_to_its_row(framer: Browser, engine: Engi
     }
     rows = {"mount/layers/0", "mount/layers/1", "mount/layers/2", "mount/holds/0"}
     assert set(re.findall('data-part="([^"]+)"', anew)) == rows
+
+
+def test_a_pane_typed_as_a_window_mat_is_refused_and_never_called_sound(
+    framer: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine)
+    glass: Fields = {"mount/layers/0/act": "swapped", "mount/layers/0/material": GLASS}
+    fields = opened(framer, work) | glass | {"mount/how": "changed"}
+    said = text_of(tried(framer, work, fields))
+    assert f"{GLASS} is of the kind “glazing” and cannot be the window mat." in said
+    assert "sound" not in said
 
 
 def test_what_cannot_be_is_said_instead_of_a_package(framer: Browser, engine: Engine) -> None:
