@@ -28,6 +28,7 @@ from models.rules.default_figures import DefaultFigures
 from models.rules.half_known_dates import HalfKnownDate, read_record_date
 from models.rules.house_build import read_build
 from models.rules.mat_windows import windows_text
+from models.rules.material_for_role import refuse_impossible_hold, refuse_impossible_layer
 from models.rules.record_values import Faults, offset_um
 from models.rules.visit_as_told import (
     HoldTold,
@@ -230,6 +231,8 @@ class _Dictionary:
 
     def layer(self, at: str, told: LayerTold) -> LayerMeant:
         material, figures = self._material(f"{at}/material", told.material)
+        if material is not None:
+            self._refuse_impossible_layer(f"{at}/material", told, material, figures)
         return LayerMeant(
             told=told,
             material_id=None if material is None else key_of(material),
@@ -261,8 +264,10 @@ class _Dictionary:
 
     def hold(self, at: str, told: HoldTold, method: MountMethod | None) -> HoldMeant:
         material, figures = self._material(f"{at}/material", told.material)
-        own = self.faults.read_if_given(f"{at}/grade", self._hold_grade, told.grade)
         of_material = None if figures is None else figures.hold_grade
+        if material is not None:
+            self._refuse_impossible_hold(f"{at}/material", material, of_material)
+        own = self.faults.read_if_given(f"{at}/grade", self._hold_grade, told.grade)
         of_method = None if method is None else method.default_hold_grade or None
         adhesive = self.faults.read_if_given(
             f"{at}/adhesive_grade", self._adhesive_grade, told.adhesive_grade
@@ -281,6 +286,21 @@ class _Dictionary:
             ),
             since=self.faults.read_if_given(f"{at}/since", read_record_date, told.since),
         )
+
+    def _refuse_impossible_layer(
+        self, at: str, told: LayerTold, material: Material, figures: MaterialFigures | None
+    ) -> None:
+        sticks = figures is not None and self._is_adhesive(figures.grade)
+        try:
+            refuse_impossible_layer(told.role, material.name, material.kind, sticks=sticks)
+        except BadValue as error:
+            self.faults.note(at, error)
+
+    def _refuse_impossible_hold(self, at: str, material: Material, hold_grade: str | None) -> None:
+        try:
+            refuse_impossible_hold(material.name, material.kind, holds=bool(hold_grade))
+        except BadValue as error:
+            self.faults.note(at, error)
 
     def _with_house_package(self, at: str, told: MountTold) -> MountTold:
         if told.house_package is None:

@@ -22,6 +22,7 @@ from models.actions.work_records import WorkRecords, load_records
 from models.errors import BadValue, NotFound
 from models.rules.default_figures import DefaultFigures
 from models.rules.hinge_count import HINGES, usual_hinge_count
+from models.rules.material_for_role import refuse_impossible_layer
 from models.rules.package_facts import HoldFacts, LayerFacts, PackageFacts, WorkFacts
 from models.rules.permissions import Deed, require
 from models.rules.record_values import Faults
@@ -100,12 +101,18 @@ def _read(
     faults = Faults()
     found: dict[str, tuple[Material, MaterialFigures]] = {}
 
-    def material(pointer: str, name: str) -> tuple[Material, MaterialFigures] | None:
-        if name in found:
-            return found[name]
-        meant = faults.read(pointer, lambda given: _material(session, given), name)
-        if meant is not None:
-            found[name] = meant
+    def material(
+        pointer: str, name: str, role: LayerRole | None = None
+    ) -> tuple[Material, MaterialFigures] | None:
+        meant = found.get(name) or faults.read(pointer, lambda g: _material(session, g), name)
+        if meant is None:
+            return None
+        found[name] = meant
+        of, its = meant
+        sticks = its.grade in case.figures.grades(Mechanism.ADHESIVE_AGEING)
+        faults.read_if_given(
+            pointer, lambda r: refuse_impossible_layer(r, of.name, of.kind, sticks=sticks), role
+        )
         return meant
 
     layers = list(package.layers)
@@ -115,15 +122,17 @@ def _read(
             continue
         if name == TAKEN_OUT:
             del layers[index]
-        elif (meant := material(f"/layer_{number}", name)) is not None:
+        elif (meant := material(f"/layer_{number}", name, layers[index].role)) is not None:
             layers[index] = _swapped(layers[index], *meant, today=case.today)
     planned = replace(package, layers=tuple(layers))
-    if asked.spacer and (meant := material("/spacer", asked.spacer)) is not None:
+    if asked.spacer and (meant := material("/spacer", asked.spacer, LayerRole.SPACER)) is not None:
         planned = _with_spacer(planned, meant, today=case.today)
-    if asked.front and (meant := material("/front", asked.front)) is not None:
-        planned = _beside(planned, LayerRole.WINDOW_MAT, meant, today=case.today)
-    if asked.behind and (meant := material("/behind", asked.behind)) is not None:
-        planned = _beside(planned, LayerRole.MOUNT_BOARD, meant, today=case.today)
+    for side, name, role in (
+        ("front", asked.front, LayerRole.WINDOW_MAT),
+        ("behind", asked.behind, LayerRole.MOUNT_BOARD),
+    ):
+        if name and (meant := material(f"/{side}", name, role)) is not None:
+            planned = _beside(planned, role, meant, today=case.today)
     if asked.hold and (meant := material("/hold", asked.hold)) is not None:
         hold = faults.read(
             "/hold", lambda _: _hold(*meant, work=case.work, figures_of=case.figures), asked.hold

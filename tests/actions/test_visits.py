@@ -723,3 +723,21 @@ def test_a_mount_says_too_little_of_a_finding_without_a_usual_cause(bench: Sessi
     assert [fault.pointer for fault in error.value.faults] == [
         "/report/sightings/0/cause/mechanism"
     ]
+
+
+@pytest.mark.parametrize(
+    ("mount", "at"),
+    [
+        (MountTold(layers=(LayerTold(role=LayerRole.GLAZING, material=RAG),)), "layers"),
+        (MountTold(holds=(HoldTold(material="Float glass, 2 mm"),)), "holds"),
+    ],
+)
+@pytest.mark.parametrize("told_as", ["mount", "found"])
+def test_what_no_such_material_can_be_is_refused_with_the_kinds_that_can(
+    bench: Session, mount: MountTold, at: str, told_as: str
+) -> None:
+    with pytest.raises(BadValue, match="cannot be") as refused:
+        tell(bench, a_keeper(bench), work_on_record(bench), UNFRAMING, **{told_as: mount})
+    (fault,) = refused.value.faults
+    assert fault.pointer == f"/{told_as}/{at}/0/material"
+    assert "one of these kinds" in fault.right
