@@ -1,7 +1,7 @@
 """The pages of materials, against their own statements as text and their own templates, bare.
 
 As `due_page` measures them: the library, one material, two beside each other, and what a
-recall would touch. The material lies in works among the first 1,000 alone: what is listed is
+recall would touch. Both materials lie in works among the first 1,000 alone: what is listed is
 as long in each collection, and only what is around it grows.
 """
 
@@ -16,6 +16,7 @@ from tests.bench.measuring import Figure, taking_turns
 FEW, MANY = 1_000, 100_000
 PAGES, PAGES_FOR_P95 = 15, 60
 RARE, OTHER = 9, 10
+INSTEAD = 11
 PATHS = {
     "library": "/materials",
     "material page": f"/materials/{RARE}",
@@ -26,8 +27,8 @@ PATHS = {
 
 def measure(folder: Path, few: int = FEW, many: int = MANY) -> list[Figure]:
     """Return of each page the ratio to the bare one, and how it slows down."""
-    small = _with_a_rare_one(database_with(few, folder), "materials-few.sqlite")
-    large = _with_a_rare_one(database_with(many, folder), "materials-many.sqlite")
+    small = _with_rare_ones(database_with(few, folder), "materials-few.sqlite")
+    large = _with_rare_ones(database_with(many, folder), "materials-many.sqlite")
     figures = []
     for name, path in PATHS.items():
         with app_on(large) as opened:
@@ -38,14 +39,14 @@ def measure(folder: Path, few: int = FEW, many: int = MANY) -> list[Figure]:
     return figures
 
 
-def _with_a_rare_one(file: Path, name: str) -> Path:
-    """Return a copy in which later works have another material in the place of this one."""
+def _with_rare_ones(file: Path, name: str) -> Path:
+    """Return a copy in which later works have another material in the place of these two."""
     copied = copy_of(file, name)
     with sqlite3.connect(copied) as connection:
         connection.execute(
             "UPDATE layer SET material_id = ?, figures_id = NULL"
-            " WHERE material_id = ? AND package_id > 1000",
-            (OTHER, RARE),
+            " WHERE material_id IN (?, ?) AND package_id > 1000",
+            (INSTEAD, RARE, OTHER),
         )
     connection.close()
     return copied
