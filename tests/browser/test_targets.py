@@ -61,3 +61,26 @@ def test_the_sign_that_does_not_wait_keeps_its_lower_edge_on_the_form(shown: Pag
     )
     # The mat round the window of the form is 5 px wide.
     assert gap > 5
+
+
+LONG_NUMBER = "LONG-2026-000000000000001"
+LONG_TITLE = (
+    "Every thing that is to be seen on it, unpronounceablylongandunbrokenname: " + "see " * 50
+)
+
+
+def test_a_long_number_and_title_stay_within_a_phone(shown: Page) -> None:
+    shown.set_viewport_size({"width": 390, "height": 844})
+    shown.goto("/works/4/change")
+    shown.fill("[name=number]", LONG_NUMBER)
+    shown.fill("[name=title]", LONG_TITLE)
+    shown.locator("form.sheet button[type=submit]").last.click()
+    shown.wait_for_url("**/works/4")
+    for page_of in ("", "/photographs", "/what-if", "/compare", "/put-off", "/inside-sheet"):
+        shown.goto(f"/works/4{page_of}")
+        assert (page_of, shown.evaluate("document.documentElement.scrollWidth")) == (page_of, 390)
+    shown.goto(f"/works?q={LONG_TITLE[:9]}")
+    row = shown.locator("table.works tr", has_text=LONG_NUMBER).bounding_box()
+    # A title that is squeezed beside its number stands letter by letter, thousands of px high.
+    assert row is not None
+    assert row["height"] < 844
