@@ -36,6 +36,7 @@ from api.pages.visit_typed import (
     QUESTIONS,
     TESTS,
     UNKNOWN_HAND,
+    WET,
     YES,
     words_of_cause,
 )
@@ -179,6 +180,7 @@ class Words:
     )
     cautions: tuple[str, ...] = tuple(CAUTIONS.values())
     before_water: tuple[str, ...] = tuple(question for question, _yes, _no in BEFORE_WATER)
+    wet_ways: frozenset[FreedBy] = WET
     spot_test: str = SPOT_TEST
     local_codes: str = LOCAL_CODES
 

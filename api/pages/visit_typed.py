@@ -74,7 +74,7 @@ BEFORE_WATER = (
     ("Did the owner agree?", "owner agreed", "owner not asked or not agreed"),
     ("Was a conservator asked?", "conservator asked", "conservator not asked"),
 )
-_WET = frozenset({FreedBy.WATER, FreedBy.SOLVENT, FreedBy.HEAT})
+WET = frozenset({FreedBy.WATER, FreedBy.SOLVENT, FreedBy.HEAT})
 # How a work comes off its old mount while a new one is only tried.
 CLEAN = DismountTold(freed_by=FreedBy.LIFTED)
 
@@ -180,7 +180,7 @@ def _with_answers_before_water(
     """Return the dismount with what was asked before water, solvent or heat, where it was used."""
     if dismount is None:
         return None
-    used = {dismount.freed_by, *(hold.freed_by for hold in dismount.holds)} & _WET
+    used = {dismount.freed_by, *(hold.freed_by for hold in dismount.holds)} & WET
     if not used:
         return dismount
     answers = [reader.form[f"wet/{i}"] for i in range(len(BEFORE_WATER))]

@@ -30,6 +30,7 @@ function Visit(form) {
     // While a person chooses between two states, neither is sent by itself.
     if (waiting && !("elsewhere" in form.dataset)) {
       fill(waiting.told);
+      askBeforeWater();
       form.elements.version.value = waiting.version;
       form.elements.hand.value = waiting.hand;
       save();
@@ -93,10 +94,15 @@ function Visit(form) {
 
   // Saving.
 
-  function changed() {
+  // Water, solvent or heat is asked about where it is chosen, not when all is done.
+  function askBeforeWater() {
     const wet = form.querySelector("[data-wet]");
     const ways = [...form.querySelectorAll("select[name$='/freed_by']")].map((way) => way.value);
     if (wet && ways.some((way) => ["water", "solvent", "heat"].includes(way))) wet.open = true;
+  }
+
+  function changed() {
+    askBeforeWater();
     keepNow();
     // Leaving a field to press "Look at both" is a change too: it must not take the button away.
     if (state.dataset.state === "elsewhere") return;

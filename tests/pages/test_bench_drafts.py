@@ -165,6 +165,16 @@ BY_WATER: Fields = {
 }
 
 
+@pytest.mark.parametrize(("way", "is_open"), [("water", True), ("lifted", False)])
+def test_what_is_asked_before_water_stands_open_where_water_was_chosen(
+    framer: Browser, engine: Engine, way: str, *, is_open: bool
+) -> None:
+    told = BY_WATER | {"dismount/1/freed_by": way}
+    fields = saved(framer, opened(framer, a_bench_work(engine)) | told)
+    page = framer.get(f"/bench/{fields['key']}/came-off").text
+    assert ("data-wet open" in page) is is_open
+
+
 def test_before_water_three_more_questions_do_not_pass_in_silence(
     framer: Browser, engine: Engine
 ) -> None:
