@@ -8,7 +8,7 @@ from sqlmodel import Session, select
 from models.tables.mounts import Mount
 from models.tables.visits import Visit
 from tests.exchange.pictures import as_file, four_colours
-from tests.pages.bench_work import a_bench_work, a_book
+from tests.pages.bench_work import POOR, RAG, a_bench_work, a_book
 from tests.pages.form_filled import Fields
 from tests.pages.test_visits import (
     ALL_NO,
@@ -232,3 +232,17 @@ def test_what_was_photographed_at_a_visit_stands_in_its_step_in_the_order_taken(
     )
     assert 'data-again="2" data-of-view="verso" data-of-stage="back off"' in part
     assert text_of(framer.get("/bench/another/photographs-taken").text) == ""
+
+
+def test_before_it_is_finished_each_next_date_stands_beside_what_it_was(
+    framer: Browser, engine: Engine
+) -> None:
+    fields = saved(framer, opened(framer, a_bench_work(engine, mount=POOR)) | ALL_NO)
+    told = {name: value for name, value in fields.items() if name != "key"}
+    told |= {
+        "mount/how": "changed",
+        "mount/layers/0/act": "swapped",
+        "mount/layers/0/material": RAG,
+    }
+    answer = framer.send_form(f"/bench/{fields['key']}/outcome", told)
+    assert "before this visit:" in text_of(answer.text)
