@@ -55,6 +55,8 @@ SIXTEENTHS = 16
 MM_PER_INCH = 25.4
 # The sign for a currency that is not said (U+00A4).
 ANY_CURRENCY = "\u00a4"
+# Below it a length is said in mm alone: a sixteenth of an inch is 1.6 mm.
+SHORTEST_IN_INCHES_MM = 1.0
 _IN_MM = re.compile(rf"(\d+(?:\.\d+)?)(?: {TIMES} (\d+(?:\.\d+)?))? mm\b")
 
 
@@ -65,12 +67,15 @@ def lengths(context: Context, text: str) -> str:
 
 
 def with_inches(text: str) -> str:
-    """Return a text in which every length in mm is followed by inches, as a ruler has them."""
+    """Return a text in which inches, as a ruler has them, follow every length of 1 mm and more."""
     return _IN_MM.sub(_and_inches, text)
 
 
 def _and_inches(found: re.Match[str]) -> str:
-    said = f" {TIMES} ".join(inches(float(mm)) for mm in found.groups() if mm is not None)
+    millimetres = [float(mm) for mm in found.groups() if mm is not None]
+    if max(millimetres) < SHORTEST_IN_INCHES_MM:
+        return found.group()
+    said = f" {TIMES} ".join(map(inches, millimetres))
     return f"{found.group()} ({said} in)"
 
 

@@ -77,6 +77,10 @@ class Frame:
     person_id: int | None = None
     currency: str = ""
 
+    def length_keys(self) -> str:
+        """Return the keys that a tablet offers for a length: those of inches have a stroke."""
+        return "decimal" if self.lengths is Lengths.METRIC else "text"
+
     def first_ways(self) -> Iterator[Way]:
         """Give the ways of every day that this person may go."""
         return self._may_go(FIRST_WAYS)

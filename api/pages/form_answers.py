@@ -6,9 +6,11 @@ that `/image/left_mm` finds the field `image/left_mm`. What belongs to no field
 of the form stands above it.
 """
 
+import re
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from fractions import Fraction
 from typing import TypeVar
 
 from api.forms import TypedForm
@@ -17,6 +19,7 @@ from models.rules.half_known_dates import from_words, in_words, read_date
 from models.rules.record_values import Faults, Millimetres
 
 REFUSED = 422
+_MM_PER_INCH = Fraction(254, 10)
 STALE = 409
 # What a form does not answer by itself: the page of refusals does.
 Refusal = (BadValue, RuleBroken)
@@ -56,6 +59,36 @@ def number(text: str) -> float:
     if abs(found) > 1e9 or found != found:
         raise BadValue(f"{text!r} is no figure that could be right.")
     return found
+
+
+# 1/2", 0.5 in, 16 9/16 in: decimal inches, or whole ones and a fraction, with either sign.
+_INCHES = re.compile(
+    r"(?:(?P<decimal>\d{1,5}(?:[.,]\d{1,6})?)|"
+    r"(?:(?P<whole>\d{1,5})[ -]+)?(?P<part>\d{1,4}/\d{1,4}))"
+    r"\s*(?:\"|\u2033|\u201d|''|in\.?|inch|inches)",
+    re.IGNORECASE,
+)
+
+
+def length(text: str) -> float:
+    """Return mm of a length typed in mm or in inches, these to the nearest 0.001 mm.
+
+    Raises BadValue.
+    """
+    typed = text.strip()
+    try:
+        found = _INCHES.fullmatch(typed)
+        if found is not None:
+            decimal = found["decimal"]
+            inches = Fraction(decimal.replace(",", ".")) if decimal else Fraction(found["part"])
+            return float(round((inches + int(found["whole"] or 0)) * _MM_PER_INCH, 3))
+        return number(typed.removesuffix("mm").rstrip())
+    except (BadValue, ZeroDivisionError):
+        right = (
+            "Write mm, such as 12.5, or inches, such as 1/2 in or 16 9/16 in; or leave it blank."
+        )
+        fault = Fault("", "Not a length.", right)
+        raise BadValue(f"{text!r} is not a length.", [fault]) from None
 
 
 def whole(text: str) -> int:

@@ -144,10 +144,10 @@ def _windows(form: TypedForm) -> tuple[WindowTold, ...]:
     last = max((row for row in range(MOST_WINDOWS) if _is_told(typed, row)), default=-1)
     windows = [
         WindowTold(
-            height_mm=reader.figure(f"{row}/height_mm"),
-            width_mm=reader.figure(f"{row}/width_mm"),
-            left_mm=reader.figure(f"{row}/left_mm"),
-            top_mm=reader.figure(f"{row}/top_mm"),
+            height_mm=reader.length(f"{row}/height_mm"),
+            width_mm=reader.length(f"{row}/width_mm"),
+            left_mm=reader.length(f"{row}/left_mm"),
+            top_mm=reader.length(f"{row}/top_mm"),
             shows=reader.line(f"{row}/shows", LONGEST_SHOWS),
         )
         for row in range(max(last + 1, count or 0))

@@ -341,7 +341,7 @@ def _hold_row(reader: RowReader, at: str) -> HoldTold:
         grade=reader.text(f"{at}/grade"),
         position=reader.line(f"{at}/position"),
         count=reader.whole(f"{at}/count", 1, MOST_HOLDS, "count"),
-        clearance_mm=reader.figure(f"{at}/clearance_mm"),
+        clearance_mm=reader.length(f"{at}/clearance_mm"),
         known_by=reader.word(f"{at}/known_by", KnownBy),
     )
 

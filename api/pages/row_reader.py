@@ -10,7 +10,7 @@ from enum import StrEnum
 from typing import TypeVar
 
 from api.forms import TypedForm
-from api.pages.form_answers import Answers, number, one_of, whole
+from api.pages.form_answers import Answers, length, number, one_of, whole
 from models.errors import BadValue
 from models.rules.record_values import a_line, a_note, whole_between
 
@@ -52,6 +52,10 @@ class RowReader:
     def figure(self, name: str) -> float | None:
         """Return a number."""
         return self.answers.read(name, number)
+
+    def length(self, name: str) -> float | None:
+        """Return a length in mm, typed in mm or in inches."""
+        return self.answers.read(name, length)
 
     def whole(self, name: str, lowest: int, highest: int, what: str) -> int | None:
         """Return a whole number in its range."""

@@ -254,7 +254,7 @@ def cause_in(words: str) -> CauseTold:
 def _seen_again(
     reader: RowReader, at: str, row: SightingRow, change: Change, cause: CauseTold | None
 ) -> SightingTold:
-    mm = reader.figure(f"{at}/mm")
+    mm = reader.length(f"{at}/mm")
     return SightingTold(
         finding=row.finding_id,
         change=change,
@@ -301,7 +301,7 @@ def _reach(reader: RowReader, at: str) -> ReachTold | None:
         name = "edge" if edge is None else "mm"
         reader.wrong(f"{at}/{name}", "A reach is an edge and how far in.", "Give both, or none.")
         return None
-    reach = reader.figure(f"{at}/mm")
+    reach = reader.length(f"{at}/mm")
     return None if reach is None else ReachTold(edge, reach, reader.is_ticked(f"{at}/follows"))
 
 

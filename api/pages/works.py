@@ -30,7 +30,7 @@ from api.pages.form_answers import (
     figure_to_type,
     is_key,
     keys_in,
-    number,
+    length,
     one_of,
     typed_in,
     version_in,
@@ -465,8 +465,8 @@ def _told(answers: Answers) -> WorkTold:
         technique=answers.if_typed("technique"),
         support=answers.text("support"),
         surface=answers.read("surface", one_of(Surface)),
-        height_mm=answers.read("height_mm", number),
-        width_mm=answers.read("width_mm", number),
+        height_mm=answers.read("height_mm", length),
+        width_mm=answers.read("width_mm", length),
         image=_image(answers),
         replaceability=answers.read("replaceability", one_of(Replaceability))
         or Replaceability.UNIQUE,
@@ -479,7 +479,7 @@ def _told(answers: Answers) -> WorkTold:
 
 
 def _image(answers: Answers) -> ImageTold | None:
-    sizes = {name: answers.read(f"image/{name}", number) for name in IMAGE}
+    sizes = {name: answers.read(f"image/{name}", length) for name in IMAGE}
     is_told = any(answers.if_typed(f"image/{name}") for name in IMAGE)
     return ImageTold(**sizes) if is_told else None
 

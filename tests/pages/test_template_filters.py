@@ -2,7 +2,9 @@
 
 import pytest
 
+from api.pages.form_answers import length
 from api.template_filters import inches, with_inches
+from models.errors import BadValue
 
 
 @pytest.mark.parametrize(
@@ -23,3 +25,29 @@ def test_inches_stand_beside_every_length_of_a_text() -> None:
 
 def test_what_is_no_length_stays_as_it_is() -> None:
     assert with_inches("12 mmol, 40 minutes, H 007") == "12 mmol, 40 minutes, H 007"
+
+
+def test_a_length_under_a_millimetre_is_said_in_millimetres_alone() -> None:
+    assert with_inches("0.4 mm thick, 1 mm apart") == "0.4 mm thick, 1 mm (1/16 in) apart"
+
+
+@pytest.mark.parametrize(
+    ("typed", "mm"),
+    [
+        ("12,5", 12.5),
+        ("12.5 mm", 12.5),
+        ('1/2"', 12.7),
+        ("0.5 in", 12.7),
+        ("16 9/16 in", 420.688),
+        ("2-1/4 inches", 57.15),
+        ("1\N{DOUBLE PRIME}", 25.4),
+    ],
+)
+def test_a_length_is_typed_in_mm_or_in_inches(typed: str, mm: float) -> None:
+    assert length(typed) == mm
+
+
+@pytest.mark.parametrize("typed", ["1/0 in", "9/16", "1/2 1/2 in", "in", "half an inch", "nan"])
+def test_what_is_no_length_is_refused(typed: str) -> None:
+    with pytest.raises(BadValue, match="is not a length"):
+        length(typed)

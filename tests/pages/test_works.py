@@ -171,7 +171,7 @@ def test_a_work_is_put_on_record_as_it_was_typed(keeper: Browser, engine: Engine
         ("number", "", "The number is missing."),
         ("number", "GH 1", "is given already"),
         ("made", "03/04/1890", "write 3 April (1890-04-03) or 4 March (1890-03-04)"),
-        ("height_mm", "tall", "Write digits"),
+        ("height_mm", "tall", "Write mm, such as 12.5, or inches"),
         ("image/width_mm", "", "An image is told by left, top, height and width"),
         ("image/height_mm", "400", "The image reaches beyond the sheet."),
         ("technique", "etchin", "Perhaps etching."),
