@@ -13,6 +13,7 @@ from datetime import UTC, datetime
 
 from fastapi import APIRouter, FastAPI
 from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
 
 from api.dependencies import require_a_rule_for_every_route
 from api.errors import answer_errors, on_anything_else, refusal
@@ -83,6 +84,10 @@ from api.static_files import STATIC, StaticFilesKept
 from api.templating import make_templates
 from models.database import open_database
 
+NO_PAGES = (
+    *(f"{kind}/*" for kind in ("application", "audio", "font", "image", "video")),
+    *(f"text/{kind}" for kind in ("calendar", "css", "csv", "event-stream", "javascript")),
+)
 # A route that takes files says so: `dependencies=[…, takes_up_to(…)]`.
 LONGEST_BODY_BYTES = 1 << 20
 
@@ -168,6 +173,8 @@ def create_app(
             Middleware(AnswerHeaders, is_https=settings.is_https),
             Middleware(LastResort, on_error=on_anything_else),
             Middleware(HeadAsGet),
+            # Pages alone: files are packed already, or are read on while they are sent.
+            Middleware(GZipMiddleware, compresslevel=1, exclude_content_types=NO_PAGES),
             Middleware(HostCheck, allowed=settings.allowed_hosts),
             Middleware(OwnFormsOnly, refuse=refusal),
             Middleware(LimitedBody, longest_bytes=LONGEST_BODY_BYTES),

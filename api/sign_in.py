@@ -44,6 +44,8 @@ from models.errors import BadValue, Busy, Fault, HingebookError
 SIGN_IN_COOKIE = "hingebook"
 # Before anybody is signed in, forms are bound to this cookie.
 STRANGER_COOKIE = "hingebook-form"
+# Twice a SHA-256 in hexadecimal digits: random bits, and the token covered by them.
+MASKED_LETTERS = 128
 # In which a script of a page sends the form token; forms send it as a field.
 FORM_TOKEN_HEADER = "X-Form-Token"
 # Each takes 64 MiB and some 50 ms of a core (argon2id as RFC 9106 recommends for little memory).
@@ -189,7 +191,7 @@ def require_form_token(request: Request, recognised: Recognised | None, given: s
             " 'hingebook token NAME', as the header 'Authorization: Bearer TOKEN'. A page of"
             f" Hingebook that writes here sends its form token as {FORM_TOKEN_HEADER}."
         )
-    if not given or not hmac.compare_digest(digest(given), expected):
+    if not given or not hmac.compare_digest(digest(_unmasked(given)), expected):
         raise WrongFormToken("This form was made before you last signed in; nothing was kept.")
 
 
@@ -201,7 +203,33 @@ def form_token_for(request: Request) -> str:
     if not cookie:
         cookie = new_secret()
         request.state.new_stranger_cookie = cookie
-    return form_token(cookie)
+    return _masked(form_token(cookie))
+
+
+def _masked(token: str) -> str:
+    """Return a token as no page has shown it before.
+
+    Pages are sent compressed, and by how long they are one could otherwise guess what in
+    them is the same each time.
+    """
+    pad = secrets.token_bytes(len(token) // 2)
+    return pad.hex() + _xor(pad, bytes.fromhex(token)).hex()
+
+
+def _unmasked(given: str) -> str:
+    """Return the token behind what a form sent; what was never masked as it is."""
+    if len(given) != MASKED_LETTERS:
+        return given
+    try:
+        told = bytes.fromhex(given)
+    except ValueError:
+        return given
+    half = len(told) // 2
+    return _xor(told[:half], told[half:]).hex()
+
+
+def _xor(one: bytes, other: bytes) -> bytes:
+    return bytes(a ^ b for a, b in zip(one, other, strict=True))
 
 
 def read_cookie(request: Request, name: str) -> str:

@@ -122,7 +122,7 @@ class Browser(httpx.Client):
 
 def token_in(page: httpx.Response) -> str:
     """Return the token that the forms of a page carry."""
-    found = re.search(r'name="form_token" value="([0-9a-f]{64})"', page.text)
+    found = re.search(r'name="form_token" value="([0-9a-f]{128})"', page.text)
     assert found is not None, page.text
     return found.group(1)
 

@@ -7,6 +7,7 @@ its beginning, as a range and not by a pattern, so that a plain index serves.
 
 import re
 import unicodedata
+from functools import lru_cache
 
 # Letters that Unicode does not take apart into a base letter and an accent.
 _LETTERS = str.maketrans(
@@ -24,10 +25,12 @@ def plain(text: str) -> str:
     return kept.translate(_LETTERS)
 
 
-def words_of(text: str) -> list[str]:
+# The library has the same names each time somebody looks for one.
+@lru_cache(maxsize=8192)
+def words_of(text: str) -> tuple[str, ...]:
     """Return the words of a text as they are searched, in order, once each."""
     found = (word[:LONGEST_WORD].rstrip(".") for word in _WORD.findall(plain(text)))
-    return list(dict.fromkeys(found))
+    return tuple(dict.fromkeys(found))
 
 
 def words_of_work(number: str, title: str, maker: str) -> list[str]:

@@ -169,6 +169,18 @@ def test_a_token_that_was_ended_opens_nothing(program: Browser, engine: Engine) 
     assert (before, program.get("/api/openapi.json").status_code) == (200, 401)
 
 
+def test_no_page_shows_the_token_of_its_forms_as_another_did(keeper: Browser) -> None:
+    page = keeper.get("/works/new")
+    shown = {token_in(page), token_in(keeper.get("/works/new")), keeper.form_token}
+    assert len(shown) == 3
+    # So that the length of a packed page tells nothing of it.
+    assert page.headers["content-encoding"] == "gzip"
+    keeper.form_token = token_in(page)
+    assert keeper.send_form("/people/new", {"name": "Ines Tympan"}).status_code != 403
+    keeper.form_token = "0" * 128
+    assert keeper.send_form("/people/new", {"name": "Odo Tympan"}).status_code == 403
+
+
 def test_the_database_keeps_no_secret_that_opens_anything(
     keeper: Browser, program: Browser, engine: Engine
 ) -> None:
