@@ -57,7 +57,8 @@ MM_PER_INCH = 25.4
 ANY_CURRENCY = "\u00a4"
 # Below it a length is said in mm alone: a sixteenth of an inch is 1.6 mm.
 SHORTEST_IN_INCHES_MM = 1.0
-_IN_MM = re.compile(rf"(\d+(?:\.\d+)?)(?: {TIMES} (\d+(?:\.\d+)?))? mm\b")
+# "15 mm in" is said of what reaches so far in: inches come after it, not between.
+_IN_MM = re.compile(rf"(\d+(?:\.\d+)?)(?: {TIMES} (\d+(?:\.\d+)?))? mm\b(?: in(?=[,.;)<]|\s*$))?")
 
 
 @pass_context

@@ -19,7 +19,10 @@ def test_millimetres_are_said_in_inches_to_the_nearest_sixteenth(mm: float, said
 def test_inches_stand_beside_every_length_of_a_text() -> None:
     assert with_inches("420 \N{MULTIPLICATION SIGN} 594 mm, 6.35 mm in") == (
         "420 \N{MULTIPLICATION SIGN} 594 mm (16 9/16 \N{MULTIPLICATION SIGN} 23 3/8 in),"
-        " 6.35 mm (1/4 in) in"
+        " 6.35 mm in (1/4 in)"
+    )
+    assert with_inches("left edge, 6.35 mm in, 6.35 mm in from it") == (
+        "left edge, 6.35 mm in (1/4 in), 6.35 mm (1/4 in) in from it"
     )
 
 
