@@ -751,6 +751,7 @@
         return false;
       } finally {
         if (mine === this.asked) this.isLoading = false;
+        this.place.removeAttribute("data-waits");
       }
     }
 
