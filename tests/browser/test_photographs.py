@@ -167,6 +167,8 @@ def test_of_two_people_at_one_tablet_each_keeps_what_was_not_sent(shown: Page, t
     shown.unroute("**/bench/**")
     sign_in(shown, NAME, PASSWORD)
     shown.get_by_role("link", name="Send it to the bench").click()
+    # It stands in the list already where its last word arrived as its page was left.
+    shown.wait_for_function("(name) => !JSON.stringify(localStorage).includes(name)", arg=VISIT)
     expect(shown.locator(".on-bench .number")).to_have_text(["P 1"])
     shown.get_by_role("link", name="Go on sending").click()
     expect(shown.locator("[data-takes] li")).to_contain_text("kept", timeout=LONGEST_MS)
