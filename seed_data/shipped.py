@@ -17,7 +17,15 @@ from typing import Literal, TypeVar, get_args, get_origin, get_type_hints
 
 from models.errors import BadValue
 from models.rules.default_figures import DefaultFigures, read_default_figures
-from models.vocabulary import Freeing, Mechanism, PatResult, ProcessGroup, Surface, UrgentSign
+from models.vocabulary import (
+    FreedBy,
+    Freeing,
+    Mechanism,
+    PatResult,
+    ProcessGroup,
+    Surface,
+    UrgentSign,
+)
 
 HERE = Path(__file__).resolve().parent
 
@@ -133,6 +141,7 @@ class ShippedTreatmentTerm:
     term: str
     definition: str
     removes_remains: bool
+    asked_before: FreedBy | None
     caution: str
 
 

@@ -142,6 +142,10 @@ class Words:
     terms: tuple[str, ...]
     methods: tuple[str, ...]
     treatments: tuple[str, ...]
+    # Of treatments and findings that can hurt somebody, or the work: the caution.
+    cautions_of: Mapping[str, str]
+    # Treatments that bring water, solvent or heat near the work.
+    wet_treatments: tuple[str, ...]
     materials: tuple[str, ...]
     house_packages: tuple[str, ...]
     lots: tuple[Chosen, ...]
@@ -180,7 +184,7 @@ class Words:
     )
     cautions: tuple[str, ...] = tuple(CAUTIONS.values())
     before_water: tuple[str, ...] = tuple(question for question, _yes, _no in BEFORE_WATER)
-    wet_ways: frozenset[FreedBy] = WET
+    wet_ways: tuple[str, ...] = WET
     spot_test: str = SPOT_TEST
     local_codes: str = LOCAL_CODES
 
@@ -522,6 +526,13 @@ def _words(choices: Mapping[Choice, tuple[Chosen, ...]], kind: VisitKind) -> Wor
         usual_terms=tuple(term for term in USUAL_TERMS if term in names(Choice.FINDING)),
         methods=names(Choice.METHOD),
         treatments=names(Choice.TREATMENT),
+        cautions_of={
+            chosen.name: chosen.caution
+            for choice in (Choice.FINDING, Choice.TREATMENT)
+            for chosen in choices[choice]
+            if chosen.caution
+        },
+        wet_treatments=tuple(one.name for one in choices[Choice.TREATMENT] if one.of),
         materials=names(Choice.MATERIAL),
         house_packages=names(Choice.HOUSE_PACKAGE),
         lots=choices[Choice.LOT_IN_USE],

@@ -3,7 +3,7 @@
 The form is read in the order of the bench; what was left blank tells nothing. Of
 the four questions before an unframing one yes is a stop, and one that nobody
 answered is not a no. Before water, solvent or heat three more are asked; a no wants
-its reason, and all of it is kept with how the work came off.
+its reason, and all of it is kept with how the work came off, or with the treatment.
 """
 
 from collections.abc import Iterable, Mapping
@@ -74,7 +74,8 @@ BEFORE_WATER = (
     ("Did the owner agree?", "owner agreed", "owner not asked or not agreed"),
     ("Was a conservator asked?", "conservator asked", "conservator not asked"),
 )
-WET = frozenset({FreedBy.WATER, FreedBy.SOLVENT, FreedBy.HEAT})
+WET = (FreedBy.WATER, FreedBy.SOLVENT, FreedBy.HEAT)
+FROM_NOTES = "stop/from_notes"
 # How a work comes off its old mount while a new one is only tried.
 CLEAN = DismountTold(freed_by=FreedBy.LIFTED)
 
@@ -108,10 +109,15 @@ def fault_beside(fault: Fault, fields: Mapping[str, str]) -> Fault:
     return Fault(f"/{fields[nearest]}{rest}", fault.message, fault.right)
 
 
-def read_visit(form: TypedForm, kind: VisitKind, records: WorkRecords) -> VisitRead:
-    """Return what was told, with every field that cannot be read."""
+def read_visit(
+    form: TypedForm, kind: VisitKind, records: WorkRecords, near: Mapping[str, FreedBy]
+) -> VisitRead:
+    """Return what was told, with every field that cannot be read.
+
+    `near` says of a treatment whether it brings water, solvent or heat near the work.
+    """
     reader = RowReader(form)
-    told = _visit(reader, kind, records)
+    told = _visit(reader, kind, records, near)
     wrong = reader.answers.wrong()
     return VisitRead(told, reader.fields, () if wrong is None else wrong.faults)
 
@@ -145,9 +151,13 @@ def read_package(form: TypedForm, records: WorkRecords) -> VisitRead:
     return VisitRead(told, {**off.fields, **reader.fields})
 
 
-def _visit(reader: RowReader, kind: VisitKind, records: WorkRecords) -> VisitTold:
+def _visit(
+    reader: RowReader, kind: VisitKind, records: WorkRecords, near: Mapping[str, FreedBy]
+) -> VisitTold:
     by = reader.text("by")
     found = found_typed(reader, records)
+    dismount = dismount_typed(reader, records, found)
+    used = _ways_used(dismount)
     return VisitTold(
         on=reader.answers.needed("on", edtf, ""),
         kind=kind,
@@ -161,9 +171,11 @@ def _visit(reader: RowReader, kind: VisitKind, records: WorkRecords) -> VisitTol
         sightings=sightings_typed(reader, records.sightings),
         tests=_tests(reader, records),
         inscriptions=_inscriptions(reader),
-        treatments=_treatments(reader),
+        treatments=_treatments(
+            reader, {term: way for term, way in near.items() if way not in used}
+        ),
         found=found,
-        dismount=_with_answers_before_water(reader, dismount_typed(reader, records, found)),
+        dismount=_with_answers_before_water(reader, dismount, used),
         layers_removed=layers_removed_typed(reader, records),
         layers_fitted=layers_fitted_typed(reader, records),
         mount=mount_typed(reader, records),
@@ -174,31 +186,50 @@ def _visit(reader: RowReader, kind: VisitKind, records: WorkRecords) -> VisitTol
     )
 
 
+def _ways_used(dismount: DismountTold | None) -> tuple[FreedBy, ...]:
+    """Return by which of water, solvent and heat the work came off its mount."""
+    if dismount is None:
+        return ()
+    ways = {dismount.freed_by, *(hold.freed_by for hold in dismount.holds)}
+    return tuple(way for way in WET if way in ways)
+
+
 def _with_answers_before_water(
-    reader: RowReader, dismount: DismountTold | None
+    reader: RowReader, dismount: DismountTold | None, used: tuple[FreedBy, ...]
 ) -> DismountTold | None:
     """Return the dismount with what was asked before water, solvent or heat, where it was used."""
-    if dismount is None:
-        return None
-    used = {dismount.freed_by, *(hold.freed_by for hold in dismount.holds)} & WET
-    if not used:
+    if dismount is None or not used:
         return dismount
-    answers = [reader.form[f"wet/{i}"] for i in range(len(BEFORE_WATER))]
-    by = " and ".join(sorted(way for way in used if way is not None))
-    for i, (answer, (question, _yes, _no)) in enumerate(zip(answers, BEFORE_WATER, strict=True)):
-        if answer not in (YES, NO):
-            reader.wrong(f"wet/{i}", f"{question} This is asked before {by}.", "Yes or no.")
-    why = reader.line("wet/why", 300)
+    kept = _asked_before(reader, "wet", " and ".join(used))
+    return replace(dismount, reason=_and_also(dismount.reason, kept))
+
+
+def _asked_before(reader: RowReader, at: str, by: str) -> str:
+    """Return what was answered before water, solvent or heat, as it is kept.
+
+    Who tells of it from old notes need not know the answers.
+    """
+    answers = [reader.form[f"{at}/{i}"] for i in range(len(BEFORE_WATER))]
+    if not reader.is_ticked(FROM_NOTES):
+        for i, (answer, (question, _yes, _no)) in enumerate(
+            zip(answers, BEFORE_WATER, strict=True)
+        ):
+            if answer not in (YES, NO):
+                reader.wrong(f"{at}/{i}", f"{question} This is asked before {by}.", "Yes or no.")
+    why = reader.line(f"{at}/why", 300)
     if NO in answers and not why:
         reader.wrong(
-            "wet/why", f"One answer before {by} is no.", "Say why it was done all the same."
+            f"{at}/why", f"One answer before {by} is no.", "Say why it was done all the same."
         )
+    words = {YES: 1, NO: 2}
     told = zip(answers, BEFORE_WATER, strict=True)
-    said = "; ".join(yes if answer == YES else no for answer, (_, yes, no) in told)
-    kept = f"Before {by}: {said}{f' ({why})' if why else ''}"
-    # Pages that show a reason end it themselves.
-    reasons = filter(None, (dismount.reason.rstrip("."), kept))
-    return replace(dismount, reason=". ".join(reasons))
+    said = "; ".join(of[words[answer]] for answer, of in told if answer in words)
+    return f"Before {by}: {said}{f' ({why})' if why else ''}" if said else ""
+
+
+def _and_also(told: str, kept: str) -> str:
+    # Pages that show a reason or a note end it themselves.
+    return ". ".join(filter(None, (told.rstrip("."), kept))) if kept else told
 
 
 def seen_typed(form: TypedForm) -> frozenset[Shown]:
@@ -213,7 +244,7 @@ def _stop(reader: RowReader) -> StopTold | None:
     if yes:
         left = reader.answers.needed("stop/left", a_line("way it was left"), "")
         return StopTold("; ".join(filter(None, [*yes, reader.line("stop/why", 300)])), left)
-    if not reader.is_ticked("stop/from_notes"):
+    if not reader.is_ticked(FROM_NOTES):
         for question in still_to_ask(answers):
             message = f"{question.capitalize()} This is asked before any package is opened."
             right = "Yes or no; or tick below that this is told from old notes."
@@ -347,7 +378,7 @@ def _inscriptions(reader: RowReader) -> tuple[InscriptionTold, ...]:
     )
 
 
-def _treatments(reader: RowReader) -> tuple[TreatmentTold, ...]:
+def _treatments(reader: RowReader, near: Mapping[str, FreedBy]) -> tuple[TreatmentTold, ...]:
     told: list[TreatmentTold] = []
     for at in reader.rows("treatments"):
         if not reader.has_any(at):
@@ -356,10 +387,12 @@ def _treatments(reader: RowReader) -> tuple[TreatmentTold, ...]:
         reader.told_at(place, at)
         reader.told_at(f"{place}/materials/0", f"{at}/material")
         material = reader.text(f"{at}/material")
+        term = reader.answers.needed(f"{at}/term", a_name("treatment"), "")
+        asked = _asked_before(reader, f"{at}/wet", near[term]) if term in near else ""
         treatment = TreatmentTold(
-            term=reader.answers.needed(f"{at}/term", a_name("treatment"), ""),
+            term=term,
             by=reader.text(f"{at}/by"),
-            note=reader.note(f"{at}/note"),
+            note=_and_also(reader.note(f"{at}/note"), asked),
             materials=() if material is None else (material,),
             removes=reader.ids(f"{at}/removes", f"{place}/removes"),
         )

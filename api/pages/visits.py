@@ -64,6 +64,7 @@ from models.rules.calendar_days import day_number
 from models.rules.permissions import Deed
 from models.rules.visit_as_told import VisitTold
 from models.tables.drafts import open_drafts
+from models.tables.terms import near_the_work
 from models.tables.visible import Viewer
 from models.tables.visit_notes import visit_note_rows
 from models.vocabulary import VisitKind
@@ -319,7 +320,8 @@ def _read_all(
 
 def _read(session: Session, form: TypedForm, kind: VisitKind, records: WorkRecords) -> VisitRead:
     """Return what was told. Raises BadValue with every text and every name that cannot be."""
-    read = read_visit(form, kind, records)
+    treats = any(any(v) for name, v in form.fields.items() if name.startswith("treatments/"))
+    read = read_visit(form, kind, records, near_the_work(session) if treats else {})
     if not read.unread:
         return read
     named = {fault.pointer for fault in read.unread}

@@ -7,7 +7,7 @@ from api.rest.shapes import Out
 from api.routes import Route
 from models.actions.vocabulary_lists import word_lists
 from models.rules.permissions import Deed
-from models.vocabulary import Freeing, Mechanism, Surface
+from models.vocabulary import FreedBy, Freeing, Mechanism, Surface
 from seed_data.shipped import shipped_default_figures
 
 router = APIRouter(prefix="/api/vocabulary", tags=["vocabulary"], route_class=Route)
@@ -60,6 +60,7 @@ class TreatmentTermOut(Out):
     term: str
     definition: str
     removes_remains: bool
+    asked_before: FreedBy | None
     caution: str
 
 

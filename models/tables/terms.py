@@ -7,7 +7,7 @@ from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
 from models.tables.base import Record, flag, key, note, strict, text, whole, word
-from models.vocabulary import Freeing, Mechanism
+from models.vocabulary import FreedBy, Freeing, Mechanism
 
 
 class FindingTerm(Record, table=True):
@@ -65,6 +65,8 @@ class TreatmentTerm(Record, table=True):
     term: str = text("term", longest=100)
     definition: str = note("definition")
     removes_remains: bool = flag()
+    # Water, solvent or heat that comes near the work: three questions are asked before it.
+    asked_before: FreedBy | None = word("asked_before", FreedBy, nullable=True)
     caution: str = note("caution")
 
 
@@ -83,6 +85,13 @@ def terms_to_choose(session: Session) -> list[TermToChoose]:
 def mount_methods(session: Session) -> list[MountMethod]:
     """Return all mount methods, by name."""
     return list(session.exec(select(MountMethod).order_by(col(MountMethod.name))))
+
+
+def near_the_work(session: Session) -> dict[str, FreedBy]:
+    """Return of each treatment that brings water, solvent or heat near a work which it is."""
+    near = columns(col(TreatmentTerm.term), col(TreatmentTerm.asked_before))
+    rows = session.execute(near.where(col(TreatmentTerm.asked_before).is_not(None)))
+    return {term: way for term, way in rows if way is not None}
 
 
 def treatment_terms(session: Session) -> list[TreatmentTerm]:

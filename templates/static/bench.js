@@ -30,7 +30,7 @@ function Visit(form) {
     // While a person chooses between two states, neither is sent by itself.
     if (waiting && !("elsewhere" in form.dataset)) {
       fill(waiting.told);
-      askBeforeWater();
+      askAndWarn();
       form.elements.version.value = waiting.version;
       form.elements.hand.value = waiting.hand;
       save();
@@ -95,14 +95,24 @@ function Visit(form) {
   // Saving.
 
   // Water, solvent or heat is asked about where it is chosen, not when all is done.
-  function askBeforeWater() {
-    const wet = form.querySelector("[data-wet]");
-    const ways = [...form.querySelectorAll("select[name$='/freed_by']")].map((way) => way.value);
-    if (wet && ways.some((way) => ["water", "solvent", "heat"].includes(way))) wet.open = true;
+  // What the word that is chosen asks for, where it is chosen.
+  function askAndWarn() {
+    for (const wet of form.querySelectorAll("[data-wet]")) {
+      const near = JSON.parse(wet.dataset.wet);
+      const chosen = [...form.querySelectorAll(`select[name$="${wet.dataset.of}"]`)];
+      if (chosen.some((one) => near.includes(one.value))) wet.open = true;
+    }
+    for (const said of form.querySelectorAll("[data-caution-of]")) {
+      const field = form.elements[said.dataset.cautionOf];
+      const options = [...(field.list ?? field).options];
+      const caution = options.find((one) => one.value === field.value)?.dataset.caution ?? "";
+      if (said.textContent !== caution) said.textContent = caution;
+      said.hidden = !caution;
+    }
   }
 
   function changed() {
-    askBeforeWater();
+    askAndWarn();
     keepNow();
     // Leaving a field to press "Look at both" is a change too: it must not take the button away.
     if (state.dataset.state === "elsewhere") return;

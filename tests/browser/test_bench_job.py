@@ -104,7 +104,7 @@ def _record_the_visit(shown: Page, work: int) -> None:
     shown.locator("select[name^='dismount/'][name$='/freed_by']").select_option("water")
     shown.locator("[name^='dismount/'][name$='/residue']").fill("a little paste")
     if not shown.locator("[name='wet/0']").first.is_visible():
-        shown.get_by_text("Before water, solvent or heat").click()
+        shown.locator(".came-off").get_by_text("Before water, solvent or heat").click()
     for question in range(3):
         shown.check(f"[name='wet/{question}'][value=yes]")
     _go_on(shown, "package")

@@ -6,7 +6,7 @@ from sqlalchemy import Engine
 from sqlmodel import Session, select
 
 from models.tables.mounts import Mount
-from models.tables.visits import Visit
+from models.tables.visits import Treatment, Visit
 from tests.exchange.pictures import as_file, four_colours
 from tests.pages.bench_work import POOR, RAG, a_bench_work, a_book
 from tests.pages.form_filled import Fields
@@ -172,7 +172,7 @@ def test_what_is_asked_before_water_stands_open_where_water_was_chosen(
     told = BY_WATER | {"dismount/1/freed_by": way}
     fields = saved(framer, opened(framer, a_bench_work(engine)) | told)
     page = framer.get(f"/bench/{fields['key']}/came-off").text
-    assert ("data-wet open" in page) is is_open
+    assert ('data-of="/freed_by" open' in page) is is_open
 
 
 def test_before_water_three_more_questions_do_not_pass_in_silence(
@@ -191,6 +191,41 @@ def test_before_water_three_more_questions_do_not_pass_in_silence(
         assert session.exec(select(Mount)).one().dismount_reason == (
             "Before water: medium tested; owner agreed; conservator not asked (small paste tabs)"
         )
+
+
+TREATED: Fields = {"treatments/0/term": "tape removal, with solvent", "treatments/0/note": "Verso."}
+
+
+def test_before_a_treatment_with_solvent_the_same_three_are_asked_and_kept_with_it(
+    framer: Browser, engine: Engine
+) -> None:
+    fields = opened(framer, a_bench_work(engine), kind="look") | TREATED
+    page = framer.get(f"/bench/{saved(framer, fields)['key']}/finish").text
+    # What the chosen word asks for stands there without a script too.
+    assert 'data-of="treatments/0/term" open' in page
+    assert "Solvents are flammable" in text_of(page).partition("Treatment")[2]
+    unasked = sent(framer, fields)
+    assert unasked.status_code == 422
+    assert all(f'id="fault-treatments/0/wet/{i}"' in unasked.text for i in range(3))
+    told: Fields = {f"treatments/0/wet/{i}": "yes" for i in range(3)}
+    assert sent(framer, fields | told).status_code == 303
+    with Session(engine) as session:
+        assert session.exec(select(Treatment)).one().note == (
+            "Verso. Before solvent: medium tested; owner agreed; conservator asked"
+        )
+
+
+@pytest.mark.parametrize("known", ["came off by it", "old notes"])
+def test_before_a_treatment_nothing_is_asked_twice_nor_of_old_notes(
+    framer: Browser, engine: Engine, known: str
+) -> None:
+    off: Fields = BY_WATER | {f"wet/{i}": "yes" for i in range(3)}
+    notes: Fields = {"stop/from_notes": "1"}
+    fields = opened(framer, a_bench_work(engine)) | ALL_NO
+    told = TREATED | {"treatments/0/term": "washing"} | (off if known != "old notes" else notes)
+    assert sent(framer, fields | told).status_code == 303
+    with Session(engine) as session:
+        assert session.exec(select(Treatment)).one().note == "Verso."
 
 
 def test_the_page_of_a_work_leads_to_its_visit_on_the_bench(
