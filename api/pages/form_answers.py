@@ -113,10 +113,12 @@ def one_of(kind: type[Word]) -> Callable[[str], Word]:
 
 @dataclass(frozen=True)
 class Difference:
-    """A field in which what is on record now is not what was typed."""
+    """A field in which what is on record now is not what was typed: both, as typed there."""
 
+    name: str
     label: str
     on_record: str
+    typed: str
 
 
 def differences(
@@ -124,7 +126,7 @@ def differences(
 ) -> tuple[Difference, ...]:
     """Return where somebody who was quicker left something else than was typed."""
     return tuple(
-        Difference(label, now[name] or "blank")
+        Difference(name, label, now[name], typed[name])
         for name, label in labels.items()
         if now[name] != typed[name].strip()
     )

@@ -5,7 +5,7 @@ always some blank rows, and how many windows there are may be told without any s
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
@@ -13,7 +13,14 @@ from sqlmodel import Session
 
 from api.dependencies import ReadSession, SignedIn, WriteSession, requires
 from api.forms import Typed, TypedForm
-from api.pages.form_answers import REFUSED, STALE, figure_to_type, version_in
+from api.pages.form_answers import (
+    REFUSED,
+    STALE,
+    Difference,
+    differences,
+    figure_to_type,
+    version_in,
+)
 from api.pages.path_ids import PathId
 from api.pages.row_reader import RowReader
 from api.pages.visits_shown import layer_said
@@ -34,7 +41,13 @@ router = APIRouter(prefix="/works/{work_id:int}/layers/{layer_id:int}/windows", 
 SEE_OTHER = 303
 # So many rows there are at least, and so many blank ones below those that are told.
 LEAST_ROWS, BLANK_ROWS = 3, 1
-_SIZES = ("height_mm", "width_mm", "left_mm", "top_mm")
+_LABELS = {
+    "height_mm": "height",
+    "width_mm": "width",
+    "left_mm": "from the left",
+    "top_mm": "from the top",
+    "shows": "what it shows",
+}
 
 
 @dataclass(frozen=True)
@@ -48,6 +61,7 @@ class MatWindowsPage:
     rows: tuple[int, ...]
     typed: Mapping[str, str]
     faults: tuple[Fault, ...] = ()
+    differences: tuple[Difference, ...] = ()
 
 
 @router.get("", dependencies=[requires(Deed.RECORD_VISIT)])
@@ -78,7 +92,10 @@ def told(
         page = _page(records, layer, typed, error.faults)
         return show(request, "works/mat_windows.html", page, REFUSED)
     except Stale as error:
-        page = _page(records, layer, typed, (Fault("", error.message),))
+        page = replace(
+            _page(records, layer, typed, (Fault("", error.message),)),
+            differences=_differences(typed, _as_typed(read_windows(layer.windows))),
+        )
         return show(request, "works/mat_windows.html", page, STALE)
     return RedirectResponse(f"/works/{work_id}#package", SEE_OTHER)
 
@@ -96,13 +113,17 @@ def _layer(
 
 
 def _names(count: int) -> list[str]:
-    return [f"{row}/{name}" for row in range(count) for name in (*_SIZES, "shows")]
+    return [f"{row}/{name}" for row in range(count) for name in _LABELS]
 
 
 def _as_typed(windows: Sequence[WindowTold]) -> dict[str, str]:
     typed = {"count": str(len(windows) or "")}
     for row, window in enumerate(windows):
-        typed |= {f"{row}/{name}": figure_to_type(getattr(window, name)) for name in _SIZES}
+        typed |= {
+            f"{row}/{name}": figure_to_type(getattr(window, name))
+            for name in _LABELS
+            if name != "shows"
+        }
         typed[f"{row}/shows"] = window.shows
     return typed
 
@@ -129,8 +150,18 @@ def _page(
     )
 
 
+def _differences(typed: Mapping[str, str], now: Mapping[str, str]) -> tuple[Difference, ...]:
+    labels = {
+        f"{row}/{name}": f"window {row + 1}, {label}"
+        for row in range(MOST_WINDOWS)
+        for name, label in _LABELS.items()
+    }
+    labels = {"count": "how many windows", **labels}
+    return differences(labels, typed, {**dict.fromkeys(labels, ""), **now})
+
+
 def _is_told(typed: Mapping[str, str], row: int) -> bool:
-    return any(typed.get(f"{row}/{name}", "").strip() for name in (*_SIZES, "shows"))
+    return any(typed.get(f"{row}/{name}", "").strip() for name in _LABELS)
 
 
 def _windows(form: TypedForm) -> tuple[WindowTold, ...]:

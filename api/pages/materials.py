@@ -22,7 +22,9 @@ from api.pages.form_answers import (
     REFUSED,
     STALE,
     Answers,
+    Difference,
     Refusal,
+    differences,
     edtf,
     faults_beside,
     figure_to_type,
@@ -69,7 +71,13 @@ router = APIRouter(prefix="/materials", route_class=Route)
 
 SEE_OTHER = 303
 A_PAGE, USES_SHOWN = 200, 50
-WORDS = ("name", "kind", "claim", "caution", "note")
+WORDS = {
+    "name": "name",
+    "kind": "kind",
+    "claim": "what its label claims",
+    "caution": "caution",
+    "note": "note",
+}
 LOT_FIELDS = ("number", "received", "lot_note")
 NUMBERS = {
     "ph": "pH",
@@ -241,6 +249,7 @@ class FormPage:
     kinds: tuple[str, ...]
     figures: FigureChoices
     faults: tuple[Fault, ...] = ()
+    differences: tuple[Difference, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -252,6 +261,7 @@ class FiguresPage:
     typed: Mapping[str, str]
     figures: FigureChoices
     faults: tuple[Fault, ...] = ()
+    differences: tuple[Difference, ...] = ()
 
 
 @router.get("", dependencies=[requires(Deed.READ)])
@@ -349,8 +359,8 @@ def change_page(
 ) -> Response:
     """Show the words of a material, to be corrected."""
     material = read_material(session, viewer, material_id)
-    typed = {name: getattr(material.told, name) for name in WORDS}
-    return show(request, "materials/form.html", _form_page(session, typed, material))
+    page = _form_page(session, _words_typed(material), material)
+    return show(request, "materials/form.html", page)
 
 
 @router.post("/{material_id:int}/change", dependencies=[requires(Deed.KEEP_MATERIALS)])
@@ -366,7 +376,11 @@ def change_sent(
         changes = vars(_words(answers))
         change_material(session, viewer, material_id, changes, based_on=version_in(form))
     except Stale as error:
-        stale = replace(page, faults=(Fault("", error.message),))
+        stale = replace(
+            page,
+            faults=(Fault("", error.message),),
+            differences=differences(WORDS, page.typed, _words_typed(material)),
+        )
         return show(request, "materials/form.html", stale, STALE)
     except Refusal as error:
         refused = replace(page, version=version_in(form), faults=_beside_figures(error))
@@ -399,7 +413,10 @@ def figures_sent(
     page = FiguresPage(material, material.edition, typed, _choices())
     if form["edition"] != str(material.edition):
         quicker = Fault("", "Somebody added an edition since you began; look at it and choose.")
-        return show(request, "materials/figures.html", replace(page, faults=(quicker,)), STALE)
+        rests = {f"basis/{name}": f"{label}, rests on" for name, label in LABELS.items()}
+        differs = differences({**LABELS, **rests}, typed, _figures_typed(material))
+        stale = replace(page, faults=(quicker,), differences=differs)
+        return show(request, "materials/figures.html", stale, STALE)
     answers = Answers(form)
     try:
         figures = _figures(answers)
@@ -628,6 +645,10 @@ def _choices() -> FigureChoices:
 
 def _words(answers: Answers) -> MaterialTold:
     return MaterialTold(**{name: answers.text(name) for name in WORDS})
+
+
+def _words_typed(material: MaterialOnRecord) -> dict[str, str]:
+    return {name: getattr(material.told, name) for name in WORDS}
 
 
 def _figures(answers: Answers) -> FiguresTold:

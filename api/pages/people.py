@@ -105,6 +105,7 @@ class OwnerPage:
     version: int
     name: str
     faults: tuple[Fault, ...] = ()
+    differences: tuple[Difference, ...] = ()
 
 
 @router.get("", dependencies=[requires(Deed.KEEP_PEOPLE)])
@@ -142,13 +143,19 @@ def owner_changed(
     request: Request, session: WriteSession, viewer: SignedIn, owner_id: PathId, form: Typed
 ) -> Response:
     """Give an owner another name."""
-    kept = read_owner(session, viewer, owner_id).version
+    owner = read_owner(session, viewer, owner_id)
     seen = version_in(form)
     try:
         form.require_clean()
         change_owner(session, viewer, owner_id, {"name": form["name"]}, based_on=seen)
     except Stale as error:
-        page = OwnerPage(owner_id, kept, form["name"], (Fault("", error.message),))
+        page = OwnerPage(
+            owner_id,
+            owner.version,
+            form["name"],
+            (Fault("", error.message),),
+            differences({"name": "name"}, {"name": form["name"]}, {"name": owner.name}),
+        )
         return show(request, "people/owner.html", page, STALE)
     except Refusal as error:
         faults = faults_beside(error, ("name",), CODES)

@@ -21,10 +21,13 @@ from api.pages.form_answers import (
     REFUSED,
     STALE,
     Answers,
+    Difference,
     Refusal,
+    differences,
     faults_beside,
     figure_to_type,
     number,
+    typed_in,
     version_in,
 )
 from api.routes import Route
@@ -106,6 +109,7 @@ class PolicyPage:
     may_set: bool
     marked: int
     faults: tuple[Fault, ...] = ()
+    differences: tuple[Difference, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -130,6 +134,7 @@ class FigurePage:
     version: int
     may_set: bool
     faults: tuple[Fault, ...] = ()
+    differences: tuple[Difference, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -229,13 +234,34 @@ def _form_again(
     """Show the form that was sent with what was typed and what is wrong with it."""
     if form["of"]:
         page = _figure_page(session, viewer, form["of"])
+        now = {**{one.name: one.typed for one in page.fields}, "basis": page.basis}
+        labels = {**{one.name: one.label for one in page.fields}, "basis": "what it rests on"}
         fields = tuple(replace(one, typed=form[one.name]) for one in page.fields)
-        page = replace(page, fields=fields, basis=form["basis"], faults=faults)
+        page = replace(
+            page,
+            fields=fields,
+            basis=form["basis"],
+            faults=faults,
+            differences=_differences(labels, form, now, status),
+        )
         return show(request, "policy/figure.html", page, status)
     all_of_it = _page(session, viewer)
+    now = {one.name: one.typed for one in all_of_it.settings}
+    labels = {one.name: one.label for one in all_of_it.settings}
     settings = tuple(replace(one, typed=form[one.name]) for one in all_of_it.settings)
-    all_of_it = replace(all_of_it, settings=settings, faults=faults)
+    all_of_it = replace(
+        all_of_it,
+        settings=settings,
+        faults=faults,
+        differences=_differences(labels, form, now, status),
+    )
     return show(request, "policy/policy.html", all_of_it, status)
+
+
+def _differences(
+    labels: Mapping[str, str], form: TypedForm, now: Mapping[str, str], status: int
+) -> tuple[Difference, ...]:
+    return differences(labels, typed_in(form, labels), now) if status == STALE else ()
 
 
 def _faults(error: BadValue | Exception) -> tuple[Fault, ...]:

@@ -7,7 +7,7 @@ goes, what comes, what to mind and what to ask before. They never name owner or 
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated
 
 from fastapi import APIRouter, Query, Request
@@ -17,7 +17,16 @@ from sqlmodel import Session
 from api.dependencies import ReadSession, SignedIn, Today, WriteSession, requires
 from api.forms import Typed
 from api.installation import installation_of
-from api.pages.form_answers import REFUSED, STALE, faults_beside, is_key, typed_in, version_in
+from api.pages.form_answers import (
+    REFUSED,
+    STALE,
+    Difference,
+    differences,
+    faults_beside,
+    is_key,
+    typed_in,
+    version_in,
+)
 from api.pages.inside_sheet import cautions_of
 from api.pages.package_shown import PartShown, package_shown
 from api.pages.path_ids import PathId
@@ -55,7 +64,8 @@ router = APIRouter(prefix="/remat/jobs", route_class=Route)
 
 SEE_OTHER = 303
 A_PAGE = 50
-FIELDS = ("name", "note", "work", "reason")
+FIELDS = ("name", "state", "note", "work", "reason")
+LABELS = {"name": "what the job is called", "state": "state", "note": "note"}
 
 Chosen = Annotated[list[str] | None, Query(max_length=MOST_CHOSEN)]
 
@@ -103,7 +113,9 @@ class JobPage:
     works: str
     person: str
     may_withdraw: bool
+    typed: Mapping[str, str]
     faults: tuple[Fault, ...] = ()
+    differences: tuple[Difference, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -215,8 +227,14 @@ def change(
             change_job(session, viewer, job_id, changes, based_on=seen, today=now)
     except (BadValue, RuleBroken, Stale) as error:
         job = read_job(session, viewer, job_id, today=now)
-        page = _page(session, viewer, job, faults_beside(error, FIELDS))
+        page = replace(_page(session, viewer, job), faults=faults_beside(error, FIELDS))
         status = STALE if isinstance(error, Stale) else REFUSED
+        if form["withdraw"]:
+            page = replace(page, typed={**page.typed, "reason": form["reason"]})
+        elif "name" in form.fields:
+            typed = typed_in(form, LABELS)
+            differs = differences(LABELS, typed, page.typed) if status == STALE else ()
+            page = replace(page, typed={**page.typed, **typed}, differences=differs)
         return show(request, "remats/job.html", page, status)
     return RedirectResponse(f"/remat/jobs/{job_id}", SEE_OTHER)
 
@@ -262,9 +280,7 @@ def _new_page(
     )
 
 
-def _page(
-    session: Session, viewer: Viewer, job: JobOnRecord, faults: tuple[Fault, ...] = ()
-) -> JobPage:
+def _page(session: Session, viewer: Viewer, job: JobOnRecord) -> JobPage:
     lines = lines_of(session, viewer, [work.row for work in job.works])
     to_do = [work.row for work in job.works if work.is_to_do]
     return JobPage(
@@ -278,7 +294,7 @@ def _page(
         works=" ".join(str(work.row.work_id) for work in job.works),
         person=str(viewer.person_id),
         may_withdraw=may(viewer.role, Deed.WITHDRAW),
-        faults=faults,
+        typed={"name": job.told.name, "state": job.told.state, "note": job.told.note, "reason": ""},
     )
 
 

@@ -47,8 +47,7 @@ def refuse_stale(record: Versioned, based_on: int, *, theirs: object) -> None:
     """Raise Stale, with the state that is stored, unless it is the one a person saw."""
     if record.version != based_on:
         raise Stale(
-            f"Somebody changed this since you opened it (version {based_on}, now"
-            f" {record.version}); look at what is there and choose.",
+            "Somebody changed this since you opened it; look at what is there and choose.",
             theirs=theirs,
         )
 

@@ -190,6 +190,21 @@ if (cameBack && before?.whose === whose() && document.forms[before.at]) {
     if (at >= 0) Object.assign(fields.splice(at, 1)[0], { value, checked });
   }
 }
+// Somebody was quicker: of each field what is on record or what was typed is put into the form.
+for (const button of document.querySelectorAll("[data-put-in]")) {
+  const field = document.getElementsByName(button.dataset.putIn)[0];
+  if (!field) continue;
+  const isIn = () => field.value.trim() === button.dataset.value.trim();
+  const told = () => button.setAttribute("aria-pressed", isIn());
+  button.hidden = false;
+  told();
+  field.addEventListener("input", told);
+  button.addEventListener("click", () => {
+    if (field.tagName === "SELECT" && ![...field.options].some((one) => one.value === button.dataset.value)) field.add(new Option(button.dataset.value));
+    field.value = button.dataset.value;
+    field.dispatchEvent(new Event("input", { bubbles: true }));
+  });
+}
 const back = document.querySelector("[data-back]");
 if (back && history.length > 1) {
   back.hidden = false;

@@ -73,7 +73,7 @@ def test_a_record_that_is_not_there_cannot_be_held(session: Session) -> None:
 def test_the_version_that_was_seen_must_be_the_newest(session: Session) -> None:
     owner = an_owner_row(session)
     refuse_stale(owner, 1, theirs=None)
-    with pytest.raises(Stale, match="version 7, now 1") as refused:
+    with pytest.raises(Stale, match="Somebody changed this") as refused:
         refuse_stale(owner, 7, theirs="what is there")
     assert refused.value.theirs == "what is there"
 

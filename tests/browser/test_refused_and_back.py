@@ -25,3 +25,34 @@ def test_a_form_of_an_earlier_sign_in_is_come_back_to_and_sent_again(
         expect(shown.locator("[name=note]")).to_have_value("Typed for nothing?")
         shown.locator("form.sheet button[type=submit]").last.click()
         expect(shown.get_by_role("heading", name="Mill race at dusk")).to_be_visible()
+
+
+def test_where_somebody_was_quicker_each_field_is_chosen_by_one_tap(
+    demo: Served, opened: Browser
+) -> None:
+    with (
+        page(opened, demo.address) as quick,
+        page(opened, demo.address, may_complain_of="409 (Conflict)") as slow,
+    ):
+        for shown in (quick, slow):
+            sign_in_as(shown, "keeper")
+            shown.goto("/works/5/change")
+        quick.fill("[name=title]", "Mill race at noon")
+        quick.select_option("[name=technique]", "etching")
+        quick.locator("form.sheet button[type=submit]").last.click()
+        expect(quick.get_by_role("heading", name="Mill race at noon")).to_be_visible()
+        slow.fill("[name=title]", "Mill race at night")
+        slow.fill("[name=note]", "Seen by lamplight.")
+        slow.select_option("[name=technique]", "engraving")
+        slow.locator("form.sheet button[type=submit]").last.click()
+        mine = slow.get_by_role("button", name="title as in your form")
+        expect(mine).to_have_attribute("aria-pressed", "true")
+        slow.get_by_role("button", name="technique as on record").click()
+        slow.get_by_role("button", name="title as on record").click()
+        expect(slow.locator("[name=title]")).to_have_value("Mill race at noon")
+        mine.click()
+        slow.locator("form.sheet button[type=submit]").last.click()
+        expect(slow.get_by_role("heading", name="Mill race at night")).to_be_visible()
+        slow.goto("/works/5/change")
+        expect(slow.locator("[name=technique]")).to_have_value("etching")
+        expect(slow.locator("[name=note]")).to_have_value("Seen by lamplight.")

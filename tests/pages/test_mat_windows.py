@@ -42,6 +42,7 @@ def test_two_windows_are_told_said_drawn_and_put_right(framer: Browser, work: in
     again = framer.send_form(path, {**TWO, "0/shows": "another"})
     assert again.status_code == 409
     assert 'value="another"' in again.text
+    assert f'data-put-in="0/shows" data-value="{TWO["0/shows"]}"' in again.text
     assert framer.send_form(path, {"version": "2", "count": "3"}).status_code == 303
     assert "3 windows" in text_of(framer.get(f"/works/{work}").text)
     assert framer.send_form(path, {"version": "3", "count": ""}).status_code == 303

@@ -160,6 +160,7 @@ def test_a_corrected_figure_is_a_new_edition_and_the_old_one_stays(
     assert "Nothing differs" in keeper.send_form("/materials/1/figures", same).text
     late = keeper.send_form("/materials/1/figures", {**told, "ph": "9"})
     assert (late.status_code, 'value="9"' in late.text) == (409, True)
+    assert 'data-put-in="ph" data-value="4.8"' in late.text
 
 
 def test_the_words_of_a_material_are_corrected_from_the_version_that_was_seen(
@@ -173,6 +174,7 @@ def test_the_words_of_a_material_are_corrected_from_the_version_that_was_seen(
     assert keeper.send_form("/materials/1/change", told).status_code == 303
     late = keeper.send_form("/materials/1/change", {**told, "claim": "archival"})
     assert (late.status_code, 'value="archival"' in late.text) == (409, True)
+    assert 'data-put-in="claim" data-value=""' in late.text
     again = {**told, "version": "2", "claim": "archival"}
     assert keeper.send_form("/materials/1/change", again).status_code == 303
     page = keeper.get("/materials/1").text

@@ -91,6 +91,7 @@ def test_who_was_slower_is_told(keeper: Browser) -> None:
     keeper.send_form("/policy", sent)
     late = keeper.send_form("/policy", {**sent, "allowed_unique": "0.03", "reason": "second"})
     assert (late.status_code, "Somebody changed this" in late.text) == (409, True)
+    assert 'data-put-in="allowed_unique" data-value="0.02"' in late.text
 
 
 def test_owners_read_it_without_a_form(owner: Browser) -> None:

@@ -64,7 +64,9 @@ def test_a_work_is_left_out_and_a_late_change_is_refused(keeper: Browser) -> Non
     assert "left out" in text_of(keeper.get(job).text)
     assert "TH 2" not in text_of(keeper.get(f"{job}/sheets").text)
     late = {"version": "1", "name": "Other", "note": "", "state": "dropped"}
-    assert keeper.send_form(job, {**late}).status_code == 409
+    stale = keeper.send_form(job, {**late})
+    assert (stale.status_code, 'value="Other"' in stale.text) == (409, True)
+    assert 'data-put-in="state" data-value="open"' in stale.text
     assert keeper.send_form(job, {**late, "version": "2"}).status_code == 303
     assert "Dropped" in text_of(keeper.get(job).text)
 
