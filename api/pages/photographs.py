@@ -265,7 +265,7 @@ def withdrawn(
     photograph_id: PathId,
     form: Typed,
 ) -> Response:
-    """Take a photograph off the record, with a reason."""
+    """Withdraw a photograph, with a reason."""
     found = read_photograph(session, viewer, photograph_id)
     try:
         form.require_clean()

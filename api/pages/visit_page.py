@@ -15,7 +15,17 @@ from api.dependencies import ReadSession, SignedIn, Today, WriteSession, require
 from api.forms import Typed, TypedForm
 from api.pages.dates_said import date_said
 from api.pages.findings_shown import FindingShown, findings_shown
-from api.pages.form_answers import REFUSED, STALE, Answers, Refusal, edtf, whole
+from api.pages.form_answers import (
+    REFUSED,
+    STALE,
+    Answers,
+    Difference,
+    Refusal,
+    differences,
+    edtf,
+    typed_in,
+    whole,
+)
 from api.pages.form_shown import FormShown
 from api.pages.path_ids import PathId
 from api.pages.photographs_shown import PhotographShown, photographs_noted
@@ -47,6 +57,13 @@ from models.vocabulary import Change, Side
 router = APIRouter(route_class=Route)
 
 WRITE_UP, CORRECT, WITHDRAW = "write up", "correct", "withdraw"
+CORRECTED = {
+    "on": "on",
+    "by": "by",
+    "minutes": "minutes",
+    "reason": "why it was examined",
+    "whole_summary": "what it looked like",
+}
 
 
 @dataclass(frozen=True)
@@ -67,6 +84,8 @@ class VisitPage:
     refusal: str = ""
     refused: str = ""
     repeat_key: str | None = None
+    # Where somebody who put it right was quicker.
+    differences: tuple[Difference, ...] = ()
     # Asked while words are added; of earlier findings whose cause nobody has confirmed.
     causes: Mapping[int, CauseAsked] = field(default_factory=dict)
 
@@ -238,6 +257,9 @@ def _with_refusal(page: VisitPage, told: Told, form: TypedForm, error: Hingebook
     if isinstance(error, RuleBroken):
         # Both states are shown: what is typed next is told on top of the newest.
         values["based_on"] = page.form.values.get("based_on", [""])
+        if told.deed == CORRECT:
+            now = {name: page.form.value(name) for name in CORRECTED}
+            page = replace(page, differences=differences(CORRECTED, typed_in(form, now), now))
     values = values if "seen" in form.fields else {**values, "seen": []}
     return replace(
         page,

@@ -1,4 +1,4 @@
-"""Photographs: sent at once or in parts, read, put right and taken off the record."""
+"""Photographs: sent at once or in parts, read, put right and withdrawn."""
 
 from typing import Annotated
 
@@ -276,7 +276,7 @@ def correct(
 def withdrawn(
     session: WriteSession, viewer: SignedIn, photograph_id: PathId, why: ReasonIn, today: Today
 ) -> None:
-    """Take a photograph off the record; its file stays kept. A framer: their own, for 14 days."""
+    """Withdraw a photograph; its file stays kept. A framer: their own, for 14 days."""
     withdraw_photograph(session, viewer, photograph_id, why.reason, today=day_number(today))
 
 

@@ -154,7 +154,7 @@ def test_an_import_is_taken_back_with_a_reason(keeper: Browser, stair: int) -> N
     back = keeper.send_form(f"/places/{stair}/climate/withdraw/1", {"reason": "wrong place"})
     assert back.status_code == 303
     page = keeper.get(f"/places/{stair}/climate").text
-    assert "Taken back: wrong place" in page
+    assert "Withdrawn: wrong place" in page
     assert "No logger has read here" in page
 
 

@@ -657,6 +657,7 @@ def test_whoever_puts_right_an_older_state_is_told(keeper: Browser, engine: Engi
     assert "Somebody changed this since you opened it" in late.text
     again = fields_of(late.text, path)
     assert again["minutes"] == ["50"]
+    assert 'data-put-in="minutes" data-value="20"' in late.text
     assert keeper.send_form(path, again).status_code == 303
 
 
@@ -665,7 +666,7 @@ def test_a_visit_is_taken_back_with_a_reason_by_a_keeper(
 ) -> None:
     visit = looked_at(engine, a_bench_work(engine))
     path = f"/visits/{visit}/withdraw"
-    assert "Take it back" not in framer.get(f"/visits/{visit}").text
+    assert "Withdraw it" not in framer.get(f"/visits/{visit}").text
     assert framer.send_form(path, {"reason_to_withdraw": "x"}).status_code == 403
     without = keeper.send_form(path, {"reason_to_withdraw": " "})
     assert (without.status_code, 'id="fault-reason_to_withdraw"' in without.text) == (422, True)
