@@ -89,6 +89,8 @@ def years_said(years: float) -> str:
 
 
 def _headline(ledger: LightLedger, today: int) -> str:
+    if not ledger.is_placed:
+        return "Nobody recorded where it is: what light it gets there is not counted."
     if ledger.lux_hours_a_day <= 0:
         return "It is in the dark: nothing is added."
     if ledger.take_down_on is None:
@@ -133,6 +135,8 @@ def _limits(ledger: LightLedger) -> str:
 
 
 def _here(ledger: LightLedger) -> str:
+    if not ledger.is_placed:
+        return ""
     bright = f"; more than the {ledger.cie_limit_lux:g} lux of CIE 157:2004"
     over = bright if ledger.lux > ledger.cie_limit_lux else ""
     return f"{ledger.lux:g} lux, {lux_hours(ledger.lux_hours_a_year)} lux hours a year{over}"

@@ -5,7 +5,15 @@ from dataclasses import dataclass
 from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 
-from api.dependencies import Database, Here, MaybeSignedIn, Now, open_to_all, requires
+from api.dependencies import (
+    Database,
+    Here,
+    MaybeSignedIn,
+    Now,
+    ReadSession,
+    open_to_all,
+    requires,
+)
 from api.forms import Typed
 from api.routes import Route
 from api.sign_in import (
@@ -20,6 +28,7 @@ from api.sign_in import (
 from api.templating import HOME, show
 from models.errors import BadValue, Fault
 from models.rules.permissions import Deed
+from models.tables.people import is_anybody_here
 
 router = APIRouter(route_class=Route)
 
@@ -34,6 +43,7 @@ class SignInPage:
     name: str
     then: str
     faults: tuple[Fault, ...] = ()
+    is_new_book: bool = False
 
 
 @router.get("/", dependencies=[requires(Deed.READ)])
@@ -43,11 +53,14 @@ def home() -> Response:
 
 
 @router.get("/sign-in", dependencies=[open_to_all])
-def sign_in_page(request: Request, recognised: MaybeSignedIn, next: str = HOME) -> Response:
-    """Ask who it is."""
+def sign_in_page(
+    request: Request, session: ReadSession, recognised: MaybeSignedIn, next: str = HOME
+) -> Response:
+    """Ask who it is, or say how the first keeper is made."""
     if recognised is not None:
         return RedirectResponse(page_of_ours(next), SEE_OTHER)
-    return show(request, "sign_in/sign_in.html", SignInPage("", page_of_ours(next)))
+    page = SignInPage("", page_of_ours(next), is_new_book=not is_anybody_here(session))
+    return show(request, "sign_in/sign_in.html", page)
 
 
 @router.post("/sign-in", dependencies=[open_to_all])

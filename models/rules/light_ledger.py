@@ -151,7 +151,8 @@ class LightLedger:
     Doses in lux hours; `fades` are just-noticeable fades, None where they are not added
     up. `days_per_year` are days with light; they and `take_down_on` are None where the
     budget lasts for good.
-    `left_lux_hours` is below 0 where more was shown than the budget.
+    `left_lux_hours` is below 0 where more was shown than the budget. A work that is not
+    placed is nowhere on record: no light is counted for it from now on.
     """
 
     sensitivity: LightSensitivity
@@ -162,6 +163,7 @@ class LightLedger:
     fades_so_far: float | None
     this_year: LightDose
     left_lux_hours: float
+    is_placed: bool
     lux: float
     is_lux_assumed: bool
     is_measured: bool
@@ -275,6 +277,7 @@ def light_ledger(
         fades_so_far=None if sensitivity.recovers else so_far.fades,
         this_year=this_year,
         left_lux_hours=left,
+        is_placed=bool(now),
         lux=here.lux,
         is_lux_assumed=here.is_assumed,
         is_measured=read is not None,

@@ -36,6 +36,13 @@ def test_the_first_keeper_is_made_once_and_is_signed_in(
     assert people == [("Ada Sill", Role.KEEPER, True)]
 
 
+def test_the_sign_in_of_a_new_book_says_where_to_begin(stranger: Browser, link: str) -> None:
+    assert "address that Hingebook printed" in stranger.get("/sign-in").text
+    send(stranger, link, "Ada Sill", "four words of chalk")
+    stranger.cookies.clear()
+    assert "address that Hingebook printed" not in stranger.get("/sign-in").text
+
+
 def test_a_short_password_is_told_beside_the_field_and_the_link_lives_on(
     stranger: Browser, link: str
 ) -> None:

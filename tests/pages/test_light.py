@@ -87,6 +87,16 @@ def test_what_nobody_said_is_named_as_assumed(keeper: Browser, engine: Engine) -
     assert "2 of 8, high responsivity assumed: neither the work nor its technique says" in said
 
 
+def test_a_work_that_is_nowhere_on_record_is_not_said_to_be_in_the_dark(
+    keeper: Browser, engine: Engine
+) -> None:
+    with Session(engine) as session, session.begin():
+        work = key_of(a_work(session, number="GH 9"))
+    said = text_of(keeper.get(f"/works/{work}").text)
+    assert "Nobody recorded where it is: what light it gets there is not counted." in said
+    assert "as somebody said of the place" not in said
+
+
 def test_a_cyanotype_is_told_apart(keeper: Browser, engine: Engine) -> None:
     work = hung(engine, light_class=3, technique="cyanotype")
     said = text_of(keeper.get(f"/works/{work}").text)
