@@ -203,10 +203,14 @@ class Theirs:
 
 @dataclass(frozen=True)
 class ToRecord:
-    """What would be recorded, and what would be due after it; nothing of it is stored."""
+    """What would be recorded, and what would be due after it; nothing of it is stored.
+
+    `untold` is what an unframing is for and this one does not tell, with what follows.
+    """
 
     visit: VisitShown
     forecast: ForecastShown
+    untold: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

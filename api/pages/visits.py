@@ -7,7 +7,7 @@ field at fault, with everything that was typed. Was somebody quicker, both state
 what is on record now, and what was typed, which is then told on top of it.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 
@@ -48,7 +48,7 @@ from api.pages.visit_form import (
     without_dismount,
 )
 from api.pages.visit_typed import VisitRead, read_package, read_visit
-from api.pages.visits_shown import visit_shown
+from api.pages.visits_shown import VisitShown, visit_shown
 from api.pages.work_page import SEE_OTHER, records_of
 from api.routes import Route
 from api.templating import show
@@ -67,7 +67,7 @@ from models.tables.drafts import open_drafts
 from models.tables.terms import near_the_work
 from models.tables.visible import Viewer
 from models.tables.visit_notes import visit_note_rows
-from models.vocabulary import VisitKind
+from models.vocabulary import SEEN_WHEN_OPENED, VisitKind
 from seed_data.shipped import shipped_default_figures
 
 router = APIRouter(route_class=Route)
@@ -362,10 +362,25 @@ def _outcome(
     notes = visit_note_rows(session, viewer, [work_id])
     row = next(visit for visit in records.visits if visit.id == visit_id)
     forecast = forecast_now(session, records, today=day_number(today))
-    return ToRecord(
-        visit_shown(row, records, notes),
-        forecast_shown(forecast, today=day_number(today)),
-    )
+    shown = visit_shown(row, records, notes)
+    untold = tuple(_untold(shown, records)) if row.kind is VisitKind.UNFRAMING else ()
+    return ToRecord(shown, forecast_shown(forecast, today=day_number(today)), untold)
+
+
+def _untold(visit: VisitShown, records: WorkRecords) -> Iterator[str]:
+    """Give what an unframing that was not stopped does not tell of what lies inside."""
+    if visit.stop_why or visit.to_write_up:
+        return
+    if not set(visit.seen) & set(SEEN_WHEN_OPENED):
+        yield (
+            "Nothing that lies inside is ticked under “Seen”: the dates stay as if nobody had"
+            " opened it."
+        )
+    if not records.mounts:
+        yield (
+            "Nothing is told of its package under “Came off”: all that touches the work still"
+            " counts as unknown."
+        )
 
 
 def _recorded_already(

@@ -7,6 +7,7 @@ from sqlmodel import Session, select
 
 from models.tables.mounts import Mount
 from models.tables.visits import Treatment, Visit
+from tests.builders import a_work, key_of
 from tests.exchange.pictures import as_file, four_colours
 from tests.pages.bench_work import POOR, RAG, a_bench_work, a_book
 from tests.pages.form_filled import Fields
@@ -120,6 +121,24 @@ def test_what_will_be_recorded_and_the_next_dates_are_read_before(
     assert "What will be recorded As before." in page
     assert "What comes next Next: " in page
     assert count(engine, Visit) == 1
+
+
+@pytest.mark.parametrize("seen", ["front", "margins"])
+def test_an_unframing_that_saw_nothing_inside_says_what_follows(
+    framer: Browser, engine: Engine, seen: str
+) -> None:
+    fields = opened(framer, a_bench_work(engine)) | ALL_NO | {"seen": [seen]}
+    page = text_of(sent(framer, fields, "outcome").text)
+    assert ("Nothing that lies inside is ticked" in page) is (seen == "front")
+    assert "Nothing is told of its package" not in page
+
+
+def test_an_unframing_without_a_package_says_what_follows(framer: Browser, engine: Engine) -> None:
+    with Session(engine) as session, session.begin():
+        work = key_of(a_work(session, number="GH 9"))
+    fields = opened(framer, work) | ALL_NO | {"seen": ["margins"]}
+    page = text_of(sent(framer, fields, "outcome").text)
+    assert "Nothing is told of its package" in page
 
 
 def test_nobody_else_comes_upon_a_visit_on_the_bench(
