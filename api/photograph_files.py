@@ -5,6 +5,7 @@ Before any transaction: what is slow never holds up whoever wants to write.
 
 import shutil
 import tempfile
+from math import ceil
 from pathlib import Path
 
 from starlette.datastructures import UploadFile
@@ -21,13 +22,12 @@ from models.exchange.kept_photographs import (
     picture_for_screen,
 )
 
-MOST_FILE_BYTES = 100 * 1024 * 1024
+MOST_FILE_BYTES = 100_000_000
 # A form around the file: its other fields.
-MOST_FORM_BYTES = MOST_FILE_BYTES + (1 << 20)
+MOST_FORM_BYTES = MOST_FILE_BYTES + 1_000_000
 PHOTOGRAPHS = "photographs"
 COMING = "coming"
-TOO_LARGE = "This photograph is larger than 100 MB."
-SMALLER = "Save it smaller, as JPEG for example."
+SMALLER = "Up to 100 MB are taken: save it smaller, as JPEG for example."
 
 
 def keep_photograph_sent(here: Installation, upload: UploadFile) -> PictureKept:
@@ -46,14 +46,13 @@ def keep_photograph(here: Installation, file: Path, name: str) -> PictureKept:
     return keep_picture(photograph_folder(here.settings), file, said)
 
 
-def require_a_size(byte_count: int) -> None:
-    """Raise BadValue for no file, an empty one, or one that is too large."""
+def require_a_size(byte_count: int, at: str = "/file") -> None:
+    """Raise BadValue, `at` where it was told, for no file, an empty one, or one too large."""
     if byte_count < 1:
-        raise BadValue.at(
-            "/file", "No photograph was sent, or an empty file.", "Choose a photograph."
-        )
+        raise BadValue.at(at, "No photograph was sent, or an empty file.", "Choose a photograph.")
     if byte_count > MOST_FILE_BYTES:
-        raise BadValue.at("/file", TOO_LARGE, SMALLER)
+        megabytes = ceil(byte_count / 1_000_000)
+        raise BadValue.at(at, f"This photograph has {megabytes} MB.", SMALLER)
 
 
 def path_of_original(here: Installation, sha256: str) -> Path:

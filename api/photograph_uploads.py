@@ -59,7 +59,7 @@ def begin_upload(
 ) -> str:
     """Begin an upload and return its key. Raises BadValue, RuleBroken (`no_room`), NotAllowed."""
     require(viewer.role, Deed.PHOTOGRAPH)
-    require_a_size(byte_count)
+    require_a_size(byte_count, "/byte_count")
     folder = coming_folder(here.settings)
     clear_abandoned(folder, time.time())
     if shutil.disk_usage(folder).free < 3 * byte_count + _ROOM_BYTES:

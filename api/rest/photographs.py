@@ -27,7 +27,7 @@ from api.photograph_uploads import (
     upload_begun,
 )
 from api.rest.if_match import VersionSeen, set_etag
-from api.rest.shapes import LONGEST_LIST, Id, In, Note, Out, Page, PathId
+from api.rest.shapes import LARGEST_WHOLE, LONGEST_LIST, Id, In, Note, Out, Page, PathId
 from api.rest.stale_states import shown_when_stale
 from api.rest.visit_shapes import Edtf
 from api.rest.works import ReasonIn
@@ -58,7 +58,7 @@ CREATED = 201
 UploadKey = Annotated[str, Path(pattern="^[0-9a-f]{32}$")]
 DraftKey = Annotated[str, Field(min_length=1, max_length=LONGEST_KEY)]
 FileName = Annotated[str, Field(max_length=LONGEST_FILE_NAME)]
-ByteCount = Annotated[int, Field(ge=1, le=MOST_FILE_BYTES, strict=True)]
+ByteCount = Annotated[int, Field(ge=1, le=LARGEST_WHOLE, strict=True)]
 Offset = Annotated[int, Query(ge=0, le=MOST_FILE_BYTES)]
 A_PART = {
     "requestBody": {

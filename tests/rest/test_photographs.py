@@ -89,7 +89,15 @@ def test_what_is_no_photograph_is_refused_beside_the_file(program: Browser, work
 
 def test_more_than_a_hundred_megabytes_are_refused(program: Browser, work: int) -> None:
     about = {"work": work, "byte_count": MOST_FILE_BYTES + 1}
-    assert program.post("/api/photograph-uploads", json=about).status_code == 422
+    answer = program.post("/api/photograph-uploads", json=about)
+    assert answer.status_code == 422
+    assert answer.json()["errors"] == [
+        {
+            "pointer": "/byte_count",
+            "message": "This photograph has 101 MB.",
+            "right": "Up to 100 MB are taken: save it smaller, as JPEG for example.",
+        }
+    ]
     headers = {"Content-Length": str(MOST_FILE_BYTES + (2 << 20)), "Content-Type": "x/y"}
     path = f"/api/works/{work}/photographs"
     assert program.post(path, headers=headers, content=b"x").status_code == 413
