@@ -28,7 +28,7 @@ from api.pages.findings_shown import where_said
 from api.pages.form_answers import number, version_in, whole
 from api.pages.outline_typed import outline_typed
 from api.pages.path_ids import LARGEST, PathId
-from api.photograph_files import path_of_picture
+from api.photograph_contrasts import SHARP_PX, read_contrast
 from api.routes import Route
 from api.template_filters import mm
 from api.templating import show
@@ -36,13 +36,11 @@ from models.actions.finding_outlines import place_finding, record_corners
 from models.actions.findings_placed import FindingPlaced, WorkPlaced, findings_placed
 from models.actions.photograph_contrasts import keep_contrast
 from models.actions.window_edges import record_window_edge
-from models.database import read_session
 from models.errors import BadValue, Fault, NotFound
-from models.exchange.spots_apart import colours_at
 from models.rules.permissions import Deed, may
 from models.rules.record_values import between, whole_between
 from models.rules.sheet_corners import CORNER_NAMES, Point
-from models.rules.visit_as_told import ContrastTold, OutlineTold, SpotTold
+from models.rules.visit_as_told import ContrastTold, OutlineTold
 from models.tables.outlines import PhotographContrast, get_sighting
 from models.tables.photographs import ListedPhotograph, Photograph, get_photograph
 from models.tables.visible import Viewer
@@ -51,7 +49,7 @@ from models.vocabulary import Edge, OutlineShape, PhotographView
 router = APIRouter(route_class=Route)
 
 SEE_OTHER = 303
-PREVIEW_PX, SHARP_PX = 960, 2400
+PREVIEW_PX = 960
 
 
 @dataclass(frozen=True)
@@ -188,22 +186,7 @@ def _contrast_read(here: Here, engine: Database, viewer: SignedIn, form: Typed) 
     """Read both places before the transaction: what is slow never holds up whoever writes."""
     photograph_id = whole_between(1, LARGEST, "photograph")(whole(form["photograph"]))
     stain, clean = (_place(form[f"{name}_x"], form[f"{name}_y"]) for name in ("stain", "clean"))
-    return _read_colours(here, engine, viewer, photograph_id, stain, clean)
-
-
-def _read_colours(
-    here: Here,
-    engine: Database,
-    viewer: Viewer,
-    photograph_id: int,
-    stain: Point,
-    clean: Point,
-) -> ContrastTold:
-    with read_session(engine) as session:
-        sha256 = get_photograph(session, viewer, photograph_id).sha256
-    picture = path_of_picture(here, sha256, SHARP_PX)
-    of_stain, of_clean = colours_at(picture, [stain, clean])
-    return ContrastTold(photograph_id, SpotTold(stain, of_stain), SpotTold(clean, of_clean))
+    return read_contrast(here, engine, viewer, photograph_id, (stain, clean))
 
 
 def _place(x: str, y: str) -> Point:
@@ -225,7 +208,7 @@ def contrast_asked(
 ) -> Response:
     """Tell the script of a visit what two places show: in words, and as its field keeps it."""
     stain, clean = _place(stain_x, stain_y), _place(clean_x, clean_y)
-    told = _read_colours(here, engine, viewer, photograph_id, stain, clean)
+    told = read_contrast(here, engine, viewer, photograph_id, (stain, clean))
     return JSONResponse({"said": contrast_told_said(told), "kept": contrast_written(told)})
 
 

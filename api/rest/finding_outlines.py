@@ -1,4 +1,4 @@
-"""Where sheet and window are on a photograph, and what a sighting covers, as programs see it.
+"""Where sheet and window are on a photograph, what a sighting covers and shows, for programs.
 
 `If-Match: "0"` says that nothing was known before.
 """
@@ -6,15 +6,23 @@
 from collections.abc import Sequence
 from typing import Annotated
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Depends
 from fastapi.responses import Response
 from pydantic import ConfigDict, Field
 from sqlmodel import Session
 
-from api.dependencies import ReadSession, SignedIn, WriteSession, requires
+from api.dependencies import (
+    Database,
+    Here,
+    ReadSession,
+    SignedIn,
+    WriteSession,
+    requires,
+)
+from api.photograph_contrasts import read_contrast
 from api.rest.if_match import VersionSeen, set_etag
-from api.rest.record_shapes import OutlineOut, outline_out
-from api.rest.shapes import In, Out, PathId
+from api.rest.record_shapes import ContrastOut, OutlineOut, contrast_out, outline_out
+from api.rest.shapes import Id, In, Out, PathId
 from api.rest.visit_shapes import OutlineIn
 from api.routes import Route
 from models.actions.finding_outlines import (
@@ -25,6 +33,7 @@ from models.actions.finding_outlines import (
     sheet_of,
     sheet_seen,
 )
+from models.actions.photograph_contrasts import keep_contrast
 from models.actions.window_edges import (
     known_window_edge,
     record_window_edge,
@@ -34,6 +43,7 @@ from models.actions.window_edges import (
 from models.errors import NotFound
 from models.rules.permissions import Deed
 from models.rules.sheet_corners import HIGHEST_FRACTION, LOWEST_FRACTION, Point
+from models.rules.visit_as_told import ContrastTold
 from models.tables.outlines import PhotographCorners, WindowEdge
 from models.tables.photographs import get_photograph
 from models.tables.register import get_work
@@ -42,6 +52,8 @@ from models.tables.visible import Viewer
 router = APIRouter(prefix="/api", tags=["findings"], route_class=Route)
 
 Fraction = Annotated[float, Field(ge=LOWEST_FRACTION, le=HIGHEST_FRACTION, allow_inf_nan=False)]
+
+PartOfPicture = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
 
 
 class CornersIn(In):
@@ -92,6 +104,24 @@ class WindowEdgeOut(Out):
     version: int
     corners: list[tuple[float, float]] | None
     on_sheet_mm: list[tuple[float, float]] | None
+
+
+class ContrastIn(In):
+    """Where on a photograph the stain is, and clean paper beside it.
+
+    Each is a pair of fractions of the upright picture, from its left and from its top. The
+    server reads the colours there.
+    """
+
+    model_config = ConfigDict(
+        json_schema_extra={
+            "examples": [{"photograph": 12, "stain": [0.31, 0.9], "clean": [0.31, 0.7]}]
+        }
+    )
+
+    photograph: Id
+    stain: tuple[PartOfPicture, PartOfPicture]
+    clean: tuple[PartOfPicture, PartOfPicture]
 
 
 @router.get("/photographs/{photograph_id}/corners", dependencies=[requires(Deed.READ)])
@@ -159,6 +189,28 @@ def sighting_drawn(
     row = place_finding(session, viewer, sighting_id, told.told(), based_on=seen)
     set_etag(response, row.version)
     return outline_out(row)
+
+
+def _read_before(
+    here: Here, engine: Database, viewer: SignedIn, sighting_id: PathId, told: ContrastIn
+) -> ContrastTold:
+    """Read both places before the transaction: what is slow never holds up whoever writes."""
+    return read_contrast(here, engine, viewer, told.photograph, (told.stain, told.clean))
+
+
+@router.put("/sightings/{sighting_id}/contrast", dependencies=[requires(Deed.RECORD_VISIT)])
+def sighting_read(
+    read: Annotated[ContrastTold, Depends(_read_before)],
+    session: WriteSession,
+    viewer: SignedIn,
+    sighting_id: PathId,
+    seen: VersionSeen,
+    response: Response,
+) -> ContrastOut:
+    """Read from a photograph how far a stain is from clean paper beside it: indicative only."""
+    row = keep_contrast(session, viewer, sighting_id, read, based_on=seen)
+    set_etag(response, row.version)
+    return contrast_out(row)
 
 
 def _corners_out(row: PhotographCorners, response: Response) -> CornersOut:

@@ -25,7 +25,7 @@ from models.actions.work_records import load_records
 from models.errors import NotFound
 from models.rules.calendar_days import day_number
 from models.rules.permissions import Deed
-from models.tables.outlines import outlines_of_work
+from models.tables.outlines import on_pictures_of_work
 from models.tables.visit_notes import visit_note_rows
 from models.tables.visits import Inscription, LayerTest, Treatment
 from models.vocabulary import CauseMount, Change, Edge, Mechanism, Severity, Side
@@ -67,8 +67,8 @@ def findings(session: ReadSession, viewer: SignedIn, work_id: PathId) -> Page[Fi
     if records is None:
         raise NotFound("work", work_id)
     notes = visit_note_rows(session, viewer, [work_id])
-    outlines = outlines_of_work(session, viewer, work_id)
-    return Page(items=findings_out(records, notes, outlines), next=None)
+    pictures = on_pictures_of_work(session, viewer, work_id)
+    return Page(items=findings_out(records, notes, pictures), next=None)
 
 
 @router.patch("/findings/{finding_id}", dependencies=[requires(Deed.CORRECT_CLOSED_VISIT)])

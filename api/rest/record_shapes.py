@@ -30,7 +30,13 @@ from models.tables.case_rows import (
     SightingRow,
     VisitRow,
 )
-from models.tables.outlines import MILLION, FindingOutline, kept_points
+from models.tables.outlines import (
+    MILLION,
+    FindingOutline,
+    OnPictures,
+    PhotographContrast,
+    kept_points,
+)
 from models.tables.visit_notes import COLOUR, INSCRIPTION, TREATMENT, VisitNoteRow
 from models.vocabulary import (
     MICROMETRES_PER_MM,
@@ -102,6 +108,29 @@ class OutlineOut(Out):
     to_mm: float | None
 
 
+class SpotOut(Out):
+    """A place on a photograph and what it shows there.
+
+    `place` is in fractions of the upright picture, from its left and top; L*, a* and b* are
+    those of CIE L*a*b* under D50.
+    """
+
+    place: tuple[float, float]
+    L: float
+    a: float
+    b: float
+
+
+class ContrastOut(Out):
+    """A stain against clean paper beside it, as a photograph shows them: indicative only."""
+
+    version: int
+    photograph: int
+    stain: SpotOut
+    clean: SpotOut
+    delta_e_2000: float
+
+
 class SightingOut(Out):
     """What a finding was seen to be at one visit."""
 
@@ -118,6 +147,7 @@ class SightingOut(Out):
     note: str
     colours: list[ColourOut]
     outline: OutlineOut | None
+    contrast: ContrastOut | None
 
 
 class FindingOut(Out):
@@ -425,19 +455,19 @@ class ForecastOut(Out):
 
 
 def visits_out(
-    records: WorkRecords, notes: Sequence[VisitNoteRow], outlines: Mapping[int, FindingOutline]
+    records: WorkRecords, notes: Sequence[VisitNoteRow], pictures: OnPictures
 ) -> list[VisitOut]:
     """Return every visit, oldest first."""
-    sightings = _sightings_by_visit(records, notes, outlines)
+    sightings = _sightings_by_visit(records, notes, pictures)
     tests = _tests_by_visit(records)
     return [_visit(records, visit, sightings, tests, notes) for visit in records.visits]
 
 
 def reports_out(
-    records: WorkRecords, notes: Sequence[VisitNoteRow], outlines: Mapping[int, FindingOutline]
+    records: WorkRecords, notes: Sequence[VisitNoteRow], pictures: OnPictures
 ) -> list[ConditionReportOut]:
     """Return the reports of the visits at which something was said or seen, oldest first."""
-    sightings = _sightings_by_visit(records, notes, outlines)
+    sightings = _sightings_by_visit(records, notes, pictures)
     return [
         ConditionReportOut(
             visit=visit.id,
@@ -454,14 +484,14 @@ def reports_out(
 
 
 def findings_out(
-    records: WorkRecords, notes: Sequence[VisitNoteRow], outlines: Mapping[int, FindingOutline]
+    records: WorkRecords, notes: Sequence[VisitNoteRow], pictures: OnPictures
 ) -> list[FindingOut]:
     """Return every finding with its sightings, by number."""
     rows: dict[int, list[SightingRow]] = defaultdict(list)
     for row in records.sightings:
         rows[row.finding_id].append(row)
     colours = _colours(notes)
-    found = [_finding(its, colours, outlines) for its in rows.values()]
+    found = [_finding(its, colours, pictures) for its in rows.values()]
     return sorted(found, key=lambda finding: finding.number)
 
 
@@ -617,12 +647,12 @@ def _test(row: BenchTestRow) -> LayerTestOut:
 
 
 def _sightings_by_visit(
-    records: WorkRecords, notes: Sequence[VisitNoteRow], outlines: Mapping[int, FindingOutline]
+    records: WorkRecords, notes: Sequence[VisitNoteRow], pictures: OnPictures
 ) -> Mapping[int, list[SightingOut]]:
     colours = _colours(notes)
     found: dict[int, list[SightingOut]] = defaultdict(list)
     for row in records.sightings:
-        found[row.visit_id].append(_sighting(row, colours, outlines.get(row.id)))
+        found[row.visit_id].append(_sighting(row, colours, pictures))
     return found
 
 
@@ -664,9 +694,28 @@ def outline_out(row: FindingOutline) -> OutlineOut:
     )
 
 
+def contrast_out(row: PhotographContrast) -> ContrastOut:
+    """Return what was read from a photograph, with CIEDE2000 between the two places."""
+    stain = (row.stain_l, row.stain_a, row.stain_b)
+    clean = (row.clean_l, row.clean_a, row.clean_b)
+    return ContrastOut(
+        version=row.version,
+        photograph=row.photograph_id,
+        stain=_spot(row.stain_x_ppm, row.stain_y_ppm, stain),
+        clean=_spot(row.clean_x_ppm, row.clean_y_ppm, clean),
+        delta_e_2000=round(float(colour_difference(stain, clean)), 2),
+    )
+
+
+def _spot(x_ppm: int, y_ppm: int, lab: tuple[float, float, float]) -> SpotOut:
+    lightness, a, b = (round(figure, 2) for figure in lab)
+    return SpotOut(place=(x_ppm / MILLION, y_ppm / MILLION), L=lightness, a=a, b=b)
+
+
 def _sighting(
-    row: SightingRow, colours: Mapping[int, list[ColourOut]], outline: FindingOutline | None
+    row: SightingRow, colours: Mapping[int, list[ColourOut]], pictures: OnPictures
 ) -> SightingOut:
+    outline, contrast = pictures.outlines.get(row.id), pictures.contrasts.get(row.id)
     return SightingOut(
         id=row.id,
         version=row.version,
@@ -681,13 +730,14 @@ def _sighting(
         note=row.note,
         colours=colours[row.id] if row.id in colours else [],
         outline=None if outline is None else outline_out(outline),
+        contrast=None if contrast is None else contrast_out(contrast),
     )
 
 
 def _finding(
     rows: Sequence[SightingRow],
     colours: Mapping[int, list[ColourOut]],
-    outlines: Mapping[int, FindingOutline],
+    pictures: OnPictures,
 ) -> FindingOut:
     row = rows[0]
     region = None
@@ -712,7 +762,7 @@ def _finding(
         follows_window_edge=row.follows_window_edge,
         region=region,
         cause=cause,
-        sightings=[_sighting(its, colours, outlines.get(its.id)) for its in rows],
+        sightings=[_sighting(its, colours, pictures) for its in rows],
     )
 
 

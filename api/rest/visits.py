@@ -27,7 +27,7 @@ from models.actions.work_records import WorkRecords, load_records
 from models.errors import NotFound
 from models.rules.calendar_days import day_number
 from models.rules.permissions import Deed
-from models.tables.outlines import outlines_of_work
+from models.tables.outlines import on_pictures_of_work
 from models.tables.visible import Viewer
 from models.tables.visit_notes import visit_note_rows
 from models.vocabulary import Shown
@@ -143,8 +143,8 @@ def visits(session: ReadSession, viewer: SignedIn, work_id: PathId) -> Page[Visi
     """List the visits to a work, oldest first."""
     records = _records(session, viewer, work_id)
     notes = visit_note_rows(session, viewer, [work_id])
-    outlines = outlines_of_work(session, viewer, work_id)
-    return Page(items=visits_out(records, notes, outlines), next=None)
+    pictures = on_pictures_of_work(session, viewer, work_id)
+    return Page(items=visits_out(records, notes, pictures), next=None)
 
 
 @router.get("/works/{work_id}/condition-reports", dependencies=[requires(Deed.READ)])
@@ -154,8 +154,8 @@ def condition_reports(
     """List the condition reports of a work, oldest first."""
     records = _records(session, viewer, work_id)
     notes = visit_note_rows(session, viewer, [work_id])
-    outlines = outlines_of_work(session, viewer, work_id)
-    return Page(items=reports_out(records, notes, outlines), next=None)
+    pictures = on_pictures_of_work(session, viewer, work_id)
+    return Page(items=reports_out(records, notes, pictures), next=None)
 
 
 @router.get("/visits/{visit_id}", dependencies=[requires(Deed.READ)])
@@ -235,5 +235,5 @@ def _one(session: ReadSession, viewer: Viewer, records: WorkRecords, visit_id: i
     if not of_it.visits:
         raise NotFound("visit", visit_id)
     notes = visit_note_rows(session, viewer, [records.work.id])
-    outlines = outlines_of_work(session, viewer, records.work.id)
-    return visits_out(of_it, notes, outlines)[0]
+    pictures = on_pictures_of_work(session, viewer, records.work.id)
+    return visits_out(of_it, notes, pictures)[0]

@@ -10,7 +10,7 @@ mat's window is kept in the same way as an outline.
 """
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import NamedTuple
 
@@ -258,6 +258,20 @@ def contrasts_of_work(
     found = select(PhotographContrast).join(Sighting).join(Finding).join(Work)
     found = found.where(visible_works(viewer), Finding.work_id == work_id)
     return {row.sighting_id: row for row in session.exec(found)}
+
+
+class OnPictures(NamedTuple):
+    """What the sightings of a work cover, and what was read of them from photographs."""
+
+    outlines: Mapping[int, FindingOutline]
+    contrasts: Mapping[int, PhotographContrast]
+
+
+def on_pictures_of_work(session: Session, viewer: Viewer, work_id: int) -> OnPictures:
+    """Return outlines and readings of a work, both by sighting."""
+    return OnPictures(
+        outlines_of_work(session, viewer, work_id), contrasts_of_work(session, viewer, work_id)
+    )
 
 
 def get_sighting(session: Session, viewer: Viewer, sighting_id: int) -> SightedWhere:

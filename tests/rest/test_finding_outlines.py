@@ -6,9 +6,11 @@ import pytest
 from sqlalchemy import Engine
 
 from models.actions.change_log import recording
+from models.risk.colour_difference import colour_difference
 from models.tables.works import Work
 from tests.actions.test_finding_outlines import a_photograph
 from tests.builders import a_work, key_of
+from tests.rest.test_photographs import sent
 from tests.with_app import NOON, OWNER, Browser
 
 STRAIGHT = [[0.1, 0.1], [0.9, 0.1], [0.9, 0.9], [0.1, 0.9]]
@@ -121,6 +123,27 @@ def test_what_was_drawn_before_the_corners_were_known_keeps_its_fractions(
     (sighting,) = seen(program, work, point).json()["report"]["sightings"]
     assert sighting["outline"]["points"] == [[0.25, 0.5]]
     assert sighting["outline"]["on_photograph"] is True
+
+
+def test_a_stain_is_read_against_clean_paper_from_a_photograph(program: Browser, work: int) -> None:
+    (sighting,) = seen(program, work, None).json()["report"]["sightings"]
+    assert sighting["contrast"] is None
+    photograph = sent(program, work).json()["id"]
+    path = f"/api/sightings/{sighting['id']}/contrast"
+    told = {"photograph": photograph, "stain": [0.25, 0.25], "clean": [0.75, 0.25]}
+    answer = program.put(path, json=told, headers=NOTHING_BEFORE)
+    assert (answer.status_code, answer.headers["ETag"]) == (200, '"1"')
+    assert program.put(path, json=told, headers=NOTHING_BEFORE).status_code == 412
+    (finding,) = program.get(f"/api/works/{work}/findings").json()["items"]
+    kept = finding["sightings"][0]["contrast"]
+    assert kept == answer.json()
+    assert (kept["stain"]["place"], kept["clean"]["place"]) == ([0.25, 0.25], [0.75, 0.25])
+    labs = [[kept[spot][axis] for axis in "Lab"] for spot in ("stain", "clean")]
+    assert kept["delta_e_2000"] == pytest.approx(float(colour_difference(*labs)), abs=0.02)
+    beside = {**told, "stain": [1.2, 0.5]}
+    assert program.put(path, json=beside, headers={"If-Match": '"1"'}).status_code == 422
+    elsewhere = {**told, "photograph": photograph + 1}
+    assert program.put(path, json=elsewhere, headers={"If-Match": '"1"'}).status_code == 404
 
 
 def test_a_sighting_on_record_is_drawn_afterwards(
