@@ -24,7 +24,7 @@ from api.pages.work_page import records_of
 from api.routes import Route
 from api.template_filters import day, height_by_width
 from api.templating import show
-from models.actions.findings_placed import findings_placed
+from models.actions.findings_placed import findings_placed_of
 from models.actions.forecasts import forecast_now
 from models.actions.in_force import in_force
 from models.rules.calendar_days import day_number
@@ -84,7 +84,7 @@ def bench_sheet(
     records = records_of(session, viewer, work_id)
     forecast = forecast_now(session, records, today=now, force=in_force(session))
     package = package_shown(records, forecast.verdict)
-    placed = findings_placed(session, viewer, work_id)
+    placed = findings_placed_of(session, viewer, records)
     address = f"{installation_of(request).settings.public_address}/w/{records.work.code}"
     work = records.work
     page = BenchSheetPage(

@@ -32,7 +32,12 @@ from api.pages.years_told import by_finding
 from api.routes import Route
 from api.templating import show
 from models.actions.finding_outlines import sheet_of
-from models.actions.findings_placed import FindingPlaced, Windows, findings_as_seen
+from models.actions.findings_placed import (
+    FindingPlaced,
+    Windows,
+    findings_as_seen,
+    mat_window_mm,
+)
 from models.actions.in_force import figures_now
 from models.actions.records_then import records_after_visit
 from models.actions.window_edges import windows_on_sheet
@@ -40,7 +45,6 @@ from models.actions.work_records import WorkRecords, package_now, work_facts
 from models.errors import NotFound
 from models.rules.calendar_days import day_number
 from models.rules.default_figures import DefaultFigures
-from models.rules.mat_windows import HAS_WINDOWS, only_window_mm
 from models.rules.package_verdict import package_verdict
 from models.rules.permissions import Deed
 from models.rules.record_values import size_mm
@@ -344,20 +348,11 @@ def _pictures(session: Session, viewer: Viewer, two: _Two, asked: Asked) -> Pict
             taken[chosen],
             _choice(visit).says,
             () if chosen == BACK_OF_FRAME else _findings_of(records, outlines, windows),
-            _mat_mm(records),
+            mat_window_mm(records),
         )
         for taken, visit, records in zip((then, now), two.visits, two.then, strict=True)
     )
     return pictures_compared(before, after, sheet, Asked(chosen, asked.edge, asked.part), views)
-
-
-def _mat_mm(then: WorkRecords) -> tuple[float, float] | None:
-    """Return the size of the one window of the mat that the work was in."""
-    mount = then.current_mount
-    if mount is None:
-        return None
-    mats = [one for one in then.layers[mount.package_id] if one.role in HAS_WINDOWS]
-    return only_window_mm([one.windows for one in mats if not one.ended])
 
 
 def _windows(two: _Two) -> Windows:

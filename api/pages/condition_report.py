@@ -19,16 +19,15 @@ from api.pages.inside_sheet import cautions_of
 from api.pages.package_shown import PackageShown, package_shown
 from api.pages.path_ids import PathId
 from api.pages.visits_shown import VisitShown, visit_shown
-from api.pages.work_page import WorkShown, records_of, work_shown
+from api.pages.work_page import WorkShown, work_shown
 from api.routes import Route
 from api.template_filters import day
 from api.templating import show
-from models.actions.findings_placed import WorkPlaced, findings_placed
+from models.actions.findings_placed import WorkPlaced, findings_placed_of
 from models.actions.forecasts import forecast_now
 from models.actions.in_force import in_force
 from models.actions.records_then import records_after_visit
-from models.actions.visits import get_visit
-from models.actions.work_records import WorkRecords
+from models.actions.work_records import WorkRecords, load_records_of_visit
 from models.errors import NotFound
 from models.rules.calendar_days import day_number
 from models.rules.permissions import Deed
@@ -75,18 +74,16 @@ def condition_report(
 ) -> Response:
     """Show the condition report of one visit, to print."""
     now = day_number(today)
-    records = records_of(session, viewer, get_visit(session, viewer, visit_id).work_id)
-    row = next((visit for visit in records.visits if visit.id == visit_id), None)
-    if row is None:
+    records = load_records_of_visit(session, viewer, visit_id)
+    if records is None:
         raise NotFound("visit", visit_id)
+    row = next(visit for visit in records.visits if visit.id == visit_id)
     then = records_after_visit(records, visit_id, today=now)
     on = now if row.on_first is None else min(row.on_first, now)
     forecast = forecast_now(session, then, today=on, force=in_force(session))
     notes = visit_note_rows(session, viewer, [records.work.id])
     visit = visit_shown(row, records, notes)
-    placed = findings_placed(
-        session, viewer, records.work.id, at_visits={one.id for one in then.visits}
-    )
+    placed = findings_placed_of(session, viewer, then)
     known = findings_shown(then.sightings, notes)
     package = package_shown(then, forecast.verdict)
     page = ConditionReportPage(

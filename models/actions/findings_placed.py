@@ -7,32 +7,31 @@ before that one show how it grew. A band that follows the edge of a window is dr
 the one that was photographed at the same visit, else alongside the first that was.
 """
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from sqlmodel import Session
 
 from models.actions.finding_outlines import sheet_of, sheet_seen
 from models.actions.window_edges import windows_on_sheet
+from models.actions.work_records import WorkRecords
 from models.rules.finding_outline import Band, Sheet, band_outlines, extent_percent, reach_mm
-from models.rules.mat_windows import only_window_mm
+from models.rules.mat_windows import HAS_WINDOWS, only_window_mm
 from models.rules.sheet_corners import Point, SheetOnPhotograph
 from models.rules.window_edge import band_along_window
-from models.tables.case_rows import SightingRow, sighting_rows
+from models.tables.case_rows import SightingRow, WorkRow, sighting_rows
 from models.tables.outlines import (
     MILLION,
     FindingOutline,
     PhotographContrast,
     PhotographCorners,
     WindowEdge,
-    contrasts_of_work,
-    corners_of_work,
     kept_points,
     mat_windows_of_work,
-    outlines_of_work,
-    windows_of_work,
+    photographs_placed,
+    sightings_drawn,
 )
-from models.tables.photographs import ListedPhotograph, photographs_of_work
+from models.tables.photographs import ListedPhotograph, Photograph
 from models.tables.register import get_work
 from models.tables.visible import Viewer
 from models.tables.works import Work
@@ -85,7 +84,7 @@ class WorkPlaced:
     `mat_mm`: height and width of the one window of the mat now, where they are told.
     """
 
-    work: Work
+    work: Work | WorkRow
     sheet: Sheet | None
     findings: tuple[FindingPlaced, ...]
     photographs: tuple[ListedPhotograph, ...]
@@ -114,40 +113,73 @@ class Windows:
         return () if number is None else self.places[number]
 
 
-def findings_placed(
-    session: Session, viewer: Viewer, work_id: int, *, at_visits: Collection[int] | None = None
-) -> WorkPlaced:
-    """Return where the findings of a work are, as far as these visits saw them (None: all).
-
-    Raises NotFound.
-    """
+def findings_placed(session: Session, viewer: Viewer, work_id: int) -> WorkPlaced:
+    """Return where the findings of a work are. Raises NotFound."""
     work = get_work(session, viewer, work_id)
+    session.flush()
+    rows = sighting_rows(session, viewer, [work_id])
+    mat_mm = only_window_mm(mat_windows_of_work(session, viewer, work_id))
+    return _placed(session, viewer, work, work_id, rows, mat_mm)
+
+
+def findings_placed_of(session: Session, viewer: Viewer, records: WorkRecords) -> WorkPlaced:
+    """Return where the findings of these records are: of what was on record then, where they were.
+
+    `mat_mm` is that of the mat in which the work was by these records.
+    """
+    work, rows = records.work, records.sightings
+    return _placed(session, viewer, work, work.id, rows, mat_window_mm(records))
+
+
+def mat_window_mm(records: WorkRecords) -> tuple[float, float] | None:
+    """Return height and width of the one window of the mat that a work is in."""
+    mount = records.current_mount
+    if mount is None:
+        return None
+    mats = [one for one in records.layers[mount.package_id] if one.role in HAS_WINDOWS]
+    return only_window_mm([one.windows for one in mats if not one.ended])
+
+
+def _placed(
+    session: Session,
+    viewer: Viewer,
+    work: Work | WorkRow,
+    work_id: int,
+    rows: Iterable[SightingRow],
+    mat_mm: tuple[float, float] | None,
+) -> WorkPlaced:
     sheet = sheet_of(work)
-    photographs = tuple(photographs_of_work(session, viewer, work_id))
-    corners = corners_of_work(session, viewer, work_id)
-    windows = windows_of_work(session, viewer, work_id)
-    listed = {p.photograph.id or 0: p for p in photographs}
+    listed = {one.photograph.id or 0: one for one in photographs_placed(session, viewer, work_id)}
     taken = {number: one.photograph for number, one in listed.items()}
+    corners = {number: one.corners for number, one in listed.items() if one.corners is not None}
+    # The oldest photograph first: its window stands for those of visits without one.
+    windows = {
+        number: one.window for number, one in sorted(listed.items()) if one.window is not None
+    }
     windows_mm = windows_on_sheet(taken, corners, windows, sheet)
-    outlines = outlines_of_work(session, viewer, work_id)
+    drawn = sightings_drawn(session, viewer, work_id)
+    outlines = {one.outline.sighting_id: one.outline for one in drawn if one.outline is not None}
     by_finding: dict[int, list[SightingRow]] = {}
-    for row in sighting_rows(session, viewer, [work_id]):
-        if at_visits is None or row.visit_id in at_visits:
-            by_finding.setdefault(row.finding_id, []).append(row)
+    for row in rows:
+        by_finding.setdefault(row.finding_id, []).append(row)
     by_visit = Windows({n: taken[n].visit_id for n in windows_mm}, windows_mm)
-    reader = _Reader(sheet, outlines, by_visit, corners, listed)
-    found = [reader.finding(rows) for rows in by_finding.values()]
+    reader = _Reader(sheet, outlines, by_visit, corners, taken)
+    found = [reader.finding(its) for its in by_finding.values()]
     return WorkPlaced(
         work=work,
         sheet=sheet,
         findings=tuple(sorted(found, key=lambda finding: finding.no)),
-        photographs=photographs,
+        photographs=tuple(
+            ListedPhotograph(one.photograph, one.taken_by) for one in listed.values()
+        ),
         corners=corners,
         windows=windows,
         windows_mm=windows_mm,
-        mat_mm=only_window_mm(mat_windows_of_work(session, viewer, work_id)),
+        mat_mm=mat_mm,
         outlines=outlines,
-        contrasts=contrasts_of_work(session, viewer, work_id),
+        contrasts={
+            one.contrast.sighting_id: one.contrast for one in drawn if one.contrast is not None
+        },
     )
 
 
@@ -176,7 +208,7 @@ class _Reader:
     outlines: Mapping[int, FindingOutline]
     windows: Windows
     corners: Mapping[int, PhotographCorners]
-    photographs: Mapping[int, ListedPhotograph]
+    photographs: Mapping[int, Photograph]
 
     def finding(self, rows: list[SightingRow]) -> FindingPlaced:
         # What nobody saw this time is as it was.
@@ -234,10 +266,10 @@ class _Reader:
         )
 
     def _seen(self, photograph_id: int | None) -> SheetOnPhotograph | None:
-        listed = self.photographs.get(photograph_id or 0)
-        if listed is None:
+        photograph = self.photographs.get(photograph_id or 0)
+        if photograph is None:
             return None
-        return sheet_seen(listed.photograph, self.corners.get(photograph_id or 0), self.sheet)
+        return sheet_seen(photograph, self.corners.get(photograph_id or 0), self.sheet)
 
     def _band(
         self, row: SightingRow, reach_um: int, outline: FindingOutline | None

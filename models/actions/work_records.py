@@ -40,8 +40,8 @@ from models.tables.case_rows import (
     SightingRow,
     StayRow,
     VisitRow,
+    VisitsRead,
     WorkRow,
-    bench_test_rows,
     hold_rows,
     layer_rows,
     mount_rows,
@@ -49,6 +49,7 @@ from models.tables.case_rows import (
     sighting_rows,
     stay_rows,
     visit_rows,
+    visits_beside,
     work_rows,
 )
 from models.tables.postponements import PostponementRow, postponement_rows
@@ -110,9 +111,25 @@ def load_records(
 ) -> dict[int, WorkRecords]:
     """Return the records of these works, as far as the viewer may see them.
 
-    Eight statements, and one more for the stays where a work has moved.
+    Seven statements, and one more for the stays where a work has moved.
     """
     session.flush()
+    return _load(session, viewer, work_ids, visit_rows(session, viewer, work_ids))
+
+
+def load_records_of_visit(session: Session, viewer: Viewer, visit_id: int) -> WorkRecords | None:
+    """Return the records of the work of a visit, None where the viewer may not see it."""
+    session.flush()
+    read = visits_beside(session, viewer, visit_id)
+    if all(visit.id != visit_id for visit in read.visits):
+        return None
+    work_id = read.visits[0].work_id
+    return _load(session, viewer, [work_id], read)[work_id]
+
+
+def _load(
+    session: Session, viewer: Viewer, work_ids: Sequence[int], read: VisitsRead
+) -> dict[int, WorkRecords]:
     works = work_rows(session, viewer, work_ids)
     ids = [work.id for work in works]
     mounts = _by_work(mount_rows(session, viewer, ids))
@@ -122,9 +139,9 @@ def load_records(
     remains = _by_work(remain_rows(session, viewer, ids))
     moved = [work.id for work in works if work.has_moved]
     stays = _by_work(stay_rows(session, viewer, moved) if moved else ())
-    visits = _by_work(visit_rows(session, viewer, ids))
+    visits = _by_work(read.visits)
     sightings = _by_work(sighting_rows(session, viewer, ids))
-    tests = _by(bench_test_rows(session, viewer, ids), lambda row: row.layer_id)
+    tests = _by(read.tests, lambda row: row.layer_id)
     return {
         work.id: WorkRecords(
             work=work,

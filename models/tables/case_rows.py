@@ -6,7 +6,7 @@ viewer may not see. Building a statement costs more than sending it, so each is
 built once and kept. What is pending in the session must have been flushed.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from sqlalchemy import ColumnElement, ScalarSelect, Select, and_, bindparam, func, or_
@@ -65,6 +65,10 @@ class WorkRow(NamedTuple):
     support: str
     height_um: int | None
     width_um: int | None
+    image_left_um: int | None
+    image_top_um: int | None
+    image_width_um: int | None
+    image_height_um: int | None
     surface: Surface | None
     replaceability: Replaceability
     value_band: ValueBand
@@ -338,21 +342,40 @@ def stay_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list
     return [StayRow(*row) for row in send(session, viewer, _stays, work_ids)]
 
 
-def visit_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[VisitRow]:
-    """Return the visits of these works, oldest first; an unknown day comes first."""
-    return [VisitRow(*row) for row in send(session, viewer, _visits, work_ids)]
+class VisitsRead(NamedTuple):
+    """Visits, oldest first, an unknown day before all others, and their bench tests in order."""
+
+    visits: list[VisitRow]
+    tests: list[BenchTestRow]
+
+
+def visit_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> VisitsRead:
+    """Return the visits of these works and the bench tests made at them, in one statement."""
+    return _visits_read(send(session, viewer, _visits, work_ids))
+
+
+def visits_beside(session: Session, viewer: Viewer, visit_id: int) -> VisitsRead:
+    """Return the same of the work of this visit; nothing where the viewer may not see it."""
+    return _visits_read(send(session, viewer, _visits_beside, [visit_id]))
+
+
+def _visits_read(rows: Iterable[Sequence[Any]]) -> VisitsRead:
+    visits: dict[int, VisitRow] = {}
+    tests: list[BenchTestRow] = []
+    length = len(VisitRow._fields)
+    for row in rows:
+        # A visit comes once for each of its tests, and once where it has none.
+        visit = VisitRow(*row[:length])
+        visits.setdefault(visit.id, visit)
+        if row[length] is not None:
+            tests.append(BenchTestRow(*row[length:]))
+    tests.sort(key=lambda test: (test.on_first is not None, test.on_first or 0, test.id))
+    return VisitsRead(list(visits.values()), tests)
 
 
 def sighting_rows(session: Session, viewer: Viewer, work_ids: Sequence[int]) -> list[SightingRow]:
     """Return every sighting of every finding of these works, oldest first."""
     return [SightingRow(*row) for row in send(session, viewer, _sightings, work_ids)]
-
-
-def bench_test_rows(
-    session: Session, viewer: Viewer, work_ids: Sequence[int]
-) -> list[BenchTestRow]:
-    """Return the bench tests made at visits to these works, oldest first."""
-    return [BenchTestRow(*row) for row in send(session, viewer, _bench_tests, work_ids)]
 
 
 def works_in_packages(session: Session, package_ids: Sequence[int]) -> list[tuple[int, int]]:
@@ -534,10 +557,37 @@ def _stays(visible: ColumnElement[bool]) -> Statement:
 
 
 def _visits(visible: ColumnElement[bool]) -> Statement:
-    found = columns(*_named(VisitRow, Visit, {"by": Person.name})).select_from(Visit)
-    found = found.join(Work).outerjoin(Person, col(Person.id) == Visit.by_id)
-    found = found.where(visible, col(Visit.work_id).in_(WANTED))
-    found = found.where(col(Visit.withdrawn_reason).is_(None))
+    return _visits_with_tests(visible).where(col(Visit.work_id).in_(WANTED))
+
+
+def _visits_beside(visible: ColumnElement[bool]) -> Statement:
+    asked = aliased(Visit)
+    its_work = columns(col(asked.work_id)).where(col(asked.id).in_(WANTED))
+    return _visits_with_tests(visible).where(col(Visit.work_id) == its_work.scalar_subquery())
+
+
+def _visits_with_tests(visible: ColumnElement[bool]) -> Statement:
+    decider = aliased(Person)
+    decision = {
+        "decided_grade": GradeDecision.grade,
+        "grade_before": GradeDecision.grade_before,
+        "decided_on": GradeDecision.decided_on,
+        "decided_by": decider.name,
+    }
+    tests = _named(BenchTestRow, LayerTest, {"on_first": Visit.on_first, **decision})
+    found = columns(*_named(VisitRow, Visit, {"by": Person.name}), *tests).select_from(Visit)
+    found = found.join(Work, col(Work.id) == Visit.work_id)
+    found = found.outerjoin(Person, col(Person.id) == Visit.by_id)
+    is_its_test = and_(
+        col(LayerTest.visit_id) == col(Visit.id), col(LayerTest.withdrawn_reason).is_(None)
+    )
+    stands = and_(
+        col(GradeDecision.layer_id) == col(LayerTest.layer_id),
+        col(GradeDecision.taken_back_on).is_(None),
+    )
+    found = found.outerjoin(LayerTest, is_its_test).outerjoin(GradeDecision, stands)
+    found = found.outerjoin(decider, col(decider.id) == GradeDecision.decided_by_id)
+    found = found.where(visible, col(Visit.withdrawn_reason).is_(None))
     order = (col(Visit.work_id), col(Visit.on_first).nulls_first(), col(Visit.visit_no))
     return found.order_by(*order)
 
@@ -571,30 +621,6 @@ def _sightings(visible: ColumnElement[bool]) -> Statement:
     order = (col(Finding.work_id), col(Visit.on_first).nulls_first(), col(Visit.visit_no))
     found = found.order_by(*order, col(Finding.finding_no))
     return found
-
-
-def _bench_tests(visible: ColumnElement[bool]) -> Statement:
-    decision = {
-        "decided_grade": GradeDecision.grade,
-        "grade_before": GradeDecision.grade_before,
-        "decided_on": GradeDecision.decided_on,
-        "decided_by": Person.name,
-    }
-    named = {"on_first": Visit.on_first, **decision}
-    stands = and_(
-        col(GradeDecision.layer_id) == col(LayerTest.layer_id),
-        col(GradeDecision.taken_back_on).is_(None),
-    )
-    found = columns(*_named(BenchTestRow, LayerTest, named)).select_from(LayerTest)
-    found = found.outerjoin(GradeDecision, stands)
-    found = found.outerjoin(Person, col(Person.id) == GradeDecision.decided_by_id)
-    found = found.join(Visit, col(Visit.id) == LayerTest.visit_id)
-    found = found.join(Work, col(Work.id) == Visit.work_id)
-    found = found.where(visible, col(Visit.work_id).in_(WANTED))
-    for table in (LayerTest, Visit):
-        found = found.where(col(table.withdrawn_reason).is_(None))
-    order = (col(Visit.on_first).nulls_first(), col(LayerTest.id))
-    return found.order_by(*order)
 
 
 def _named(

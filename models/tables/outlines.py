@@ -12,9 +12,9 @@ mat's window is kept in the same way as an outline.
 import json
 from collections.abc import Mapping, Sequence
 from functools import cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from sqlalchemy import CheckConstraint, Index, bindparam
+from sqlalchemy import CheckConstraint, Index, Select, bindparam, or_
 from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 from sqlmodel.sql.expression import SelectOfScalar
@@ -35,7 +35,8 @@ from models.tables.base import (
 )
 from models.tables.findings import Finding, Sighting
 from models.tables.mounts import Layer, Mount
-from models.tables.photographs import Photograph
+from models.tables.people import Person
+from models.tables.photographs import Photograph, newest_first
 from models.tables.visible import (
     Viewer,
     sees_all_works,
@@ -207,39 +208,88 @@ def photographs_laid(session: Session, viewer: Viewer, work_id: int) -> list[Pho
     return [PhotographLaid(*row) for row in session.exec(found.order_by(col(Photograph.id).desc()))]
 
 
-def corners_of_work(session: Session, viewer: Viewer, work_id: int) -> dict[int, PhotographCorners]:
-    """Return the corners of every photograph of a work, by photograph."""
-    found = select(PhotographCorners).join(Photograph).join(Work)
-    found = found.where(visible_works(viewer), Photograph.work_id == work_id)
-    return {row.photograph_id: row for row in session.exec(found)}
+class PhotographPlaced(NamedTuple):
+    """A photograph, who took it, and what somebody said of where the sheet and a window lie."""
+
+    photograph: Photograph
+    taken_by: str | None
+    corners: PhotographCorners | None
+    window: WindowEdge | None
 
 
-def windows_of_work(session: Session, viewer: Viewer, work_id: int) -> dict[int, WindowEdge]:
-    """Return the edge of the window on the photographs of a work, the oldest photograph first."""
-    found = select(WindowEdge).join(Photograph).join(Work)
-    found = found.where(visible_works(viewer), Photograph.work_id == work_id)
-    found = found.order_by(col(WindowEdge.photograph_id))
-    return {row.photograph_id: row for row in session.exec(found)}
+def photographs_placed(session: Session, viewer: Viewer, work_id: int) -> list[PhotographPlaced]:
+    """Return every photograph of a work, the newest first."""
+    found = _photographs_placed(all_works=sees_all_works(viewer))
+    rows = session.execute(found, params=_given(viewer, work_id))
+    return [PhotographPlaced(*row) for row in rows]
+
+
+@cache
+def _photographs_placed(*, all_works: bool) -> Select[*tuple[Any, ...]]:
+    found = columns(Photograph, col(Person.name), PhotographCorners, WindowEdge)
+    found = found.select_from(Photograph).join(Work, col(Work.id) == Photograph.work_id)
+    found = found.outerjoin(Person, col(Person.id) == Photograph.person_id)
+    for table in (PhotographCorners, WindowEdge):
+        found = found.outerjoin(table, col(table.photograph_id) == col(Photograph.id))
+    found = found.where(visible_by_parameter(all_works=all_works))
+    found = found.where(
+        col(Photograph.work_id) == bindparam("work_id"), col(Photograph.withdrawn_reason).is_(None)
+    )
+    return found.order_by(*newest_first())
+
+
+class SightingDrawn(NamedTuple):
+    """What a sighting was drawn to cover, and what was read of it from a photograph."""
+
+    outline: FindingOutline | None
+    contrast: PhotographContrast | None
+
+
+def sightings_drawn(session: Session, viewer: Viewer, work_id: int) -> list[SightingDrawn]:
+    """Return what was drawn and read of the sightings of a work, of each where there is any."""
+    found = _sightings_drawn(all_works=sees_all_works(viewer))
+    rows = session.execute(found, params=_given(viewer, work_id))
+    return [SightingDrawn(*row) for row in rows]
+
+
+@cache
+def _sightings_drawn(*, all_works: bool) -> Select[*tuple[Any, ...]]:
+    found = columns(FindingOutline, PhotographContrast).select_from(Sighting)
+    found = found.join(Finding).join(Work, col(Work.id) == Finding.work_id)
+    for table in (FindingOutline, PhotographContrast):
+        found = found.outerjoin(table, col(table.sighting_id) == col(Sighting.id))
+    found = found.where(
+        visible_by_parameter(all_works=all_works), col(Finding.work_id) == bindparam("work_id")
+    )
+    return found.where(
+        or_(col(FindingOutline.id).is_not(None), col(PhotographContrast.id).is_not(None))
+    )
 
 
 def mat_windows_of_work(session: Session, viewer: Viewer, work_id: int) -> list[str | None]:
     """Return what is told of the windows of the mats that a work lies behind now, front to back."""
-    found = select(Layer.windows).join(Mount, col(Mount.package_id) == col(Layer.package_id))
+    found = _mat_windows_of_work(all_works=sees_all_works(viewer))
+    return list(session.connection().execute(found, _given(viewer, work_id)).scalars())
+
+
+@cache
+def _mat_windows_of_work(*, all_works: bool) -> Select[*tuple[Any, ...]]:
+    found = columns(col(Layer.windows)).join(Mount, col(Mount.package_id) == col(Layer.package_id))
     found = found.join(Work, col(Work.id) == col(Mount.work_id)).where(
-        visible_works(viewer),
-        Mount.work_id == work_id,
+        visible_by_parameter(all_works=all_works),
+        col(Mount.work_id) == bindparam("work_id"),
         col(Layer.role).in_([LayerRole.WINDOW_MAT, LayerRole.OVERMAT]),
     )
     for table in (Mount, Layer):
         found = found.where(~col(table.ended), col(table.withdrawn_reason).is_(None))
-    return list(session.exec(found.order_by(col(Layer.position))))
+    return found.order_by(col(Layer.position))
 
 
 def outlines_of_work(session: Session, viewer: Viewer, work_id: int) -> dict[int, FindingOutline]:
     """Return what the sightings of a work were drawn to cover, by sighting."""
     found = _outlines_of_work(all_works=sees_all_works(viewer))
-    given = {"work_id": work_id, "viewer_owner_id": viewer.owner_id}
-    return {row.sighting_id: row for row in session.exec(found, params=given)}
+    rows = session.exec(found, params=_given(viewer, work_id))
+    return {row.sighting_id: row for row in rows}
 
 
 @cache
@@ -251,13 +301,8 @@ def _outlines_of_work(*, all_works: bool) -> SelectOfScalar[FindingOutline]:
     )
 
 
-def contrasts_of_work(
-    session: Session, viewer: Viewer, work_id: int
-) -> dict[int, PhotographContrast]:
-    """Return what was read from photographs of a work, by sighting."""
-    found = select(PhotographContrast).join(Sighting).join(Finding).join(Work)
-    found = found.where(visible_works(viewer), Finding.work_id == work_id)
-    return {row.sighting_id: row for row in session.exec(found)}
+def _given(viewer: Viewer, work_id: int) -> dict[str, int | None]:
+    return {"work_id": work_id, "viewer_owner_id": viewer.owner_id}
 
 
 class OnPictures(NamedTuple):

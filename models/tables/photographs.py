@@ -145,7 +145,7 @@ def latest_rectos(
     session: Session, viewer: Viewer, work_ids: Collection[int]
 ) -> dict[int, Photograph]:
     """Return the newest photograph of the front of each of these works, in one statement."""
-    place = func.row_number().over(partition_by=col(Photograph.work_id), order_by=_newest_first())
+    place = func.row_number().over(partition_by=col(Photograph.work_id), order_by=newest_first())
     ranked = columns(col(Photograph.id).label("id"), place.label("place"))
     ranked = ranked.join(Work, col(Work.id) == Photograph.work_id)
     ranked = ranked.where(visible_works(viewer), _stands())
@@ -162,7 +162,8 @@ def _stands() -> ColumnElement[bool]:
     return col(Photograph.withdrawn_reason).is_(None)
 
 
-def _newest_first() -> tuple[ColumnElement[int], ColumnElement[int | None]]:
+def newest_first() -> tuple[ColumnElement[int], ColumnElement[int | None]]:
+    """Return by what photographs are put in order, the newest first."""
     taken = func.coalesce(col(Photograph.taken_on_first), col(Photograph.recorded_on), 0)
     return taken.desc(), col(Photograph.id).desc()
 
@@ -174,4 +175,4 @@ def _listed(
     found = found.join(Work, col(Work.id) == Photograph.work_id)
     found = found.outerjoin(Person, col(Person.id) == Photograph.person_id)
     found = found.where(visible_works(viewer), _stands(), condition)
-    return [ListedPhotograph(*row) for row in session.execute(found.order_by(*_newest_first()))]
+    return [ListedPhotograph(*row) for row in session.execute(found.order_by(*newest_first()))]

@@ -257,7 +257,7 @@ def test_the_page_of_a_work_leads_to_its_visit_on_the_bench(
         f'An unframing of it lies on your bench. <a class="button" href="/bench/{fields["key"]}"'
         in page
     )
-    assert statements_for(app, framer, f"/works/{work}") == 12
+    assert statements_for(app, framer, f"/works/{work}") <= 12
     assert "lies on your bench" not in keeper.get(f"/works/{work}").text
     framer.send_form(f"/bench/{fields['key']}/put-away", {})
     assert "lies on your bench" not in framer.get(f"/works/{work}").text

@@ -88,7 +88,7 @@ def test_levelling_what_is_level_is_refused_in_words(keeper: Browser, engine: En
     assert "No date has to be moved, or none can be." in text_of(answer.text)
 
 
-def test_two_dates_put_off_are_both_said_and_the_page_of_the_work_takes_twelve_statements(
+def test_two_dates_put_off_are_both_said_and_the_page_of_the_work_takes_no_statement_more(
     framer: Browser, engine: Engine, statements_of: Callable[[Browser, str], int]
 ) -> None:
     work = a_work_on_record(engine)
@@ -98,4 +98,4 @@ def test_two_dates_put_off_are_both_said_and_the_page_of_the_work_takes_twelve_s
     said = text_of(framer.get(f"/works/{work}").text)
     assert "until 31 May 2029: the house is let" in said
     assert "until 31 May 2029: on loan; until then" in said
-    assert statements_of(framer, f"/works/{work}") == 12
+    assert statements_of(framer, f"/works/{work}") <= 12

@@ -194,6 +194,6 @@ def test_they_take_no_more_statements_than_they_need(
     keeper: Browser, engine: Engine, statements_of: Callable[[Browser, str], int]
 ) -> None:
     work, _, unframed = a_report(engine)
-    for path, most in ((f"/visits/{unframed}/report", 20), (f"/works/{work}/bench-sheet", 18)):
+    for path in (f"/visits/{unframed}/report", f"/works/{work}/bench-sheet"):
         keeper.get(path)
-        assert statements_of(keeper, path) <= most
+        assert statements_of(keeper, path) <= 12
