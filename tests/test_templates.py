@@ -84,6 +84,14 @@ def test_the_style_sheet_reaches_nothing_outside() -> None:
     assert re.findall(r"@import|https?:|//[a-z]", sheets) == []
 
 
+def test_letters_that_come_late_move_no_line() -> None:
+    sheet = (TEMPLATES / "static" / "hingebook.css").read_text("utf-8")
+    faces = re.findall(r"@font-face \{(.*?)\}", sheet)
+    fetched = [face for face in faces if "url(" in face]
+    assert len(fetched) == 4
+    assert [face for face in fetched if "font-display: optional;" not in face] == []
+
+
 def lightness(colour: str) -> float:
     """Relative luminance, WCAG 2.2."""
     parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]

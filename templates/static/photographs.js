@@ -299,7 +299,7 @@ function take(box) {
   let busy = false;
 
   for (const one of box.querySelectorAll("[data-with-script]")) one.hidden = false;
-  box.querySelector("[data-without-script]")?.setAttribute("hidden", "");
+  box.querySelector(".without-script")?.setAttribute("hidden", "");
 
   const element = (name, text = "", className = "") => {
     const made = document.createElement(name);
