@@ -42,7 +42,7 @@ from models.rules.record_values import (
     yes_or_no,
 )
 from models.rules.search_words import words_of
-from models.tables.material_uses import Target, Use, UseKey, uses_page, works_using
+from models.tables.material_uses import Target, Use, UseKey, keys_of_works_using, uses_page
 from models.tables.materials import (
     Material,
     MaterialFigures,
@@ -230,8 +230,8 @@ def correct_figures(
     faults.refuse()
     kind = session.get_one(Material, material_id).kind
     _add_edition(session, material_id, kept.edition + 1, _graded(kind, columns))
-    works = works_using(session, viewer, Target(material_id))
-    refresh_or_mark(session, [key_of(work) for work in works], today=today)
+    works = keys_of_works_using(session, viewer, Target(material_id))
+    refresh_or_mark(session, works, today=today)
     return read_material(session, viewer, material_id)
 
 

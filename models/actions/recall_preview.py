@@ -1,7 +1,7 @@
 """Which works would a recall touch, and which would be due sooner by it, before it is done?
 
 What is shown here is what the recall would do: the same rule says what touches a work, and
-nothing is written. Six statements, however many works there are.
+nothing is written. Seven statements at most, however many works there are.
 """
 
 from collections.abc import Sequence
@@ -10,12 +10,18 @@ from itertools import groupby
 
 from sqlmodel import Session
 
-from models.actions.work_records import packages_now
+from models.actions.work_records import package_lying
 from models.errors import NotFound
-from models.rules.package_facts import PackageFacts
 from models.rules.permissions import Deed, require
 from models.rules.recall_reach import Reach, comes_nearer, recall_reach, turns_doubtful
-from models.tables.material_uses import Target, Use, UsedOn, uses_with_works
+from models.tables.material_uses import (
+    Target,
+    Use,
+    UsedOn,
+    layers_around,
+    uses_with_works,
+    works_held,
+)
 from models.tables.materials import Lot, Material, open_recalls
 from models.tables.visible import Viewer
 from models.vocabulary import DueKind, Verdict
@@ -100,24 +106,48 @@ def works_in_reach(
             uses_with_works(session, viewer, target), key=lambda used: used.use.work_id
         )
     ]
-    current = [used[0].use.work_id for used in by_work if any(one.use.is_current for one in used)]
-    packages = packages_now(session, viewer, current)
-    found = [_in_reach(used, packages.get(used[0].use.work_id), today) for used in by_work]
+    reaches = _Reaches(session, viewer, target, today)
+    found = [_in_reach(used, reaches, today) for used in by_work]
     order = list(Reach)
     # Sorting keeps the order of the numbers within what is equally near.
     return tuple(sorted(found, key=lambda work: order.index(work.reach)))
 
 
-def _in_reach(used: Sequence[UsedOn], package: PackageFacts | None, today: int) -> WorkInReach:
+class _Reaches:
+    """How near what is asked for is to each work, worked out once for what lies alike.
+
+    Framers build the same package every day: thousands of works have few ways of lying.
+    """
+
+    def __init__(self, session: Session, viewer: Viewer, target: Target, today: int) -> None:
+        rows = layers_around(session, viewer, target)
+        self._around = {
+            work_id: tuple(row._replace(work_id=0) for row in those)
+            for work_id, those in groupby(rows, key=lambda row: row.work_id)
+        }
+        self._held = works_held(session, viewer, target)
+        self._today = today
+        self._known: dict[tuple[object, ...], Reach] = {}
+
+    def of(self, work_id: int, *, is_on_work: bool) -> Reach:
+        """Return how near a recall would come to a work."""
+        layers, is_held = self._around.get(work_id), work_id in self._held
+        lying = (layers, is_held, is_on_work)
+        if lying not in self._known:
+            self._known[lying] = recall_reach(
+                None if layers is None else package_lying(layers, holds=is_held),
+                {number for number, row in enumerate(layers or ()) if row.is_asked},
+                {0} if is_held else (),
+                is_on_work=is_on_work,
+                today=self._today,
+            )
+        return self._known[lying]
+
+
+def _in_reach(used: Sequence[UsedOn], reaches: _Reaches, today: int) -> WorkInReach:
     uses = tuple(one.use for one in used)
     first = used[0]
-    reach = recall_reach(
-        package,
-        {use.row_id for use in uses if use.kind == "layer"},
-        {use.row_id for use in uses if use.kind == "hold"},
-        is_on_work=any(use.is_current for use in uses),
-        today=today,
-    )
+    reach = reaches.of(first.use.work_id, is_on_work=any(use.is_current for use in uses))
     return WorkInReach(
         id=first.use.work_id,
         number=first.use.work_number,

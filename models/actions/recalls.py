@@ -14,7 +14,7 @@ from models.actions.renewal import refresh_or_mark
 from models.errors import NotFound, RuleBroken
 from models.rules.permissions import Deed, require
 from models.rules.record_values import a_name
-from models.tables.material_uses import Target, works_using
+from models.tables.material_uses import Target, keys_of_works_using, works_using
 from models.tables.materials import Lot, Material, Recall
 from models.tables.visible import Viewer
 from models.tables.works import Work
@@ -86,7 +86,7 @@ def read_recall(session: Session, viewer: Viewer, recall_id: int) -> RecallOnRec
 def works_touched(session: Session, viewer: Viewer, recall: RecallOnRecord) -> list[Work]:
     """Return the works that what was recalled still touches, as far as this person sees them."""
     target = Target(recall.material_id, recall.lot_id)
-    return works_using(session, viewer, target, current_only=True)
+    return works_using(session, viewer, target)
 
 
 def _call(session: Session, viewer: Viewer, recall: Recall, today: int) -> RecallOnRecord:
@@ -106,8 +106,8 @@ def _judged_anew(session: Session, viewer: Viewer, recall: Recall, today: int) -
     """Forecast anew every work that the recall touches, or did touch."""
     session.flush()
     shown = read_recall(session, viewer, key_of(recall))
-    works = works_using(session, viewer, Target(shown.material_id, shown.lot_id))
-    refresh_or_mark(session, [key_of(work) for work in works], today=today)
+    works = keys_of_works_using(session, viewer, Target(shown.material_id, shown.lot_id))
+    refresh_or_mark(session, works, today=today)
     return shown
 
 

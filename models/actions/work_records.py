@@ -52,6 +52,7 @@ from models.tables.case_rows import (
     visits_beside,
     work_rows,
 )
+from models.tables.material_uses import LayerLying
 from models.tables.postponements import PostponementRow, postponement_rows
 from models.tables.visible import Viewer
 from models.vocabulary import (
@@ -204,26 +205,29 @@ def package_now(records: WorkRecords, policy: Policy = AS_SHIPPED) -> PackageFac
     return records.package or _nothing_known(records, policy)
 
 
-def packages_now(
-    session: Session, viewer: Viewer, work_ids: Sequence[int]
-) -> dict[int, PackageFacts]:
-    """Return the layers and holds in which these works are mounted now, by work.
+def package_lying(layers: Sequence[LayerLying], *, holds: bool) -> PackageFacts:
+    """Return what touches what in these layers of one package, each with its number as its key.
 
-    Without remains and bench tests; a work that is mounted nowhere is left out. Three statements.
+    Without remains and bench tests. `holds` says that there is a hold, whose key is 0.
     """
-    current = [mount for mount in mount_rows(session, viewer, work_ids) if not mount.ended]
-    packages = sorted({mount.package_id for mount in current})
-    layers = _by(layer_rows(session, viewer, packages), lambda row: row.package_id)
-    holds = _by(hold_rows(session, viewer, work_ids), lambda row: row.mount_id)
-    return {
-        mount.work_id: package_of(
-            mount,
-            [row for row in layers[mount.package_id] if not row.ended],
-            [hold for hold in holds[mount.id] if _still_holds(hold)],
-            tests={},
-        )
-        for mount in current
-    }
+    return PackageFacts(
+        layers=tuple(
+            LayerFacts(
+                role=row.role,
+                key=number,
+                side=row.side,
+                distance=row.distance,
+                grade=row.grade or row.figures_grade,
+                known_by=row.known_by,
+                is_barrier=bool(row.barrier),
+                thickness_mm=size_mm(row.thickness_um),
+            )
+            for number, row in enumerate(layers)
+            if row.role is not None
+        ),
+        holds=(HoldFacts(grade="", key=0),) if holds else (),
+        floats=any(row.floats for row in layers),
+    )
 
 
 def package_then(records: WorkRecords, mount: MountRow) -> PackageFacts:
