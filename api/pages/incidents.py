@@ -41,7 +41,7 @@ from models.actions.incidents import (
     record_incident,
     withdraw_incident,
 )
-from models.actions.places import list_places
+from models.actions.places import place_paths
 from models.errors import BadValue, Fault, Stale
 from models.rules.calendar_days import day_number
 from models.rules.permissions import Deed, may
@@ -242,7 +242,7 @@ def _row(incident: IncidentOnRecord) -> IncidentRow:
 
 
 def _new_page(session: Session, viewer: Viewer, typed: Mapping[str, str]) -> NewIncidentPage:
-    return NewIncidentPage(typed, tuple(p.told.path for p in list_places(session, viewer)))
+    return NewIncidentPage(typed, place_paths(session, viewer))
 
 
 def _works(session: Session, viewer: Viewer, text: str) -> tuple[int, ...]:

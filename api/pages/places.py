@@ -33,9 +33,16 @@ from api.routes import Route
 from api.templating import show
 from models.actions.due import Mark, marks_of_works
 from models.actions.place_changes import add_place, change_place
-from models.actions.places import PlaceOnRecord, PlaceTold, list_places, read_place
+from models.actions.places import (
+    PlaceOnRecord,
+    PlaceTold,
+    list_places,
+    place_paths,
+    place_tree,
+    read_place,
+)
 from models.actions.works import WorksAsked, find_works
-from models.errors import BadValue, Fault, HingebookError, Stale
+from models.errors import BadValue, Fault, HingebookError, NotFound, Stale
 from models.rules.calendar_days import day_number
 from models.rules.permissions import Deed, may
 from models.rules.place_tree import BETWEEN, FIGURES, NUMBERS, names_in_path
@@ -185,11 +192,15 @@ def one(
     request: Request, session: ReadSession, viewer: SignedIn, today: Today, place_id: PathId
 ) -> Response:
     """Show a place: what holds there, who said it, and the works in it."""
-    place = read_place(session, viewer, place_id)
-    every = {p.told.path: p for p in list_places(session, viewer)}
+    tree = place_tree(session)
+    every = {p.told.path: p for p in list_places(session, viewer, tree=tree)}
+    place = next((place for place in every.values() if place.id == place_id), None)
+    if place is None:
+        raise NotFound("place", place_id)
     path = place.told.path
     names = names_in_path(path)
-    found = find_works(session, viewer, WorksAsked(place=path, limit=WORKS_SHOWN))
+    asked = WorksAsked(place=path, limit=WORKS_SHOWN)
+    found = find_works(session, viewer, asked, tree=tree)
     marks = marks_of_works(session, viewer, [w.id for w in found.works], today=day_number(today))
     page = PlacePage(
         place=place,
@@ -285,16 +296,16 @@ def _from_here(path: str, place: str | None) -> str:
 def _form_page(
     session: Session, viewer: Viewer, typed: Mapping[str, str], place: PlaceOnRecord | None = None
 ) -> PlaceFormPage:
-    paths = [one.told.path for one in list_places(session, viewer)]
+    paths = place_paths(session, viewer)
     if place is not None:
         # A place cannot lie within itself.
         own = place.told.path
-        paths = [p for p in paths if p != own and not p.startswith(f"{own}{BETWEEN}")]
+        paths = tuple(p for p in paths if p != own and not p.startswith(f"{own}{BETWEEN}"))
     return PlaceFormPage(
         place_id=None if place is None else place.id,
         version=0 if place is None else place.version,
         typed=typed,
-        places=tuple(paths),
+        places=paths,
     )
 
 

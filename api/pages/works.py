@@ -46,7 +46,7 @@ from models.actions.due import Mark, marks_of_works
 from models.actions.owners import list_owners
 from models.actions.people import list_people
 from models.actions.photographs import latest_recto_of
-from models.actions.places import list_places
+from models.actions.places import place_paths, place_tree, places_seen
 from models.actions.stays import MoveTold, move_works
 from models.actions.works import (
     ImageTold,
@@ -209,11 +209,12 @@ def listed(
     asked = WorksAsked(
         q=q, owner=owner or None, place=place or None, limit=A_PAGE, after=after or None
     )
+    tree = place_tree(session)
     try:
-        found = find_works(session, viewer, asked)
+        found = find_works(session, viewer, asked, tree=tree)
     except UnknownWord:
         # An owner or a place of an old address is there no more: nothing is found.
-        found = find_works(session, viewer, WorksAsked(number=""))
+        found = find_works(session, viewer, WorksAsked(number=""), tree=tree)
     keys = [work.id for work in found.works]
     marks = marks_of_works(session, viewer, keys, today=day_number(today))
     pictures = latest_recto_of(session, viewer, keys)
@@ -223,7 +224,7 @@ def listed(
         owner=owner,
         place=place,
         owners=tuple(one.name for one in list_owners(session, viewer)),
-        places=tuple(one.told.path for one in list_places(session, viewer)),
+        places=tuple(path for _, path in places_seen(session, viewer, tree)),
         rows=tuple(_row(work, marks.get(work.id), pictures.get(work.id)) for work in found.works),
         is_narrowed=any(text.strip() for text in (*narrowed.values(), after)),
         goes_on_at=_goes_on_at(narrowed, found.next_after),
@@ -434,7 +435,7 @@ def _form_page(
         typed=typed,
         techniques=tuple(one.name for one in techniques(session)),
         owners=tuple(one.name for one in list_owners(session, viewer)),
-        places=tuple(one.told.path for one in list_places(session, viewer)),
+        places=place_paths(session, viewer),
     )
 
 
@@ -498,7 +499,7 @@ def _move_page(
     return MovePage(
         works=tuple(ChosenWork(work.id or 0, work.number, work.title) for work in works),
         typed=typed,
-        places=tuple(one.told.path for one in list_places(session, viewer)),
+        places=place_paths(session, viewer),
         people=tuple(one.told.name for one in list_people(session, viewer) if not one.is_erased),
     )
 

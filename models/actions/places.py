@@ -62,10 +62,15 @@ def place_tree(session: Session) -> PlaceTree:
     return PlaceTree(_node(place) for place in place_rows(session))
 
 
-def list_places(session: Session, viewer: Viewer) -> list[PlaceOnRecord]:
-    """Return the places that this person may see, each right before what is in it."""
+def list_places(
+    session: Session, viewer: Viewer, *, tree: PlaceTree | None = None
+) -> list[PlaceOnRecord]:
+    """Return the places that this person may see, each right before what is in it.
+
+    `tree` are the places, where somebody has asked for them already.
+    """
     require(viewer.role, Deed.READ)
-    tree = place_tree(session)
+    tree = tree or place_tree(session)
     seen = _keys_seen(session, viewer, tree)
     shown = [place_shown(tree, place) for place in places(session) if place.id in seen]
     return sorted(shown, key=lambda place: names_in_path(place.told.path))
@@ -76,6 +81,11 @@ def places_seen(session: Session, viewer: Viewer, tree: PlaceTree) -> list[tuple
     require(viewer.role, Deed.READ)
     seen = _keys_seen(session, viewer, tree)
     return [(key, path) for path in tree.paths() if (key := tree.find(path)) in seen]
+
+
+def place_paths(session: Session, viewer: Viewer) -> tuple[str, ...]:
+    """Return the paths of the places that this person may see, each before what is in it."""
+    return tuple(path for _, path in places_seen(session, viewer, place_tree(session)))
 
 
 def read_place(session: Session, viewer: Viewer, place_id: int) -> PlaceOnRecord:

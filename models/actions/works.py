@@ -52,12 +52,13 @@ from models.rules.work_code import RANDOM_BYTES, make_code
 from models.tables.people import find_owner_by_name
 from models.tables.register import (
     ListedWork,
+    TechniqueNamed,
     Wanted,
     find_work_by_number,
     get_work_to_change,
     listed_work,
     numbers_found_under,
-    techniques,
+    technique_names,
     works_page,
 )
 from models.tables.visible import Viewer
@@ -219,17 +220,23 @@ def find_works(
         rows = [] if work is None else [listed_work(session, viewer, key_of(work))]
         return WorksFound(works=[_shown(tree, row) for row in rows])
     words = words_of(asked.q)[:MOST_WORDS_ASKED]
-    wanted = _wanted(session, viewer, tree, asked, words)
+    named = technique_names(session) if any(word.isalpha() for word in words) else []
+    wanted = _wanted(session, viewer, tree, asked, words, named)
     if wanted is None:
         return WorksFound(works=[])
     listed, on = works_page(session, viewer, limit=asked.limit, after=asked.after, wanted=wanted)
     is_missed = asked.asks_for_near and not (listed or asked.after)
-    near = _near(session, viewer, words) if is_missed else ()
+    near = _near(session, viewer, words, named) if is_missed else ()
     return WorksFound(works=[_shown(tree, row) for row in listed], next_after=on, near=near)
 
 
 def _wanted(
-    session: Session, viewer: Viewer, tree: PlaceTree, asked: WorksAsked, words: Sequence[str]
+    session: Session,
+    viewer: Viewer,
+    tree: PlaceTree,
+    asked: WorksAsked,
+    words: Sequence[str],
+    named: Sequence[TechniqueNamed],
 ) -> Wanted | None:
     """Return what the list is narrowed to; None where nothing can be found."""
     owner_id = None
@@ -246,20 +253,18 @@ def _wanted(
         owner_id=owner_id,
         place_ids=places,
         beginnings=[prefix_range(word) for word in words],
-        techniques=_techniques_meant(session, words),
+        techniques=_techniques_meant(words, named),
     )
 
 
 def _techniques_meant(
-    session: Session, words: Sequence[str]
+    words: Sequence[str], named: Sequence[TechniqueNamed]
 ) -> dict[tuple[str, str], frozenset[int]]:
     """Return the keys of the techniques whose name has a word that begins so, by beginning."""
-    if not any(word.isalpha() for word in words):
-        return {}
-    named = [(key_of(one), words_of(one.name)) for one in techniques(session)]
+    in_words = [(one.id, words_of(one.name)) for one in named]
     meant = {
         prefix_range(word): frozenset(
-            key for key, of_name in named if any(one.startswith(word) for one in of_name)
+            key for key, of_name in in_words if any(one.startswith(word) for one in of_name)
         )
         for word in words
         if len(word) >= SHORTEST_OF_TECHNIQUE
@@ -275,11 +280,13 @@ def _owner_seen(session: Session, viewer: Viewer, name: str) -> int | None:
     return owner.id if owner is not None and owner.id == viewer.owner_id else None
 
 
-def _near(session: Session, viewer: Viewer, words: Sequence[str]) -> tuple[str, ...]:
+def _near(
+    session: Session, viewer: Viewer, words: Sequence[str], named: Sequence[TechniqueNamed]
+) -> tuple[str, ...]:
     near: list[str] = []
     # Another number is another thing: words with figures in them have no near misses.
     words = [word for word in words if word.isalpha()]
-    of_techniques = [w for one in techniques(session) for w in words_of(one.name)] if words else []
+    of_techniques = [word for one in named for word in words_of(one.name)]
     for word in words:
         known = {*words_like(session, viewer, prefix_range(word[0])), *of_techniques} - {word}
         near += near_words(word, sorted(other for other in known if other.isalpha()))

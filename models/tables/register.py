@@ -7,14 +7,22 @@ neighbours are made of visible works alone.
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cache
+from typing import NamedTuple
 
-from sqlalchemy import ColumnElement, and_, func
+from sqlalchemy import ColumnElement, and_, bindparam, func
+from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
-from sqlmodel.sql.expression import Select
+from sqlmodel.sql.expression import Select, SelectOfScalar
 
 from models.errors import NotFound
 from models.tables.people import Owner
-from models.tables.visible import Viewer, visible_works
+from models.tables.visible import (
+    Viewer,
+    sees_all_works,
+    visible_by_parameter,
+    visible_works,
+)
 from models.tables.work_search import Beginning, rarest_first
 from models.tables.works import Stay, Technique, Work, WorkWord
 
@@ -76,7 +84,16 @@ def get_works_to_change(
 
 def find_work_by_number(session: Session, viewer: Viewer, number: str) -> Work | None:
     """Return the work of exactly this number."""
-    return session.exec(select(Work).where(visible_works(viewer), Work.number == number)).first()
+    found = _by_number(all_works=sees_all_works(viewer))
+    given = {"number": number, "viewer_owner_id": viewer.owner_id}
+    return session.exec(found, params=given).first()
+
+
+@cache
+def _by_number(*, all_works: bool) -> SelectOfScalar[Work]:
+    """Return the statement, built once: every search sends it."""
+    visible = visible_by_parameter(all_works=all_works)
+    return select(Work).where(visible, col(Work.number) == bindparam("number"))
 
 
 def find_work_by_code(session: Session, viewer: Viewer, code: str) -> Work | None:
@@ -202,6 +219,22 @@ def codes_of(session: Session, work_ids: Collection[int]) -> dict[int, str]:
     """Return the code of each of these works, which stays the same for good."""
     found = select(Work.id, Work.code).where(col(Work.id).in_(work_ids))
     return {work_id: code for work_id, code in session.exec(found) if work_id is not None}
+
+
+class TechniqueNamed(NamedTuple):
+    """A technique, to be found by a word of its name."""
+
+    id: int
+    name: str
+
+
+def technique_names(session: Session) -> list[TechniqueNamed]:
+    """Return key and name of all techniques, by name: as plain columns, for every search."""
+    session.flush()
+    return [TechniqueNamed._make(row) for row in session.connection().execute(_TECHNIQUE_NAMES)]
+
+
+_TECHNIQUE_NAMES = columns(col(Technique.id), col(Technique.name)).order_by(col(Technique.name))
 
 
 def techniques(session: Session) -> list[Technique]:

@@ -57,4 +57,4 @@ def test_a_slip_of_the_pen_takes_no_more_than_twelve_statements(
 ) -> None:
     page = keeper.get("/suggestions?q=weer").text
     assert "Nothing begins with weer. Near to it: weir" in page
-    assert statements_of(keeper, "/suggestions?q=weer") == 12
+    assert statements_of(keeper, "/suggestions?q=weer") <= 12
