@@ -314,8 +314,10 @@ class OnPictures(NamedTuple):
 
 def on_pictures_of_work(session: Session, viewer: Viewer, work_id: int) -> OnPictures:
     """Return outlines and readings of a work, both by sighting."""
+    drawn = sightings_drawn(session, viewer, work_id)
     return OnPictures(
-        outlines_of_work(session, viewer, work_id), contrasts_of_work(session, viewer, work_id)
+        {outline.sighting_id: outline for outline, _ in drawn if outline is not None},
+        {contrast.sighting_id: contrast for _, contrast in drawn if contrast is not None},
     )
 
 
