@@ -155,12 +155,12 @@ on_sqlite = pytest.mark.parametrize("fresh_url", ["sqlite"], indirect=True)
 @pytest.fixture
 def engine(fresh_url: str) -> Iterator[Engine]:
     """An open database of either kind."""
-    engine = _knowing_what_was_compiled(open_database(fresh_url))
+    engine = knowing_what_was_compiled(open_database(fresh_url))
     yield engine
     engine.dispose()
 
 
-def _knowing_what_was_compiled(engine: Engine) -> Engine:
+def knowing_what_was_compiled(engine: Engine) -> Engine:
     """Let all engines of a kind share one dialect and what it compiled: a sixth of the time.
 
     A program has one engine and compiles a statement once; here each test has its own.
