@@ -2,7 +2,8 @@
 
 The drawing lies over the picture and is counted in its pixels; without a photograph it
 lies on a plain sheet, counted in tenths of a millimetre. Where the finding is now is
-drawn plainly, where it was before faintly with its date, and what is gone by a broken line.
+drawn plainly, where it was before faintly with a letter and its date, and what is gone by a
+broken line. On a narrow screen the dates stand in the table alone: they are wider than a band.
 """
 
 import json
@@ -70,7 +71,8 @@ class Canvas:
 class ShapeShown:
     """One outline, or one point, with where its label stands. `kind`: now, earlier or gone.
 
-    The label would stand best at `best_x`, `best_y`; `leader` leads to one that moved aside.
+    `on` is the date behind the label, empty for what is there now. The label would stand best
+    at `best_x`, `best_y`; `leader` leads to one that moved aside.
     """
 
     kind: str
@@ -78,6 +80,7 @@ class ShapeShown:
     finding_id: int
     said: str
     label: str
+    on: str
     label_size: float
     best_x: float
     best_y: float
@@ -162,7 +165,10 @@ def _labels_apart(canvas: Canvas, shapes: Sequence[ShapeShown]) -> Iterator[Shap
     """Give the shapes with their labels apart: the numbers of what is there now stay first."""
     labelled = [shape for shape in reversed(shapes) if shape.label]
     labels = [
-        Label(shape.label, shape.label_size, shape.best_x, shape.best_y) for shape in labelled
+        Label(f"{shape.label}, {shape.on}", shape.label_size, shape.best_x, shape.best_y)
+        if shape.on
+        else Label(shape.label, shape.label_size, shape.best_x, shape.best_y)
+        for shape in labelled
     ]
     places = places_apart(labels, width=canvas.width, height=canvas.height)
     standing = {
@@ -186,21 +192,29 @@ def points_said(points: Iterable[Point]) -> str:
 
 
 def _shapes(canvas: Canvas, finding: FindingPlaced) -> Iterator[ShapeShown]:
-    for place in finding.places:
+    for at, place in enumerate(finding.places):
         is_last = place is finding.places[-1]
         kind = ("gone" if finding.is_gone else "now") if is_last else "earlier"
         for index, outline in enumerate(place.outlines):
             seen = canvas.at(place, outline)
             if seen:
-                label = _label(finding, place, kind) if index == 0 else ""
+                label = "" if index else str(finding.no) if is_last else earlier_mark(finding, at)
                 yield _shape(canvas, finding, place, kind, seen, label)
 
 
-def _label(finding: FindingPlaced, place: Place, kind: str) -> str:
+def earlier_mark(finding: FindingPlaced, at: int) -> str:
+    """Return what marks an earlier place of a finding: "3a" the first, "3z" and then "3aa"."""
+    letters, rest = "", at + 1
+    while rest:
+        rest, letter = divmod(rest - 1, 26)
+        letters = chr(ord("a") + letter) + letters
+    return f"{finding.no}{letters}"
+
+
+def _on(finding: FindingPlaced, place: Place, kind: str) -> str:
     if kind == "now":
-        return str(finding.no)
-    on = finding.last.on_edtf if kind == "gone" else place.on_edtf
-    return f"{finding.no}, {date_said(on)}"
+        return ""
+    return date_said(finding.last.on_edtf if kind == "gone" else place.on_edtf)
 
 
 def _shape(
@@ -219,6 +233,7 @@ def _shape(
         finding_id=finding.finding_id,
         said=place_said(finding, place, kind),
         label=label,
+        on=_on(finding, place, kind),
         label_size=round(canvas.longer * LABEL * LABEL_SIZES[kind], 1),
         best_x=round(label_x, 1),
         best_y=round(label_y, 1),
@@ -241,7 +256,7 @@ def _label_place(
         return middle[0], middle[1] + lower
     on_band = _along(seen, (finding.no * 0.17 + (0.0 if kind == "now" else 0.09)) % 0.8 + 0.1)
     is_upright = abs(seen[2][1] - seen[0][1]) > abs(seen[2][0] - seen[0][0])
-    return _inward(canvas, on_band) if is_upright and kind != "now" else on_band
+    return on_band if kind == "now" else _inward(canvas, on_band, is_upright=is_upright)
 
 
 def _along(seen: Sequence[Point], part: float) -> Point:
@@ -254,10 +269,15 @@ def _along(seen: Sequence[Point], part: float) -> Point:
     return begin[0] + part * (end[0] - begin[0]), begin[1] + part * (end[1] - begin[1])
 
 
-def _inward(canvas: Canvas, point: Point) -> Point:
-    """Return a place beside an upright band, towards the middle: a date is wider than a band."""
-    aside = 5 * LABEL * canvas.longer
-    return point[0] + (aside if point[0] < canvas.width / 2 else -aside), point[1]
+def _inward(canvas: Canvas, point: Point, *, is_upright: bool) -> Point:
+    """Return a place beside a band, towards the middle: a date is wider than an upright band."""
+    across, down = (
+        (5 * LABEL * canvas.longer, 0.0) if is_upright else (0.0, 2 * LABEL * canvas.longer)
+    )
+    x, y = point
+    return x + (across if x < canvas.width / 2 else -across), y + (
+        down if y < canvas.height / 2 else -down
+    )
 
 
 def _apart(one: Point, other: Point) -> float:

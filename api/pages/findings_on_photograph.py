@@ -6,7 +6,7 @@ Drawing needs the script beside it; reading, and the corners of sheet and window
 do not.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Annotated
 
@@ -21,6 +21,7 @@ from api.pages.findings_drawing import (
     DrawingShown,
     canvas_of,
     drawing_of,
+    earlier_mark,
     told_to_script,
     window_offered,
 )
@@ -33,7 +34,7 @@ from api.routes import Route
 from api.template_filters import mm
 from api.templating import show
 from models.actions.finding_outlines import place_finding, record_corners
-from models.actions.findings_placed import FindingPlaced, WorkPlaced, findings_placed
+from models.actions.findings_placed import FindingPlaced, Place, WorkPlaced, findings_placed
 from models.actions.photograph_contrasts import keep_contrast
 from models.actions.window_edges import record_window_edge
 from models.errors import BadValue, Fault, NotFound
@@ -64,13 +65,17 @@ class ChoiceShown:
 
 @dataclass(frozen=True)
 class RowShown:
-    """One finding in the table below the picture."""
+    """One finding in the table below the picture.
+
+    `earlier` are the marks of its earlier places on the picture, and when it was there.
+    """
 
     id: int
     no: int
     term: str
     where: str
     state: str
+    earlier: tuple[tuple[str, str], ...]
     extent: str
     is_measured: bool
     contrast: str
@@ -327,7 +332,6 @@ def findings_on(placed: WorkPlaced, chosen: Photograph | None, viewer: Viewer) -
         return None
     here = [finding for finding in placed.findings if finding.side is canvas.side]
     drawing = drawing_of(canvas, here)
-    drawn = {shape.finding_id for shape in drawing.shapes}
     number = 0 if chosen is None else chosen.id or 0
     corners, window = placed.corners.get(number), placed.windows.get(number)
     return FindingsOn(
@@ -338,7 +342,7 @@ def findings_on(placed: WorkPlaced, chosen: Photograph | None, viewer: Viewer) -
         sharp_picture="" if chosen is None else f"/photographs/{chosen.id}/{SHARP_PX}",
         drawing=drawing,
         told=told_to_script(canvas, placed),
-        rows=tuple(_row(placed, finding, drawn) for finding in here),
+        rows=tuple(_row(placed, finding, drawing) for finding in here),
         unplaced=len(placed.findings) - len(here),
         lacks=_lacks(placed, chosen),
         may_draw=may(viewer.role, Deed.RECORD_VISIT),
@@ -384,7 +388,8 @@ def _lacks(placed: WorkPlaced, chosen: Photograph | None) -> str:
     return ""
 
 
-def _row(placed: WorkPlaced, finding: FindingPlaced, drawn: set[int]) -> RowShown:
+def _row(placed: WorkPlaced, finding: FindingPlaced, drawing: DrawingShown) -> RowShown:
+    drawn = [shape for shape in drawing.shapes if shape.finding_id == finding.finding_id]
     last = finding.last
     reach = "" if last.reach_um is None else f"{mm(last.reach_um)} mm in"
     state = [last.change, last.severity, reach, date_said(last.on_edtf)]
@@ -397,12 +402,24 @@ def _row(placed: WorkPlaced, finding: FindingPlaced, drawn: set[int]) -> RowShow
         term=finding.term,
         where=where_said(last),
         state=", ".join(str(part) for part in state if part),
+        earlier=_earlier(finding, {shape.label for shape in drawn}),
         extent="" if extent is None else f"{extent:.{1 if extent < 10 else 0}f} %",
         is_measured=last.extent_percent is None and measured is not None,
         contrast="" if contrast is None else contrast_said(contrast),
-        is_drawn=finding.finding_id in drawn,
+        is_drawn=bool(drawn),
         drawn_from=_drawn_from(finding),
     )
+
+
+def _earlier(finding: FindingPlaced, drawn: Collection[str]) -> tuple[tuple[str, str], ...]:
+    """Return the marks of the earlier places that are drawn, each with its date and reach."""
+    marked = ((earlier_mark(finding, at), one) for at, one in enumerate(finding.places[:-1]))
+    return tuple((mark, _earlier_said(place)) for mark, place in marked if mark in drawn)
+
+
+def _earlier_said(place: Place) -> str:
+    reach = "" if place.reach_mm is None else f", {place.reach_mm:.4g} mm in"
+    return f"{date_said(place.on_edtf)}{reach}"
 
 
 def _drawn_from(finding: FindingPlaced) -> str:

@@ -11,11 +11,8 @@
   const CHANGES = ["unchanged", "grown", "treated", "no longer visible", NOT_SEEN];
   const ZOOMS = [1, 1.6, 2.5, 4];
   // In screen pixels: how near a tap or the crosshair must be to a point to mean it, where a drag
-  // begins, and how large labels are.
-  const NEAR = 14, NEAR_BY_KEY = 1, DRAG = 5, LABEL_PX = 19, DATE_PX = 14;
-  // Labels keep apart as in api/pages/label_places.py: ways to move aside, steps of their height.
-  const WAYS = [[0, 1], [0, -1], [1, 0], [-1, 0], [1, 1], [-1, 1], [1, -1], [-1, -1]];
-  const STEP = 0.55, MOST_STEPS = 8, AIR = 0.12;
+  // begins.
+  const NEAR = 14, NEAR_BY_KEY = 1, DRAG = 5;
   const FIRST_MM = 10, STEP_MM = 1, LONG_STEP_MM = 10;
 
   // The map of the unit square upon four corners (Heckbert 1989), and its inverse but for scale.
@@ -503,44 +500,8 @@
       return width ? this.told.width / width : 1;
     }
 
-    // Labels are as large on a phone and under a magnified picture, and none lies upon another:
-    // what is there now stays first, what finds no room stands in the table alone.
     placeLabels() {
-      const { width, height } = this.told, taken = [];
-      const labels = [...this.picture.querySelectorAll(".label")].reverse();
-      for (const label of labels) {
-        const size = this.unit() * (label.closest(".now") ? LABEL_PX : DATE_PX);
-        const best = [Number(label.dataset.x), Number(label.dataset.y)];
-        label.parentNode.querySelector(".label-leader")?.remove();
-        label.setAttribute("font-size", size);
-        const { width: wide, height: high } = label.getBBox();
-        if (!wide) continue;
-        const half = [wide / 2 + AIR * size, high / 2 + AIR * size];
-        const box = ([x, y]) => [x - half[0], y - half[1], x + half[0], y + half[1]];
-        const isFree = (place) => {
-          const [l, t, r, b] = box(place);
-          return taken.every((one) => one[2] <= l || r <= one[0] || one[3] <= t || b <= one[1]);
-        };
-        const held = [clamp(best[0], half[0], width - half[0]), clamp(best[1], half[1], height - half[1])];
-        const tried = [held];
-        for (let step = 1; step <= MOST_STEPS; step += 1) {
-          for (const [across, down] of WAYS) {
-            const x = held[0] + across * (half[0] + step * STEP * size), y = held[1] + down * step * STEP * size;
-            if (x >= half[0] && x <= width - half[0] && y >= half[1] && y <= height - half[1]) tried.push([x, y]);
-          }
-        }
-        const away = ([x, y]) => Math.hypot(x - held[0], y - held[1]);
-        const place = tried.sort((one, other) => away(one) - away(other)).find(isFree);
-        label.setAttribute("visibility", place ? "visible" : "hidden");
-        if (!place) continue;
-        taken.push(box(place));
-        label.setAttribute("x", place[0]);
-        label.setAttribute("y", place[1]);
-        const [l, t, r, b] = box(place), near = [clamp(best[0], l, r), clamp(best[1], t, b)];
-        if (Math.abs(near[0] - best[0]) + Math.abs(near[1] - best[1]) < size / 2) continue;
-        const d = `M${best.join(" ")}L${near.join(" ")}`;
-        label.before(made("path", { class: "label-leader", d, "vector-effect": "non-scaling-stroke" }));
-      }
+      placeLabels(this.picture, this.told, this.unit());
     }
 
     xy(point) {

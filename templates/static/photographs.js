@@ -32,6 +32,7 @@ function lookClosely(box) {
     view.y = held(view.y, 0, height - high);
     picture.setAttribute("viewBox", `${view.x} ${view.y} ${wide} ${high}`);
     picture.classList.toggle("near", view.near > 1);
+    placeLabels(picture, { width, height }, wide / picture.clientWidth);
     said.textContent = view.near > 1 ? `${Math.round(view.near * 100)} % of the whole` : "";
     layParts(wide, high);
   };
@@ -98,6 +99,7 @@ function lookClosely(box) {
   const keys = { "+": "in", "=": "in", "-": "out", 0: "whole", ArrowLeft: "left", ArrowRight: "right", ArrowUp: "up", ArrowDown: "down" };
 
   box.querySelector(".closely-acts").hidden = false;
+  box.querySelector("[data-findings-shown]")?.addEventListener("change", drawSoon);
   box.addEventListener("click", (event) => acts[event.target.closest("[data-act]")?.dataset.act]?.());
   document.addEventListener("keydown", (event) => {
     const act = keys[event.key];
@@ -155,6 +157,7 @@ function lookClosely(box) {
     near(event.deltaY < 0 ? 1.2 : 1 / 1.2, place(event));
   }, { passive: false });
   addEventListener("resize", drawSoon);
+  drawSoon();
 }
 
 for (const box of document.querySelectorAll("[data-closely]")) lookClosely(box);

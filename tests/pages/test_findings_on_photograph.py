@@ -219,7 +219,7 @@ def test_a_drawing_that_cannot_be_read_is_refused(
         assert session.exec(select(FindingOutline)).all() == []
 
 
-def test_earlier_places_are_shown_with_their_date_beneath_the_present_one(
+def test_earlier_places_have_a_letter_and_their_date_on_the_drawing_and_in_the_table(
     keeper: Browser, engine: Engine, work: int
 ) -> None:
     grown = SightingTold(finding=1, change=Change.GROWN, reach=ReachTold(Edge.LEFT, 30))
@@ -229,7 +229,9 @@ def test_earlier_places_are_shown_with_their_date_beneath_the_present_one(
         "0.0,0.0 150.0,0.0 150.0,3900.0 0.0,3900.0",
         "0.0,0.0 300.0,0.0 300.0,3900.0 0.0,3900.0",
     ]
-    assert re.findall(r'<text class="label"[^>]*>([^<]+)</text>', page) == ["1, 20 May 2019", "1"]
+    labels = re.findall(r'<text class="label"[^>]*>(.+?)</text>', page)
+    assert labels == ['1a<tspan class="label-date">, 20 May 2019</tspan>', "1"]
+    assert "30 mm in, 20 May 2024 1a 20 May 2019, 15 mm in" in text_of(page)
 
 
 def test_the_colour_of_a_stain_is_read_from_the_picture_against_clean_paper(

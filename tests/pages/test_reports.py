@@ -142,7 +142,7 @@ def test_the_findings_are_drawn_and_numbered_without_a_photograph_too(
         assert "A plain sheet, no photograph" in text_of(page)
         assert 'dominant-baseline="central">1</text>' in page
     page = keeper.get(f"/visits/{unframed}/report").text
-    assert 'dominant-baseline="central">1, 20 May 2019</text>' in page
+    assert 'dominant-baseline="central">1a<tspan class="label-date">, 20 May 2019</tspan>' in page
 
 
 def test_owners_read_reports_of_their_own_works_only(
