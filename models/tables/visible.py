@@ -45,6 +45,11 @@ def visible_by_parameter(*, all_works: bool) -> ColumnElement[bool]:
     return _BY_PARAMETER[all_works]
 
 
+def visible_once_found(*, all_works: bool) -> ColumnElement[bool]:
+    """Return the same condition, for a search that must not begin with the works of the owner."""
+    return _ONCE_FOUND[all_works]
+
+
 def is_visible(viewer: Viewer, work: Work) -> bool:
     """Say of a work at hand what `visible_works` says in the database."""
     own = viewer.owner_id is not None and work.owner_id == viewer.owner_id
@@ -61,4 +66,9 @@ _IS_KEPT = col(Work.withdrawn_reason).is_(None)
 _BY_PARAMETER = {
     True: _IS_KEPT,
     False: and_(_IS_KEPT, col(Work.owner_id) == bindparam("viewer_owner_id")),
+}
+# Added to nothing, the owner stands in no index: what else is asked for is gone through first.
+_ONCE_FOUND = {
+    True: _IS_KEPT,
+    False: and_(_IS_KEPT, col(Work.owner_id) + 0 == bindparam("viewer_owner_id")),
 }

@@ -1,7 +1,8 @@
 from dataclasses import dataclass
 
 import pytest
-from sqlmodel import Session
+from sqlalchemy import insert
+from sqlmodel import Session, select
 
 from models.actions.due import (
     DueItem,
@@ -20,6 +21,7 @@ from models.rules.half_known_dates import read_date
 from models.tables.due import DueKey
 from models.tables.places import FollowUp, Incident, IncidentWork
 from models.tables.visible import Viewer
+from models.tables.works import Work
 from models.vocabulary import Advice, DueKind, PlaceUse, ValueBand, Verdict, VisitKind
 from tests.builders import (
     a_forecast,
@@ -251,6 +253,24 @@ def test_pages_hold_every_line_once_and_in_order(session: Session, asking: Askin
             break
     assert len(whole.items) == 6 * 4 + 1
     assert (pages, whole.next_after) == (list(whole.items), None)
+
+
+def test_an_owner_of_very_many_works_is_told_the_same(session: Session) -> None:
+    for number, owner, days in (("A", OWNER, 9), ("B", "The Tern House", 1), ("C", OWNER, 4)):
+        work = a_work(session, number=number, owner=owner)
+        a_forecast(session, work, look_on=TODAY + days, due_on=TODAY + days)
+    viewer = an_owner(session, OWNER)
+    of_few = what_is_due(session, viewer, today=TODAY)
+    row = session.exec(select(Work)).first()
+    assert row is not None, "works were put on record"
+    others = ({"code": f"N{n}", "number": f"N {n}"} for n in range(2_000))
+    same = row.model_dump(exclude={"id"}) | {"owner_id": viewer.owner_id}
+    session.connection().execute(insert(Work), [same | other for other in others])
+
+    of_many = what_is_due(session, viewer, today=TODAY)
+
+    assert [item.number for item in of_many.items] == ["C", "A"]
+    assert of_many == of_few
 
 
 def test_an_owner_is_told_what_is_due_on_their_own_works_alone(session: Session) -> None:
