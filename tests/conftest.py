@@ -6,6 +6,8 @@ import shutil
 import tempfile
 from pathlib import Path
 
+import pytest
+
 from tests.with_database import (
     at_postgresql,
     engine,
@@ -43,6 +45,11 @@ if MEMORY.is_dir() and shutil.disk_usage(MEMORY).free >= ROOM_BYTES:
 # Nothing that is imported for all tests ever becomes garbage: to look through it again and again
 # was a sixth of the time.
 gc.disable()
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    # What takes longest first, so that it does not make the end while other processes are idle.
+    items.sort(key=lambda item: item.path.parent.name != "browser")
 
 
 def pytest_collection_finish() -> None:
