@@ -15,11 +15,14 @@ TESTS = ("pytest", "-n", str(PROCESSES), "--dist", "loadfile", "--no-loadscope-r
 
 def main() -> int:
     beside = {step: subprocess.Popen(_command(step), stdout=subprocess.PIPE) for step in BESIDE}
-    failed = [TESTS] if subprocess.run(_command(TESTS)).returncode else []
+    failed: list[tuple[str, ...]] = []
+    if subprocess.run(_command(TESTS)).returncode:
+        failed.append(TESTS)
     for step, process in beside.items():
         said, _ = process.communicate()
         sys.stdout.write(said.decode())
-        failed += [step] if process.returncode else []
+        if process.returncode:
+            failed.append(step)
     for step in failed:
         sys.stderr.write(f"failed: {' '.join(step)}\n")
     return 1 if failed else 0
