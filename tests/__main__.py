@@ -23,8 +23,8 @@ def main() -> int:
         sys.stdout.write(said.decode())
         if process.returncode:
             failed.append(step)
-    for step in failed:
-        sys.stderr.write(f"failed: {' '.join(step)}\n")
+    for named in failed:
+        sys.stderr.write(f"failed: {' '.join(named)}\n")
     return 1 if failed else 0
 
 
