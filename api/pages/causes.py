@@ -1,6 +1,7 @@
 """Which findings of a work wait for a person to say their cause, and the word said?
 
-What is suggested is taken with one tap, or another cause is named, or it is said that
+What is suggested is taken with one tap, of all findings of which it is the same or of each;
+or another cause is named, or it is said that
 the cause cannot be told. It stands on the page of the work; a refusal has a page of
 its own.
 """
@@ -13,11 +14,13 @@ from fastapi.responses import RedirectResponse, Response
 
 from api.dependencies import SignedIn, Today, WriteSession, requires
 from api.forms import Typed
-from api.pages.form_answers import Answers, one_of, version_in
+from api.pages.form_answers import Answers, is_key, one_of, version_in
 from api.pages.path_ids import PathId
 from api.routes import Route
-from models.actions.finding_corrections import confirm_cause
+from models.actions.finding_corrections import confirm_cause, confirm_causes
 from models.actions.suggested_causes import CauseToConfirm
+from models.errors import BadValue
+from models.rules.attribution import SuggestedCause
 from models.rules.calendar_days import day_number
 from models.rules.permissions import Deed, may
 from models.tables.visible import Viewer
@@ -29,10 +32,18 @@ SEE_OTHER = 303
 
 
 @dataclass(frozen=True)
-class CausesShown:
-    """What templates/works/_causes.html is given."""
+class SameCause:
+    """Findings of which the same is suggested: of several it is taken with one tap as well."""
 
-    waiting: tuple[CauseToConfirm, ...]
+    cause: SuggestedCause
+    findings: tuple[CauseToConfirm, ...]
+
+
+@dataclass(frozen=True)
+class CausesShown:
+    """What templates/works/_causes.html is given: by what is suggested, as first found."""
+
+    waiting: tuple[SameCause, ...]
     may_confirm: bool
     mechanisms: tuple[str, ...] = tuple(Mechanism)
     mounts: tuple[str, ...] = tuple(CauseMount)
@@ -40,7 +51,34 @@ class CausesShown:
 
 def causes_shown(viewer: Viewer, waiting: Sequence[CauseToConfirm]) -> CausesShown:
     """Return what waits, and whether this person may say it."""
-    return CausesShown(tuple(waiting), may(viewer.role, Deed.RECORD_VISIT))
+    alike: dict[SuggestedCause, list[CauseToConfirm]] = {}
+    for one in waiting:
+        alike.setdefault(one.cause, []).append(one)
+    same = tuple(SameCause(cause, tuple(findings)) for cause, findings in alike.items())
+    return CausesShown(same, may(viewer.role, Deed.RECORD_VISIT))
+
+
+@router.post("/causes", dependencies=[requires(Deed.RECORD_VISIT)])
+def confirmed_of_several(
+    session: WriteSession, viewer: SignedIn, today: Today, work_id: PathId, form: Typed
+) -> Response:
+    """Keep the same cause of several findings, each sent as "finding:version"."""
+    read = dict(text.split(":", 1) for text in form.all("finding") if ":" in text)
+    if not read or not all(is_key(part) for pair in read.items() for part in pair):
+        raise BadValue.at("/finding", "No finding was named.", "Go back and press the button.")
+    answers = Answers(form)
+    mechanism = answers.read("mechanism", one_of(Mechanism))
+    mount = answers.read("mount", one_of(CauseMount)) or CauseMount.CANNOT_TELL
+    answers.refuse()
+    confirm_causes(
+        session,
+        viewer,
+        {int(finding): int(version) for finding, version in read.items()},
+        mechanism=mechanism,
+        mount=mount,
+        today=day_number(today),
+    )
+    return RedirectResponse(f"/works/{work_id}#causes", SEE_OTHER)
 
 
 @router.post("/{finding_id:int}/cause", dependencies=[requires(Deed.RECORD_VISIT)])

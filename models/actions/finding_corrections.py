@@ -113,28 +113,46 @@ def confirm_cause(
     confirmed already is put right by a keeper alone. Raises NotFound, NotAllowed,
     Stale, BadValue.
     """
+    based = {finding_id: based_on}
+    return confirm_causes(session, viewer, based, mechanism=mechanism, mount=mount, today=today)[
+        finding_id
+    ]
+
+
+def confirm_causes(
+    session: Session,
+    viewer: Viewer,
+    based_on: Mapping[int, int],
+    *,
+    mechanism: Mechanism | None,
+    mount: CauseMount,
+    today: int,
+) -> dict[int, int]:
+    """Say the same of several findings, given with their versions; return the new ones.
+
+    Raises as `confirm_cause` does, and then nothing of it may be kept.
+    """
     require(viewer.role, Deed.RECORD_VISIT)
-    finding = _finding(session, viewer, finding_id)
-    if finding.cause_mount is not None:
-        require(viewer.role, Deed.CORRECT_CLOSED_VISIT)
-    refuse_stale(finding, based_on, theirs=_finding_values(session, finding))
     if mechanism is None and mount is not CauseMount.CANNOT_TELL:
         message = "Without a cause nobody can say whose mount it was."
         raise BadValue.at("/mechanism", message, "Name the cause, or say that it cannot be told.")
-    records = load_records(session, viewer, [finding.work_id])[finding.work_id]
-    write(
-        finding,
-        {
-            "cause_mechanism": mechanism,
-            "cause_mount": mount,
-            "cause_mount_id": mount_found_in(records, finding_id)
-            if mount is CauseMount.THIS
-            else None,
-        },
-    )
+    findings = [_finding(session, viewer, finding_id) for finding_id in based_on]
+    for finding, version in zip(findings, based_on.values(), strict=True):
+        if finding.cause_mount is not None:
+            require(viewer.role, Deed.CORRECT_CLOSED_VISIT)
+        refuse_stale(finding, version, theirs=_finding_values(session, finding))
+    works = sorted({finding.work_id for finding in findings})
+    records = load_records(session, viewer, works)
+    for finding_id, finding in zip(based_on, findings, strict=True):
+        is_this = mount is CauseMount.THIS
+        held = mount_found_in(records[finding.work_id], finding_id) if is_this else None
+        write(
+            finding,
+            {"cause_mechanism": mechanism, "cause_mount": mount, "cause_mount_id": held},
+        )
     session.flush()
-    refresh_or_mark(session, [finding.work_id], today=today)
-    return finding.version
+    refresh_or_mark(session, works, today=today)
+    return {key: finding.version for key, finding in zip(based_on, findings, strict=True)}
 
 
 def correct_sighting(

@@ -1,6 +1,7 @@
 """Causes that wait for a person, on the page of the work."""
 
 import re
+from dataclasses import replace
 
 import pytest
 from sqlalchemy import Engine
@@ -41,6 +42,11 @@ def finding(engine: Engine) -> tuple[Mechanism | None, CauseMount | None, int | 
         return row.cause_mechanism, row.cause_mount, row.cause_mount_id
 
 
+def causes_told(engine: Engine) -> list[Mechanism | None]:
+    with read_session(engine) as session:
+        return [session.get_one(Finding, number).cause_mechanism for number in (1, 2, 3)]
+
+
 def test_a_suggested_cause_is_taken_with_one_tap(
     framer: Browser, engine: Engine, work: int
 ) -> None:
@@ -56,6 +62,23 @@ def test_a_suggested_cause_is_taken_with_one_tap(
         False,
         True,
     )
+
+
+def test_the_same_cause_of_several_findings_is_taken_with_one_tap_and_of_all_or_none(
+    framer: Browser, engine: Engine, work: int
+) -> None:
+    told(engine, work, replace(OPENED, on="2026-11-25", sightings=(BURN,) * 2))
+    page = framer.get(f"/works/{work}").text
+    assert page.count("Mat burn: probably acid migration") == 1
+    assert "<strong>1, 2, 3</strong> Mat burn" in page
+    assert "Yes, of all 3: acid migration, this mount" in page
+    cause = {"mechanism": "acid migration", "mount": "this"}
+    way = f"/works/{work}/findings/causes"
+    stale = framer.send_form(way, {"finding": ["2:1", "3:1", "1:9"], **cause})
+    assert (stale.status_code, causes_told(engine)) == (409, [None, None, None])
+    assert framer.send_form(way, {"finding": [], **cause}).status_code == 422
+    done = framer.send_form(way, {"finding": ["1:1", "2:1", "3:1"], **cause})
+    assert (done.status_code, causes_told(engine)) == (303, [Mechanism.ACID_MIGRATION] * 3)
 
 
 def test_that_it_cannot_be_told_is_kept_too(framer: Browser, engine: Engine, work: int) -> None:
