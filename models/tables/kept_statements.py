@@ -26,7 +26,7 @@ from sqlalchemy.sql.operators import in_op
 from sqlalchemy.sql.visitors import ExternallyTraversible, replacement_traverse
 from sqlmodel import Session
 
-from models.tables.visible import Viewer, sees_all_works, visible_by_parameter
+from models.tables.visible import Viewer, sees_all_works, visible_once_found
 
 WANTED: BindParameter[list[int]] = bindparam("wanted", expanding=True)
 
@@ -56,7 +56,8 @@ def ask(
 
 @cache
 def _built(build: Build, *, all_works: bool) -> Select[*tuple[Any, ...]]:
-    return build(visible_by_parameter(all_works=all_works))
+    # What is wanted is named by its numbers: an owner of many works must not be gone through.
+    return build(visible_once_found(all_works=all_works))
 
 
 @cache

@@ -6,11 +6,13 @@ draft, and its visit as soon as there is one. Width and height are those of the 
 """
 
 from collections.abc import Collection
+from functools import cache
 from typing import NamedTuple
 
 from sqlalchemy import ColumnElement, Index, func
 from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
+from sqlmodel.sql.expression import SelectOfScalar
 
 from models.errors import NotFound
 from models.tables.base import (
@@ -27,8 +29,9 @@ from models.tables.base import (
     word,
 )
 from models.tables.drafts import VisitDraft
+from models.tables.kept_statements import WANTED
 from models.tables.people import Person
-from models.tables.visible import Viewer, visible_works
+from models.tables.visible import Viewer, sees_all_works, visible_once_found, visible_works
 from models.tables.works import Work
 from models.vocabulary import PhotographStage, PhotographView
 
@@ -145,17 +148,24 @@ def latest_rectos(
     session: Session, viewer: Viewer, work_ids: Collection[int]
 ) -> dict[int, Photograph]:
     """Return the newest photograph of the front of each of these works, in one statement."""
+    found = _latest_rectos(all_works=sees_all_works(viewer))
+    given = {WANTED.key: list(work_ids), "viewer_owner_id": viewer.owner_id}
+    return {one.work_id: one for one in session.exec(found, params=given)}
+
+
+@cache
+def _latest_rectos(*, all_works: bool) -> SelectOfScalar[Photograph]:
+    """Return the statement, built once: every list of works sends it."""
     place = func.row_number().over(partition_by=col(Photograph.work_id), order_by=newest_first())
     ranked = columns(col(Photograph.id).label("id"), place.label("place"))
     ranked = ranked.join(Work, col(Work.id) == Photograph.work_id)
-    ranked = ranked.where(visible_works(viewer), _stands())
+    ranked = ranked.where(visible_once_found(all_works=all_works), _stands())
     ranked = ranked.where(
-        col(Photograph.work_id).in_(work_ids), col(Photograph.view) == PhotographView.RECTO
+        col(Photograph.work_id).in_(WANTED), col(Photograph.view) == PhotographView.RECTO
     )
     first = ranked.subquery()
     found = select(Photograph).join(first, first.c.id == col(Photograph.id))
-    rows = session.exec(found.where(first.c.place == 1))
-    return {photograph.work_id: photograph for photograph in rows}
+    return found.where(first.c.place == 1)
 
 
 def _stands() -> ColumnElement[bool]:

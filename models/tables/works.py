@@ -47,6 +47,8 @@ class Work(Record, table=True):
     __table_args__ = strict(
         Index("uq_work_number", "number", unique=True),
         Index("uq_work_code", "code", unique=True),
+        # A page of somebody's works is read in the order of their numbers.
+        Index("ix_work_owner_id_number", "owner_id", "number"),
         Index(
             "ix_work_off_register",
             "id",
@@ -83,7 +85,7 @@ class Work(Record, table=True):
     )
     value_band: ValueBand = word("value_band", ValueBand, default=ValueBand.NORMAL)
     light_class: int | None = whole("light_class", 1, 8)
-    owner_id: int | None = link("owner.id", nullable=True)
+    owner_id: int | None = link("owner.id", nullable=True, index=False)
     recorded_on: int | None = day("recorded_on")
     note: str = note()
     withdrawn_reason: str | None = text("withdrawn_reason", nullable=True)
