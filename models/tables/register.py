@@ -126,7 +126,10 @@ def works_page(
     wanted: Wanted | None = None,
 ) -> tuple[list[ListedWork], str | None]:
     """Return at most `limit` works by number, and the number to go on after, if there are more."""
-    asked = _listing().where(visible_works(viewer), *_conditions(session, wanted or Wanted()))
+    conditions = _conditions(session, wanted or Wanted())
+    if conditions is None:
+        return [], None
+    asked = _listing().where(visible_works(viewer), *conditions)
     if after is not None:
         asked = asked.where(col(Work.number) > after)
     # One more than shown says whether there are more, without counting.
@@ -137,10 +140,11 @@ def works_page(
 
 def count_works(session: Session, viewer: Viewer, wanted: Wanted | None = None) -> int:
     """Return how many works there are, as far as this person may see them."""
+    conditions = _conditions(session, wanted or Wanted())
+    if conditions is None:
+        return 0
     found = select(func.count()).select_from(Work).outerjoin(Stay, _is_where_it_is())
-    return session.exec(
-        found.where(visible_works(viewer), *_conditions(session, wanted or Wanted()))
-    ).one()
+    return session.exec(found.where(visible_works(viewer), *conditions)).one()
 
 
 def stays_of_work(session: Session, viewer: Viewer, work_id: int) -> list[Stay]:
@@ -253,8 +257,10 @@ def _listing() -> Select[Work, str, str, int]:
     return listing.outerjoin(Stay, _is_where_it_is())
 
 
-def _conditions(session: Session, wanted: Wanted) -> list[ColumnElement[bool]]:
+def _conditions(session: Session, wanted: Wanted) -> list[ColumnElement[bool]] | None:
     conditions = rarest_first(session, wanted.beginnings, wanted.techniques)
+    if conditions is None:
+        return None
     if wanted.owner_id is not None:
         conditions.append(col(Work.owner_id) == wanted.owner_id)
     if wanted.place_ids is not None:

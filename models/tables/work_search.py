@@ -11,6 +11,7 @@ works of that technique answer to it as well.
 from collections.abc import Collection, Mapping, Sequence
 from functools import cache
 from string import ascii_lowercase
+from typing import Any
 
 from sqlalchemy import (
     BindParameter,
@@ -43,14 +44,16 @@ def rarest_first(
     session: Session,
     beginnings: Sequence[Beginning],
     techniques: Mapping[Beginning, Collection[int]],
-) -> list[ColumnElement[bool]]:
+) -> list[ColumnElement[bool]] | None:
     """Return the conditions on `work` that every beginning sets, the rarest first.
 
-    `techniques` are the keys of those that a beginning means too.
+    `techniques` are the keys of those that a beginning means too. None: no work answers.
     """
     if not beginnings:
         return []
     hits = dict(zip(beginnings, _hits(session, beginnings), strict=True))
+    if any(not hits[beginning] and beginning not in techniques for beginning in beginnings):
+        return None
     # A whole technique is common: it drives only where nothing else can.
     rarest, *others = sorted(hits, key=lambda beginning: (beginning in techniques, hits[beginning]))
     first = _has(rarest) if hits[rarest] >= COMMON else _is_one_with(rarest)
@@ -107,11 +110,32 @@ def _last_of_its_kind(word: ColumnElement[str]) -> ColumnElement[str]:
 
 
 def _hits(session: Session, beginnings: Sequence[Beginning]) -> list[int]:
+    given = {
+        _bound(name, number): word
+        for number, beginning in enumerate(beginnings)
+        for name, word in zip(_BOUNDS, beginning, strict=True)
+    }
+    session.flush()
+    return list(session.connection().execute(_counted(len(beginnings)), given).one())
+
+
+_BOUNDS = ("first", "end")
+
+
+def _bound(name: str, number: int) -> str:
+    return f"{name}_{number}"
+
+
+@cache
+def _counted(beginnings: int) -> Select[*tuple[Any, ...]]:
+    """Return the statement for so many beginnings, built once: every search sends it."""
     counts = []
-    for beginning in beginnings:
-        some = select(WorkWord.id).where(_within(col(WorkWord.word), beginning)).limit(COMMON)
-        counts.append(select(func.count()).select_from(some.subquery()).scalar_subquery())
-    return list(session.execute(select(*counts)).one())
+    for number in range(beginnings):
+        first, end = (bindparam(_bound(name, number), type_=Text) for name in _BOUNDS)
+        word = col(WorkWord.word)
+        some = columns(col(WorkWord.id)).where(word >= first, word < end).limit(COMMON)
+        counts.append(columns(func.count()).select_from(some.subquery()).scalar_subquery())
+    return columns(*counts)
 
 
 def _is_one_with(beginning: Beginning) -> ColumnElement[bool]:
