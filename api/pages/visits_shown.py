@@ -194,6 +194,13 @@ def _deeds(row: VisitRow, records: WorkRecords) -> tuple[str, ...]:
     """Return what was changed at a visit, in the order of the bench."""
     mounts = records.mounts
     off = [_dismounted(m, records) for m in mounts if m.dismounted_visit_id == row.id]
+    tried = [
+        f"Tried and left: {hold_in_words(hold)}."
+        for mount in mounts
+        if mount.dismounted_visit_id != row.id
+        for hold in records.holds[mount.id]
+        if hold.outcome_visit_id == row.id
+    ]
     made = [m for m in mounts if m.mounted_visit_id == row.id]
     new = {m.package_id for m in made}
     layers = [
@@ -208,7 +215,7 @@ def _deeds(row: VisitRow, records: WorkRecords) -> tuple[str, ...]:
     left = [f"Left on the work: {r.what}." for r in records.remains if r.left_visit_id == row.id]
     gone = [f"Taken off: {r.what}." for r in records.remains if r.removed_visit_id == row.id]
     on = [f"Mounted: {m.method or 'nobody said how'} (mount {m.mount_no})." for m in made]
-    return (*off, *left, *gone, *out, *put_in, *on)
+    return (*tried, *off, *left, *gone, *out, *put_in, *on)
 
 
 def _dismounted(mount: MountRow, records: WorkRecords) -> str:

@@ -46,6 +46,7 @@ def dismount(bench: Bench, told: DismountTold, *, goes_into_a_new_mount: bool) -
     bench.touched_packages.add(mount.package_id)
     if Outcome.TRIED_AND_LEFT in outcomes and not goes_into_a_new_mount:
         mount.harm_at_dismount = _joined(mount.harm_at_dismount, told.harm)
+        mount.dismount_reason = _joined(mount.dismount_reason, told.reason)
         return False
     _end(bench, mount, told, [hold for hold, _ in ways])
     return all(outcome is Outcome.FREED for outcome in outcomes)
@@ -110,6 +111,7 @@ def _way_of(hold: Hold, ways: Mapping[int, HoldFreedTold], told: DismountTold) -
 
 def _free(bench: Bench, mount: Mount, hold: Hold, way: HoldFreedTold) -> None:
     hold.freed_by, hold.outcome, hold.residue = way.freed_by, way.outcome, way.residue
+    hold.outcome_visit_id = bench.visit_id
     left = remain_after(
         _facts(hold), way.outcome, residue=way.residue, mounted_day=mount.mounted_first
     )
@@ -154,7 +156,7 @@ def _end(bench: Bench, mount: Mount, told: DismountTold, holds: Sequence[Hold]) 
     write(mount, date_columns("dismounted", bench.on))
     mount.dismounted_by_id = bench.visit.by_id
     mount.dismounted_visit_id = bench.visit_id
-    mount.dismount_reason = told.reason or bench.visit.reason
+    mount.dismount_reason = _joined(mount.dismount_reason, told.reason or bench.visit.reason)
     mount.harm_at_dismount = _joined(mount.harm_at_dismount, told.harm)
     for hold in holds:
         if hold.outcome is not Outcome.TRIED_AND_LEFT:

@@ -262,7 +262,8 @@ def _next_unframing_on(mount: MountLine, today: int) -> str | None:
 def _note(mount: MountLine) -> str | None:
     if not (mount.note or mount.dismount_reason or mount.inferred):
         return None
-    taken_out = f"dismounted: {mount.dismount_reason}" if mount.dismount_reason else None
+    what = "dismounted" if mount.ended else "tried and left"
+    taken_out = f"{what}: {mount.dismount_reason}" if mount.dismount_reason else None
     inferred = "inferred from its traces" if mount.inferred else None
     return _joined(mount.note, inferred, taken_out)
 

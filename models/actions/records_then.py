@@ -106,8 +106,10 @@ class _Then:
         )
 
     def hold(self, row: HoldRow, is_as_now: bool) -> HoldRow:
-        # Nobody keeps at which visit a hold came off: at the last it was as it is now.
-        return row if is_as_now else row._replace(outcome=None, freed_by=None, residue="")
+        # Of what came off before visits were kept with it, the last visit shows what is now.
+        if is_as_now or (row.outcome_visit_id is not None and row.outcome_visit_id in self.visits):
+            return row
+        return row._replace(outcome=None, freed_by=None, residue="", outcome_visit_id=None)
 
     def remain(self, row: RemainRow) -> RemainRow:
         if not row.ended or row.removed_visit_id is None or row.removed_visit_id in self.visits:

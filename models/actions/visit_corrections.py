@@ -296,6 +296,9 @@ def _begun_at(visit: Visit) -> SelectOfScalar[Mount]:
     return select(Mount).where(begun)
 
 
+_STILL_HOLDS = {"freed_by": None, "outcome": None, "residue": "", "outcome_visit_id": None}
+
+
 def _take_back_mounts(session: Session, visit: Visit, why: str) -> None:
     for mount in session.exec(_begun_at(visit)).all():
         mount.withdrawn_reason = why
@@ -311,7 +314,9 @@ def _take_back_mounts(session: Session, visit: Visit, why: str) -> None:
         mount.dismounted_visit_id = mount.dismounted_by_id = None
         mount.dismount_reason = mount.harm_at_dismount = ""
         for hold in session.exec(select(Hold).where(Hold.mount_id == mount.id)):
-            write(hold, {"freed_by": None, "outcome": None, "residue": ""})
+            write(hold, _STILL_HOLDS)
+    for hold in session.exec(select(Hold).where(Hold.outcome_visit_id == visit.id)):
+        write(hold, _STILL_HOLDS)
 
 
 def _take_back_layers(session: Session, visit: Visit, why: str) -> None:

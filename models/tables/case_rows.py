@@ -186,6 +186,7 @@ class HoldRow(NamedTuple):
     freed_by: FreedBy | None
     outcome: Outcome | None
     residue: str
+    outcome_visit_id: int | None
     note: str
     version: int
     material: str | None

@@ -174,6 +174,8 @@ class Hold(Record, table=True):
     freed_by: FreedBy | None = word("freed_by", FreedBy, nullable=True)
     outcome: Outcome | None = word("outcome", Outcome, nullable=True)
     residue: str = note("residue")
+    # At which visit it came off, or was tried and left.
+    outcome_visit_id: int | None = link("visit.id", nullable=True)
     note: str = note()
     withdrawn_reason: str | None = text("withdrawn_reason", nullable=True)
     version: int = version()

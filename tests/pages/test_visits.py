@@ -275,13 +275,22 @@ def test_a_stop_that_changed_something_inside_is_refused_in_words(
 
 
 def test_what_was_tried_and_left_did_not_come_off_and_needs_no_tick(
-    framer: Browser, engine: Engine
+    framer: Browser, keeper: Browser, engine: Engine
 ) -> None:
     work = a_bench_work(engine)
-    fields = opened(framer, work) | ALL_NO | {"dismount/1/outcome": "tried and left"}
-    assert sent(framer, fields).status_code == 303
+    told: Fields = {"dismount/1/outcome": "tried and left", "dismount/reason": "Too brittle"}
+    assert sent(framer, opened(framer, work) | ALL_NO | told).status_code == 303
     with Session(engine) as session:
         assert session.exec(select(Mount)).one().ended is False
+        visit = session.exec(select(Hold)).one().outcome_visit_id
+    # Of what was tried, and why, nothing is lost, though the mount goes on.
+    report = text_of(framer.get(f"/visits/{visit}").text)
+    assert "Tried and left: Wheat starch paste on Japanese paper" in report
+    assert "Tried and left: Too brittle." in text_of(framer.get(f"/works/{work}").text)
+    keeper.send_form(f"/visits/{visit}/withdraw", {"reason_to_withdraw": "another work"})
+    with Session(engine) as session:
+        hold = session.exec(select(Hold)).one()
+        assert (hold.outcome, hold.outcome_visit_id) == (None, None)
 
 
 def test_a_mount_without_holds_is_asked_how_the_work_came_out(
