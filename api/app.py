@@ -77,7 +77,7 @@ from api.rest import (
     works,
 )
 from api.rest.shapes import PROBLEMS
-from api.routes import RoutesBelow
+from api.routes import RoutesBelow, RoutesNamed
 from api.settings import Settings, read_settings
 from api.shields import AnswerHeaders, HeadAsGet, HostCheck, LastResort, LimitedBody, OwnFormsOnly
 from api.static_files import STATIC, StaticFilesKept
@@ -191,7 +191,7 @@ def create_app(
     for router in (for_programs, *more):
         app.include_router(router, responses=PROBLEMS)
     for router in PAGES:
-        app.include_router(router, include_in_schema=False)
+        app.include_router(RoutesNamed(router), include_in_schema=False)
     require_a_rule_for_every_route(app.routes)
     return app
 

@@ -102,6 +102,27 @@ class RoutesBelow(APIRouter):
         return super().matches(scope)
 
 
+class RoutesNamed(APIRouter):
+    """The routes of one router of pages, asked only for addresses that hold a first word of theirs.
+
+    A page would else ask 150 routes before its own: a tenth of the time that a small one takes.
+    """
+
+    def __init__(self, router: APIRouter) -> None:
+        super().__init__()
+        self.include_router(router)
+        self.first_words: set[str] = set()
+        for route in router.routes:
+            assert isinstance(route, APIRoute), "a router of pages holds routes, and no routers"
+            self.first_words.add(route.path.split("/")[1])
+
+    def matches(self, scope: Scope) -> tuple[Match, Scope]:
+        """Say whether one of these routes is meant."""
+        if self.first_words.isdisjoint(scope["path"].split("/")):
+            return Match.NONE, {}
+        return super().matches(scope)
+
+
 class Route(APIRoute):
     """A route of this program; every router is made with it."""
 

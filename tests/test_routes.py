@@ -7,14 +7,15 @@ from datetime import timedelta
 
 import pytest
 from anyio.from_thread import BlockingPortal
-from fastapi import FastAPI
+from fastapi import APIRouter, FastAPI
 from fastapi.routing import APIRoute, iter_route_contexts
 from sqlalchemy import Engine
 from starlette.requests import Request
+from starlette.routing import Match
 from starlette.types import Message
 
 from api.dependencies import rules_of
-from api.routes import READS_ONLY
+from api.routes import READS_ONLY, RoutesNamed
 from api.sign_in import recognise, sign_out
 from models.rules.permissions import Deed, may
 from models.vocabulary import Role
@@ -189,3 +190,22 @@ def test_a_sign_in_that_ends_while_a_body_arrives_no_longer_counts(
         clock.move(passed)
         known.append(recognise(request, clock()) is not None)
     assert known == [True, True, False]
+
+
+def test_routes_are_asked_only_for_addresses_that_hold_a_first_word_of_theirs() -> None:
+    def answered() -> str:
+        return "there it is"
+
+    router = APIRouter()
+    for path in ("/", "/gannets/{number}", "/terns"):
+        router.add_api_route(path, answered)
+    app = FastAPI()
+    app.include_router(RoutesNamed(router))
+
+    def is_meant(path: str, method: str = "GET") -> Match:
+        scope = {"type": "http", "path": path, "method": method, "root_path": "", "headers": []}
+        return app.routes[-1].matches(scope)[0]
+
+    assert [is_meant(path) for path in ("/", "/gannets/7", "/terns")] == [Match.FULL] * 3
+    assert [is_meant(path) for path in ("/petrels", "/petrels/terns")] == [Match.NONE] * 2
+    assert is_meant("/terns", "POST") is Match.PARTIAL
