@@ -67,6 +67,12 @@ def lengths(context: Context, text: str) -> str:
     return with_inches(text) if context["frame"].lengths == Lengths.BOTH else text
 
 
+@pass_context
+def inches_beside(context: Context, figure: str) -> str:
+    """Return the inches behind a figure whose label says mm, empty but for whoever chose so."""
+    return lengths(context, f"{figure} mm").removeprefix(f"{figure} mm")
+
+
 def with_inches(text: str) -> str:
     """Return a text in which inches, as a ruler has them, follow every length of 1 mm and more."""
     return _IN_MM.sub(_and_inches, text)
@@ -122,4 +128,5 @@ FILTERS: dict[str, Callable[..., str]] = {
     "fault_said": fault_said,
     "static": static,
     "lengths": lengths,
+    "inches_beside": inches_beside,
 }

@@ -81,6 +81,11 @@ class Frame:
         """Return the keys that a tablet offers for a length: those of inches have a stroke."""
         return "decimal" if self.lengths is Lengths.METRIC else "text"
 
+    @property
+    def says_inches(self) -> bool:
+        """Whether inches stand beside millimetres."""
+        return self.lengths is Lengths.BOTH
+
     def first_ways(self) -> Iterator[Way]:
         """Give the ways of every day that this person may go."""
         return self._may_go(FIRST_WAYS)

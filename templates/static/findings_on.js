@@ -105,6 +105,23 @@
     inside?.append(element);
     return element;
   };
+  // A length typed in mm or in inches, as api/pages/form_answers.py reads it; NaN for none.
+  const MM_PER_INCH = 25.4, SIXTEENTHS = 16;
+  const inMm = (typed) => {
+    const text = typed.trim().replace(",", ".");
+    const inches = /^(?:(\d+(?:\.\d+)?)|(?:(\d+)[ -]+)?(\d+)\/(\d+))\s*(?:"|″|”|''|in\.?|inch|inches)$/i.exec(text);
+    if (!inches) return Number(text.replace(/\s*mm$/, "") || NaN);
+    const [, decimal, whole, part, of] = inches;
+    return MM_PER_INCH * (decimal ? Number(decimal) : Number(whole ?? 0) + part / of);
+  };
+  // To the nearest sixteenth, as a ruler has them.
+  const asInches = (mm) => {
+    const sixteenths = Math.round((mm / MM_PER_INCH) * SIXTEENTHS);
+    const whole = Math.floor(sixteenths / SIXTEENTHS);
+    let part = sixteenths % SIXTEENTHS, of = SIXTEENTHS;
+    for (; part && part % 2 === 0; part /= 2) of /= 2;
+    return `${whole || !part ? whole : ""}${whole && part ? " " : ""}${part ? `${part}/${of}` : ""} in`;
+  };
   const figure = (value) => String(Math.round(value * 10) / 10);
 
   // One picture with its desk. `host` says what can be drawn, and takes what was drawn.
@@ -238,8 +255,13 @@
 
     where(point) {
       const mm = this.map?.mm(point);
-      if (mm) return `${figure(mm[0])} mm from the left, ${figure(mm[1])} mm from the top`;
+      if (mm) return `${figure(mm[0])} mm${this.alsoInches(mm[0])} from the left, ${figure(mm[1])} mm${this.alsoInches(mm[1])} from the top`;
       return `${figure(100 * point[0])} % from the left of the picture, ${figure(100 * point[1])} % from its top`;
+    }
+
+    // After a length in mm, for whoever chose so.
+    alsoInches(mm) {
+      return "inches" in this.root.dataset && mm >= 1 ? ` (${asInches(mm)})` : "";
     }
 
     // Taps, and points that are dragged.
@@ -356,13 +378,13 @@
       const { sheet } = this.told, { edge } = this.band;
       const isPart = Boolean(sheet && edge && edge !== "all");
       this.part("part").hidden = !isPart;
-      const [from, to] = ["from", "to"].map((name) => this.part(name).value.trim().replace(",", "."));
+      const [from, to] = ["from", "to"].map((name) => this.part(name).value.trim());
       Object.assign(this.band, { from: null, to: null, fault: "" });
       if (!isPart || !(from || to)) return;
       const length = edge === "top" || edge === "bottom" ? sheet[0] : sheet[1];
-      const begin = from ? Number(from) : 0, end = to ? Number(to) : length;
+      const begin = from ? inMm(from) : 0, end = to ? inMm(to) : length;
       if (begin >= 0 && begin < end && end <= length) Object.assign(this.band, { from: begin, to: end });
-      else this.band.fault = `From 0 to ${figure(length)} mm, the lower first; or leave both empty for all of the edge.`;
+      else this.band.fault = `From 0 to ${figure(length)} mm${this.alsoInches(length)}, the lower first; or leave both empty for all of the edge.`;
     }
 
     bandChanged() {
@@ -378,8 +400,8 @@
       const across = this.band.edge === "top" || this.band.edge === "bottom" ? h : w;
       this.band.mm = clamp(this.band.mm, 1, across);
       const edge = this.band.edge === "all" ? "all edges" : `the ${this.band.edge} edge`;
-      const part = this.band.from === null ? "" : `, from ${figure(this.band.from)} to ${figure(this.band.to)} mm along it`;
-      this.say(this.band.edge ? `${figure(this.band.mm)} mm in from ${edge}${part}. ${this.asks()}` : this.asks());
+      const part = this.band.from === null ? "" : `, from ${figure(this.band.from)} to ${figure(this.band.to)} mm along it${"inches" in this.root.dataset ? ` (${asInches(this.band.from)} to ${asInches(this.band.to)})` : ""}`;
+      this.say(this.band.edge ? `${figure(this.band.mm)} mm in${this.alsoInches(this.band.mm)} from ${edge}${part}. ${this.asks()}` : this.asks());
       this.draw();
     }
 
@@ -576,7 +598,7 @@
       button("keep").textContent = { band: "Keep this band", outline: "Keep this outline", point: "Keep this point", corners: "Keep the corners", window: "Keep the window", contrast: "Read their colours" }[this.tool] ?? "Keep";
       button("cancel").hidden = !this.tool;
       if (!this.band) return;
-      this.part("mm").textContent = `${figure(this.band.mm)} mm in`;
+      this.part("mm").textContent = `${figure(this.band.mm)} mm in${this.alsoInches(this.band.mm)}`;
       for (const one of this.desk.querySelectorAll("[data-edge]")) one.setAttribute("aria-pressed", String(one.dataset.edge === this.band.edge));
     }
   }
@@ -748,7 +770,7 @@
       const fresh = [...this.form.querySelectorAll("[id^='new/']")].filter((one) => /^new\/\d+$/.test(one.id)).map((one, index) => ({
         value: one.id, finding: null, shape: null, points: [],
         said: this.field(`${one.id}/term`)?.value || (index ? `another finding (${index + 1})` : "a new finding"),
-        edge: this.field(`${one.id}/edge`)?.value || null, mm: Number(this.field(`${one.id}/mm`)?.value) || null,
+        edge: this.field(`${one.id}/edge`)?.value || null, mm: inMm(this.field(`${one.id}/mm`)?.value ?? "") || null,
         follows: this.field(`${one.id}/follows`)?.checked ?? false, part: this.partWritten(one.id),
       }));
       return [...fresh, ...known];
@@ -793,7 +815,7 @@
         const written = this.field(`${target.value}/outline`)?.value;
         const outline = written ? JSON.parse(written) : null;
         const edge = this.field(`${target.value}/edge`)?.value || target.edge;
-        const mm = Number(this.field(`${target.value}/mm`)?.value.replace(",", "."));
+        const mm = inMm(this.field(`${target.value}/mm`)?.value ?? "");
         if (outline && outline.shape !== "band") return { outline };
         return { band: edge && mm > 0 ? { edge, mm, follows: target.follows, ...this.partWritten(target.value) } : null };
       });

@@ -240,11 +240,11 @@ def test_a_band_drawn_in_a_visit_stands_in_its_form_after_a_reload_and_goes_on_r
         assert shown.locator("[data-mm]").text_content() == "12 mm in"
         shown.get_by_role("button", name="One millimetre more").click()
         # Of the edge only its upper part; a number beyond its end is refused before it is kept.
-        shown.get_by_label("From, mm").fill("20")
+        shown.get_by_label("From, mm").fill("1 in")
         shown.get_by_label("To, mm").fill(str(HEIGHT_MM + 1))
         expect(shown.get_by_role("button", name="Keep this band")).to_be_hidden()
         expect(shown.locator("[data-say]")).to_contain_text("the lower first")
-        shown.get_by_label("To, mm").fill(str(20 + HEIGHT_MM / 2).replace(".", ","))
+        shown.get_by_label("To, mm").fill(str(25.4 + HEIGHT_MM / 2).replace(".", ","))
         shown.get_by_role("button", name="Keep this band").click()
         shown.fill("[name='new/0/term']", "mat burn")
         shown.check("[name='new/0/severity'][value=moderate]")

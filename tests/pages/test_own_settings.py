@@ -76,6 +76,8 @@ def test_every_length_of_a_visit_may_be_typed_in_inches_and_is_shown_in_both(
     shown = [keeper.get(address).text for address in SHOWING_A_REACH]
 
     assert ["12.7 mm in (1/2 in)" in text_of(page) for page in shown] == [True] * len(shown)
-    assert [page.count("(1/2 in) (") for page in shown] == [0] * len(shown)
+    assert [page.count("(1/2 in) (1/2 in)") for page in shown] == [0] * len(shown)
+    drawn = shown[0].partition('<svg class="lanes"')[2].partition("</svg>")[0]
+    assert "12.7 mm (1/2 in)</tspan>" in drawn
     keeper.send_form("/settings", {"scheme": "as the device", "lengths": "millimetres"})
     assert "(1/2 in)" not in keeper.get("/works/1").text
