@@ -4,7 +4,7 @@ import sqlalchemy as sa
 from alembic import op
 
 revision = "2026_11_26_hold_outcome_visit"
-down_revision = "2026_11_26_asked_before"
+down_revision = "2026_11_26_works_of_owner"
 branch_labels = None
 depends_on = None
 
