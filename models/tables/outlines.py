@@ -303,7 +303,6 @@ def _outlines_of_work(*, all_works: bool) -> SelectOfScalar[FindingOutline]:
 
 def _given(viewer: Viewer, work_id: int) -> dict[str, int | None]:
     return {"work_id": work_id, "viewer_owner_id": viewer.owner_id}
-<<<<<<< HEAD
 
 
 class OnPictures(NamedTuple):
@@ -320,8 +319,6 @@ def on_pictures_of_work(session: Session, viewer: Viewer, work_id: int) -> OnPic
         {outline.sighting_id: outline for outline, _ in drawn if outline is not None},
         {contrast.sighting_id: contrast for _, contrast in drawn if contrast is not None},
     )
-=======
->>>>>>> 82f1bd3 (Read a bench sheet and a condition report in twelve statements at most)
 
 
 def get_sighting(session: Session, viewer: Viewer, sighting_id: int) -> SightedWhere:

@@ -148,7 +148,6 @@ def latest_rectos(
     session: Session, viewer: Viewer, work_ids: Collection[int]
 ) -> dict[int, Photograph]:
     """Return the newest photograph of the front of each of these works, in one statement."""
-<<<<<<< HEAD
     found = _latest_rectos(all_works=sees_all_works(viewer))
     given = {WANTED.key: list(work_ids), "viewer_owner_id": viewer.owner_id}
     return {one.work_id: one for one in session.exec(found, params=given)}
@@ -157,8 +156,6 @@ def latest_rectos(
 @cache
 def _latest_rectos(*, all_works: bool) -> SelectOfScalar[Photograph]:
     """Return the statement, built once: every list of works sends it."""
-=======
->>>>>>> 82f1bd3 (Read a bench sheet and a condition report in twelve statements at most)
     place = func.row_number().over(partition_by=col(Photograph.work_id), order_by=newest_first())
     ranked = columns(col(Photograph.id).label("id"), place.label("place"))
     ranked = ranked.join(Work, col(Work.id) == Photograph.work_id)
