@@ -365,7 +365,12 @@ def change_page(
 
 @router.post("/{material_id:int}/change", dependencies=[requires(Deed.KEEP_MATERIALS)])
 def change_sent(
-    request: Request, session: WriteSession, viewer: SignedIn, material_id: PathId, form: Typed
+    request: Request,
+    session: WriteSession,
+    viewer: SignedIn,
+    today: Today,
+    material_id: PathId,
+    form: Typed,
 ) -> Response:
     """Correct the words of a material."""
     material = read_material(session, viewer, material_id)
@@ -374,7 +379,14 @@ def change_sent(
     try:
         answers.refuse()
         changes = vars(_words(answers))
-        change_material(session, viewer, material_id, changes, based_on=version_in(form))
+        change_material(
+            session,
+            viewer,
+            material_id,
+            changes,
+            based_on=version_in(form),
+            today=day_number(today),
+        )
     except Stale as error:
         stale = replace(
             page,

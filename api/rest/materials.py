@@ -263,6 +263,7 @@ def one(
 def change(
     session: WriteSession,
     viewer: SignedIn,
+    today: Today,
     material_id: PathId,
     seen: VersionSeen,
     told: MaterialChange,
@@ -271,7 +272,9 @@ def change(
     """Correct a material; its figures get a new edition instead."""
     changes = told.model_dump(exclude_unset=True)
     with shown_when_stale(material_out):
-        material = change_material(session, viewer, material_id, changes, based_on=seen)
+        material = change_material(
+            session, viewer, material_id, changes, based_on=seen, today=day_number(today)
+        )
     set_etag(response, material.version)
     return material_out(material)
 

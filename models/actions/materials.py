@@ -190,9 +190,11 @@ def change_material(
     changes: Mapping[str, object],
     *,
     based_on: int,
+    today: int,
 ) -> MaterialOnRecord:
     """Change the name, kind, claim, caution or note of a material; not its figures.
 
+    Works that are in it name it, in their forecasts too.
     Raises NotFound, Stale, BadValue, RuleBroken (`name_taken`).
     """
     require(viewer.role, Deed.KEEP_MATERIALS)
@@ -205,6 +207,9 @@ def change_material(
     write(material, columns)
     refuse_taken_name(session, Material, material.name, kind="material", besides=material_id)
     _flush(session, material)
+    if (material.name, material.kind) != (kept.told.name, kept.told.kind):
+        works = keys_of_works_using(session, viewer, Target(material_id))
+        refresh_or_mark(session, works, today=today)
     return read_material(session, viewer, material_id)
 
 

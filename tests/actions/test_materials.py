@@ -1,6 +1,7 @@
 import pytest
 from sqlmodel import Session
 
+from models.actions.forecasts import faults_of_stored, refresh_forecasts
 from models.actions.materials import (
     FiguresTold,
     MaterialsAsked,
@@ -119,11 +120,13 @@ def test_a_material_is_on_record_once_whatever_the_capitals(session: Session) ->
 def test_a_material_is_corrected_and_whoever_was_slower_sees_it(session: Session) -> None:
     keeper = a_keeper(session)
     material = a_material(session)
-    changed = change_material(session, keeper, key_of(material), {"note": "thin"}, based_on=1)
+    changed = change_material(
+        session, keeper, key_of(material), {"note": "thin"}, based_on=1, today=TODAY
+    )
     assert changed.told.note == "thin"
     material.version = 2
     with pytest.raises(Stale) as refused:
-        change_material(session, keeper, key_of(material), {"note": "x"}, based_on=1)
+        change_material(session, keeper, key_of(material), {"note": "x"}, based_on=1, today=TODAY)
     assert refused.value.theirs == read_material(session, keeper, key_of(material))
 
 
@@ -259,6 +262,20 @@ def test_only_a_keeper_keeps_the_library_and_a_missing_material_is_not_found(
         correct_figures(session, framer, 1, {}, defaults=DEFAULTS, today=TODAY)
     with pytest.raises(NotFound):
         uses_of_material(session, framer, 99)
+
+
+def test_a_forecast_calls_the_weak_layer_by_the_name_it_has_now(session: Session) -> None:
+    keeper = a_keeper(session)
+    board = a_material(session, "Old backing", grade="groundwood board", buffered=None)
+    work = a_work(session)
+    a_poor_mount(session, work, board)
+    refresh_forecasts(session, [key_of(work)], today=TODAY)
+    told = {"name": "Brown backing"}
+    change_material(session, keeper, key_of(board), told, based_on=1, today=TODAY)
+    forecast = stored_forecast(session, work)
+    assert forecast is not None
+    assert "Brown backing" in (forecast.weak_layer or "")
+    assert faults_of_stored(session, [key_of(work)]) == []
 
 
 def test_a_better_figure_makes_harm_less_likely_on_every_work_that_has_the_material(
