@@ -5,13 +5,15 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, expect
 
 from tests.browser.driven import browser
 from tests.served import Served, serving
 from tests.with_demo import recorded_demo
 
 __all__ = ["recorded_demo"]
+# What is waited for is there in a moment; on a machine that is busy with other tests, later.
+expect.set_options(timeout=20_000)
 
 
 @pytest.fixture(scope="package")

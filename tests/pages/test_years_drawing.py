@@ -6,12 +6,16 @@ from itertools import combinations
 
 import pytest
 from sqlalchemy import Engine
+from sqlmodel import Session
 
 from api.pages.time_scale import time_scale
 from api.pages.years_drawing import LETTER, WIDTH
+from models.actions.forecasts import refresh_forecasts
 from models.rules.half_known_dates import read_date
 from models.rules.visit_as_told import DismountTold, ReachTold, SightingTold, VisitTold
+from models.tables.works import Work
 from models.vocabulary import Change, Edge, FreedBy, Severity, Shown, VisitKind
+from tests.builders import a_visit
 from tests.pages.bench_work import POOR, SOUND, TODAY, a_bench_work, a_book, told
 from tests.pages.test_work_page import text_of
 from tests.with_app import Browser
@@ -104,11 +108,11 @@ def test_four_hundred_visits_are_drawn_once_each_spot_and_folded(
     keeper: Browser, engine: Engine
 ) -> None:
     work = a_bench_work(engine)
-    looks = [
-        VisitTold(on=f"{2011 + n // 27}-{1 + n % 12:02d}-{1 + n % 27:02d}", kind=VisitKind.LOOK)
-        for n in range(400)
-    ]
-    told(engine, work, *looks)
+    with Session(engine) as session, session.begin():
+        row = session.get_one(Work, work)
+        for n in range(400):
+            a_visit(session, row, on=f"{2011 + n // 27}-{1 + n % 12:02d}-{1 + n % 27:02d}")
+        refresh_forecasts(session, [work], today=TODAY)
     page = keeper.get(f"/works/{work}").text
     assert "396 earlier visits" in page
     assert 50 < count_of(lanes_of(page), "look") <= 400
