@@ -23,7 +23,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from sqlmodel import Session
 from typer.exceptions import TyperException
 
-from api.demo import is_demo, make_room_for_demo, record_demo_once, sign_ins_as_told
+from api.demo import make_room_for_demo, record_demo_once, refuse_demo, sign_ins_as_told
 from api.first_start import (
     bring_up_to_date,
     first_keeper_address,
@@ -96,11 +96,11 @@ def serve(
         raise BadSetting(
             "SQLite is served by one process. Give HINGEBOOK_DATABASE_URL=postgresql://… for more."
         )
+    if settings.is_sqlite:
+        refuse_demo(settings.data)
     _refuse_port_in_use(settings)
     make_ready(settings)
     _say(f"Hingebook is at {settings.public_address}")
-    if is_demo(settings.data) and settings.is_sqlite:
-        _say("Its data folder is the demonstration's: hingebook demo --fresh deletes it.")
     link = first_keeper_address(settings)
     if link is not None:
         _say("Nobody can sign in yet. Within an hour, open this once and become the first keeper:")

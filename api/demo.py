@@ -47,6 +47,16 @@ def is_demo(folder: Path) -> bool:
     return (folder / MARKER).is_file()
 
 
+def refuse_demo(folder: Path) -> None:
+    """Raise NoDemoHere where something real would be recorded in the demonstration's folder."""
+    if is_demo(folder):
+        raise NoDemoHere(
+            f"{folder} is the demonstration's, which `hingebook demo` serves and --fresh deletes."
+            " Give a folder of your own in HINGEBOOK_DATA; or, to keep what is in this one,"
+            f" take the file {MARKER} out of it."
+        )
+
+
 def make_room_for_demo(settings: Settings, *, fresh: bool) -> None:
     """Claim the folder for the demonstration; fresh: empty what it claimed before.
 

@@ -103,6 +103,21 @@ def test_a_database_of_ones_own_is_never_used(demo: Demo, monkeypatch: pytest.Mo
     assert "run it without HINGEBOOK_DATABASE_URL" in error
 
 
+def test_nothing_real_is_recorded_where_fresh_deletes_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    make_room_for_demo(settings(tmp_path / "data"), fresh=False)
+    monkeypatch.setenv("HINGEBOOK_DATA", str(tmp_path / "data"))
+    monkeypatch.setenv("HINGEBOOK_DATABASE_URL", "")
+    monkeypatch.setattr(sys, "argv", ["hingebook", "serve"])
+    with pytest.raises(SystemExit) as ended:
+        main()
+    error = capsys.readouterr().err
+    assert (ended.value.code, error.count("\n")) == (1, 1)
+    assert f"take the file {MARKER} out of it" in error
+    assert not (tmp_path / "data" / "hingebook.sqlite").exists()
+
+
 def test_fresh_deletes_what_was_tried_out_and_nothing_else_does(tmp_path: Path) -> None:
     folder = tmp_path / "data"
     make_room_for_demo(settings(folder), fresh=True)
