@@ -1,23 +1,23 @@
 """Which findings of a work wait for a person to say their cause, and the word said?
 
 What is suggested is taken with one tap, of all findings of which it is the same or of each;
-or another cause is named, or it is said that
-the cause cannot be told. It stands on the page of the work; a refusal has a page of
-its own.
+or another cause is named, or it is said that the cause cannot be told. It stands on the
+page of the work; a refusal has a page of its own.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from fastapi import APIRouter
 from fastapi.responses import RedirectResponse, Response
+from sqlmodel import Session
 
 from api.dependencies import SignedIn, Today, WriteSession, requires
-from api.forms import Typed
+from api.forms import Typed, TypedForm
 from api.pages.form_answers import Answers, is_key, one_of, version_in
 from api.pages.path_ids import PathId
 from api.routes import Route
-from models.actions.finding_corrections import confirm_cause, confirm_causes
+from models.actions.finding_corrections import confirm_causes
 from models.actions.suggested_causes import CauseToConfirm
 from models.errors import BadValue
 from models.rules.attribution import SuggestedCause
@@ -66,19 +66,8 @@ def confirmed_of_several(
     read = dict(text.split(":", 1) for text in form.all("finding") if ":" in text)
     if not read or not all(is_key(part) for pair in read.items() for part in pair):
         raise BadValue.at("/finding", "No finding was named.", "Go back and press the button.")
-    answers = Answers(form)
-    mechanism = answers.read("mechanism", one_of(Mechanism))
-    mount = answers.read("mount", one_of(CauseMount)) or CauseMount.CANNOT_TELL
-    answers.refuse()
-    confirm_causes(
-        session,
-        viewer,
-        {int(finding): int(version) for finding, version in read.items()},
-        mechanism=mechanism,
-        mount=mount,
-        today=day_number(today),
-    )
-    return RedirectResponse(f"/works/{work_id}#causes", SEE_OTHER)
+    versions = {int(finding): int(version) for finding, version in read.items()}
+    return _keep(session, viewer, form, versions, work_id, day_number(today))
 
 
 @router.post("/{finding_id:int}/cause", dependencies=[requires(Deed.RECORD_VISIT)])
@@ -91,17 +80,21 @@ def confirmed(
     form: Typed,
 ) -> Response:
     """Keep what a person says caused a finding."""
+    versions = {finding_id: version_in(form)}
+    return _keep(session, viewer, form, versions, work_id, day_number(today))
+
+
+def _keep(
+    session: Session,
+    viewer: Viewer,
+    form: TypedForm,
+    versions: Mapping[int, int],
+    work_id: int,
+    today: int,
+) -> Response:
     answers = Answers(form)
     mechanism = answers.read("mechanism", one_of(Mechanism))
     mount = answers.read("mount", one_of(CauseMount)) or CauseMount.CANNOT_TELL
     answers.refuse()
-    confirm_cause(
-        session,
-        viewer,
-        finding_id,
-        mechanism=mechanism,
-        mount=mount,
-        based_on=version_in(form),
-        today=day_number(today),
-    )
+    confirm_causes(session, viewer, versions, mechanism=mechanism, mount=mount, today=today)
     return RedirectResponse(f"/works/{work_id}#causes", SEE_OTHER)

@@ -434,6 +434,4 @@ def _drawn_from(finding: FindingPlaced) -> str:
 
 def contrast_said(contrast: PhotographContrast) -> str:
     """Return how far a stain is from clean paper, as a photograph shows it."""
-    stain = (contrast.stain_l, contrast.stain_a, contrast.stain_b)
-    clean = (contrast.clean_l, contrast.clean_a, contrast.clean_b)
-    return difference_said(stain, clean)
+    return difference_said(*contrast.labs)

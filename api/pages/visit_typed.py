@@ -221,9 +221,9 @@ def _asked_before(reader: RowReader, at: str, by: str) -> str:
         reader.wrong(
             f"{at}/why", f"One answer before {by} is no.", "Say why it was done all the same."
         )
-    words = {YES: 1, NO: 2}
     told = zip(answers, BEFORE_WATER, strict=True)
-    said = "; ".join(of[words[answer]] for answer, of in told if answer in words)
+    kept = (yes if answer == YES else no for answer, (_, yes, no) in told if answer in (YES, NO))
+    said = "; ".join(kept)
     return f"Before {by}: {said}{f' ({why})' if why else ''}" if said else ""
 
 

@@ -696,8 +696,7 @@ def outline_out(row: FindingOutline) -> OutlineOut:
 
 def contrast_out(row: PhotographContrast) -> ContrastOut:
     """Return what was read from a photograph, with CIEDE2000 between the two places."""
-    stain = (row.stain_l, row.stain_a, row.stain_b)
-    clean = (row.clean_l, row.clean_a, row.clean_b)
+    stain, clean = row.labs
     return ContrastOut(
         version=row.version,
         photograph=row.photograph_id,

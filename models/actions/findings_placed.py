@@ -28,8 +28,8 @@ from models.tables.outlines import (
     WindowEdge,
     kept_points,
     mat_windows_of_work,
+    on_pictures_of_work,
     photographs_placed,
-    sightings_drawn,
 )
 from models.tables.photographs import ListedPhotograph, Photograph
 from models.tables.register import get_work
@@ -157,8 +157,7 @@ def _placed(
         number: one.window for number, one in sorted(listed.items()) if one.window is not None
     }
     windows_mm = windows_on_sheet(taken, corners, windows, sheet)
-    drawn = sightings_drawn(session, viewer, work_id)
-    outlines = {one.outline.sighting_id: one.outline for one in drawn if one.outline is not None}
+    outlines, contrasts = on_pictures_of_work(session, viewer, work_id)
     by_finding: dict[int, list[SightingRow]] = {}
     for row in rows:
         by_finding.setdefault(row.finding_id, []).append(row)
@@ -177,9 +176,7 @@ def _placed(
         windows_mm=windows_mm,
         mat_mm=mat_mm,
         outlines=outlines,
-        contrasts={
-            one.contrast.sighting_id: one.contrast for one in drawn if one.contrast is not None
-        },
+        contrasts=contrasts,
     )
 
 

@@ -145,6 +145,12 @@ class PhotographContrast(Record, table=True):
     clean_b: float = number("clean_b", -200, 200, nullable=False)
     version: int = version()
 
+    @property
+    def labs(self) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
+        """Return L*, a* and b* of the stain, and those of clean paper."""
+        stain = (self.stain_l, self.stain_a, self.stain_b)
+        return stain, (self.clean_l, self.clean_a, self.clean_b)
+
 
 class SightedWhere(NamedTuple):
     """A sighting, the work it belongs to and the finding."""
@@ -238,18 +244,21 @@ def _photographs_placed(*, all_works: bool) -> Select[*tuple[Any, ...]]:
     return found.order_by(*newest_first())
 
 
-class SightingDrawn(NamedTuple):
-    """What a sighting was drawn to cover, and what was read of it from a photograph."""
+class OnPictures(NamedTuple):
+    """What the sightings of a work cover, and what was read of them from photographs."""
 
-    outline: FindingOutline | None
-    contrast: PhotographContrast | None
+    outlines: Mapping[int, FindingOutline]
+    contrasts: Mapping[int, PhotographContrast]
 
 
-def sightings_drawn(session: Session, viewer: Viewer, work_id: int) -> list[SightingDrawn]:
-    """Return what was drawn and read of the sightings of a work, of each where there is any."""
+def on_pictures_of_work(session: Session, viewer: Viewer, work_id: int) -> OnPictures:
+    """Return outlines and readings of a work, both by sighting, in one statement."""
     found = _sightings_drawn(all_works=sees_all_works(viewer))
-    rows = session.execute(found, params=_given(viewer, work_id))
-    return [SightingDrawn(*row) for row in rows]
+    drawn = session.execute(found, params=_given(viewer, work_id)).all()
+    return OnPictures(
+        {outline.sighting_id: outline for outline, _ in drawn if outline is not None},
+        {contrast.sighting_id: contrast for _, contrast in drawn if contrast is not None},
+    )
 
 
 @cache
@@ -303,22 +312,6 @@ def _outlines_of_work(*, all_works: bool) -> SelectOfScalar[FindingOutline]:
 
 def _given(viewer: Viewer, work_id: int) -> dict[str, int | None]:
     return {"work_id": work_id, "viewer_owner_id": viewer.owner_id}
-
-
-class OnPictures(NamedTuple):
-    """What the sightings of a work cover, and what was read of them from photographs."""
-
-    outlines: Mapping[int, FindingOutline]
-    contrasts: Mapping[int, PhotographContrast]
-
-
-def on_pictures_of_work(session: Session, viewer: Viewer, work_id: int) -> OnPictures:
-    """Return outlines and readings of a work, both by sighting."""
-    drawn = sightings_drawn(session, viewer, work_id)
-    return OnPictures(
-        {outline.sighting_id: outline for outline, _ in drawn if outline is not None},
-        {contrast.sighting_id: contrast for _, contrast in drawn if contrast is not None},
-    )
 
 
 def get_sighting(session: Session, viewer: Viewer, sighting_id: int) -> SightedWhere:
