@@ -7,6 +7,7 @@
   if (!form || !swap) return;
 
   const PAUSE_MS = 150;
+  const AGAIN_MS = 4000;
   const seen = document.getElementById("tried");
   const said = document.getElementById("swap-said");
   const fit = new Map();
@@ -26,9 +27,9 @@
 
   // What the package would do.
 
-  function tryLater() {
+  function tryLater(after = PAUSE_MS) {
     clearTimeout(timer);
-    timer = setTimeout(tryNow, PAUSE_MS);
+    timer = setTimeout(tryNow, after);
   }
 
   // A row that is changed, and not yet for what, waits for its material.
@@ -46,17 +47,25 @@
     const body = new URLSearchParams([...new FormData(form)].filter(([, value]) => typeof value === "string"));
     try {
       const answer = await fetch(swap.dataset.try, { method: "POST", body, signal: asking.signal });
-      if (answer.headers.get("content-type")?.startsWith("text/html") && answer.status !== 500) show(await answer.text());
+      const part = new DOMParser().parseFromString(await answer.text(), "text/html").querySelector(".as-it-would-be");
+      if (part) show(part);
+      else notKnown(answer.status < 500 ? "Your sign-in is over" : "The server did not answer");
     } catch (error) {
       if (error.name === "AbortError") return;
-      said.textContent = "The network is away: what this package would do is not known now.";
+      notKnown("The network is away");
     }
     seen.removeAttribute("aria-busy");
   }
 
-  function show(html) {
-    const part = new DOMParser().parseFromString(html, "text/html").querySelector(".as-it-would-be");
-    if (!part) return;
+  // The drawing is of the package before: that must be seen, and asked again.
+  function notKnown(why) {
+    const line = seen.querySelector(".fault") ?? Object.assign(document.createElement("p"), { className: "fault" });
+    line.textContent = said.textContent = `${why}: what this package would do is not known yet.`;
+    seen.prepend(line);
+    tryLater(AGAIN_MS);
+  }
+
+  function show(part) {
     seen.replaceChildren(document.adoptNode(part));
     const lines = [...part.querySelectorAll(".would-be, .dates-beside > .is-date, .fault")];
     const words = (line) => [...(line.children.length ? line.children : [line])].map((one) => one.textContent.trim());

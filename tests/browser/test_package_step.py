@@ -17,12 +17,17 @@ RAG = "Cotton rag mat board, 4-ply, buffered"
 def bench(demo: Served, opened: Browser) -> Iterator[Page]:
     """An unframing of the work, at its new package."""
     with page(opened, demo.address) as shown:
-        sign_in(shown, "Bran Tympan", "seven bone folders")
-        shown.goto(f"/works?q={WORK.replace(' ', '%20')}")
-        # One work of that number: the search leads to its page.
-        shown.goto(f"{shown.url.partition('?')[0]}/visits/new?kind=unframing")
-        shown.locator(".step-line button", has_text="New package").click()
+        to_new_package(shown)
         yield shown
+
+
+def to_new_package(shown: Page) -> None:
+    """Sign in and go there."""
+    sign_in(shown, "Bran Tympan", "seven bone folders")
+    shown.goto(f"/works?q={WORK.replace(' ', '%20')}")
+    # One work of that number: the search leads to its page.
+    shown.goto(f"{shown.url.partition('?')[0]}/visits/new?kind=unframing")
+    shown.locator(".step-line button", has_text="New package").click()
 
 
 def row_of(shown: Page, role: str) -> str:
@@ -59,12 +64,27 @@ def test_a_mat_is_swapped_by_the_keyboard_alone(bench: Page) -> None:
     bench.keyboard.press("ArrowRight")
     expect(row.locator(".fit-here")).to_be_visible()
     bench.keyboard.press("Tab")
+    material = row.locator("[name$='/material']")
+    expect(material).to_be_focused()
     bench.keyboard.type("UV-filtering acrylic sheet, 3 mm")
     bench.keyboard.press("Enter")
+    expect(material).to_have_value("UV-filtering acrylic sheet, 3 mm")
     expect(bench.locator("#tried svg")).to_contain_text("UV-filtering acrylic")
     row.locator("[name$='/act']:checked").focus()
     bench.keyboard.press("ArrowLeft")
     expect(bench.locator("#tried svg")).to_contain_text("Old glass, as found")
+
+
+def test_a_package_that_could_not_be_tried_is_tried_again(demo: Served, opened: Browser) -> None:
+    with page(opened, demo.address, may_complain_of="ERR_FAILED") as shown:
+        to_new_package(shown)
+        shown.route("**/package-tried", lambda asked: asked.abort(), times=1)
+        row = shown.locator(row_of(shown, "glazing"))
+        row.get_by_text("take out", exact=True).click()
+        seen = shown.locator("#tried")
+        expect(seen.locator(".fault")).to_contain_text("The network is away")
+        expect(seen.locator("svg")).not_to_contain_text("Old glass, as found")
+        expect(seen.locator(".fault")).to_have_count(0)
 
 
 def test_one_tap_says_how_every_hinge_came_off(bench: Page) -> None:
