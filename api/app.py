@@ -185,10 +185,7 @@ def create_app(
     )
     answer_errors(app)
     app.mount("/static", StaticFilesKept(directory=STATIC), name="static")
-    for_programs = RoutesBelow("/api/")
-    for router in REST:
-        for_programs.include_router(router)
-    for router in (for_programs, *more):
+    for router in (RoutesBelow("/api/", REST), *more):
         app.include_router(router, responses=PROBLEMS)
     for router in PAGES:
         app.include_router(RoutesNamed(router), include_in_schema=False)

@@ -11,8 +11,9 @@ written; and that somebody was seen is written down when the answer has gone out
 
 import hashlib
 import json
-from collections.abc import Callable, Coroutine, Sequence
+from collections.abc import Callable, Coroutine, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from typing import Any, Protocol, runtime_checkable
 from urllib.parse import unquote_to_bytes
 
@@ -91,8 +92,9 @@ class RoutesBelow(APIRouter):
     programs need not be asked one by one.
     """
 
-    def __init__(self, part: str) -> None:
+    def __init__(self, part: str, routers: Sequence[APIRouter]) -> None:
         super().__init__()
+        self.routes = [*_routes_of(routers)]
         self.part = part
 
     def matches(self, scope: Scope) -> tuple[Match, Scope]:
@@ -110,17 +112,25 @@ class RoutesNamed(APIRouter):
 
     def __init__(self, router: APIRouter) -> None:
         super().__init__()
-        self.include_router(router)
-        self.first_words: set[str] = set()
-        for route in router.routes:
-            assert isinstance(route, APIRoute), "a router of pages holds routes, and no routers"
-            self.first_words.add(route.path.split("/")[1])
+        self.routes = [*_routes_of([router])]
+        self.first_words = {route.path.split("/")[1] for route in _routes_of([router])}
 
     def matches(self, scope: Scope) -> tuple[Match, Scope]:
         """Say whether one of these routes is meant."""
         if self.first_words.isdisjoint(scope["path"].split("/")):
             return Match.NONE, {}
         return super().matches(scope)
+
+
+def _routes_of(routers: Sequence[APIRouter]) -> Iterator[APIRoute]:
+    """Give the routes themselves.
+
+    Those of a router within a router FastAPI works out twice: half of the time until a server
+    answers.
+    """
+    for route in chain.from_iterable(router.routes for router in routers):
+        assert isinstance(route, APIRoute), "a router holds routes, and no routers"
+        yield route
 
 
 class Route(APIRoute):

@@ -58,6 +58,8 @@ ACTOR = "renewal"
 def refresh_or_mark(session: Session, work_ids: list[int], *, today: int) -> None:
     """Work these works out anew, or mark them to be worked out when they are many."""
     if len(work_ids) > AT_ONCE:
+        # What they are worked out from later stands in the database, as it does after the other.
+        session.flush()
         mark_works(session, work_ids)
     else:
         refresh_forecasts(session, work_ids, today=today)

@@ -1,6 +1,7 @@
 import pytest
 from sqlmodel import Session
 
+from models.actions.renewal import AT_ONCE
 from models.actions.stays import (
     MoveTold,
     StayOnRecord,
@@ -52,6 +53,15 @@ def test_a_move_ends_one_stay_and_begins_the_next_on_the_same_day(
         (STAIR, "2010-05-01", "2026-11-20", True),
         (STUDY, "2026-11-20", None, False),
     ]
+
+
+def test_a_whole_house_moves_at_once(session: Session) -> None:
+    a_place(session, STUDY)
+    works = [key_of(a_work(session, place=STAIR)) for _ in range(AT_ONCE + 1)]
+    told = MoveTold(place=STUDY, on="2026-11-20")
+    moved = move_works(session, a_keeper(session), works, told, today=TODAY)
+    assert {stay.told.place for stay in moved} == {STUDY}
+    assert len({stay.id for stay in moved}) == len(works)
 
 
 @pytest.mark.parametrize("on", ["2010", "2010-05", "2005~/2012", "XXXX", "../2011"])
