@@ -5,7 +5,7 @@ from pathlib import Path
 
 from tests.kills import kills_survived
 
-KILLS = 10
+KILLS = 6
 
 
 def test_what_was_acknowledged_is_there_after_every_kill(tmp_path: Path) -> None:
