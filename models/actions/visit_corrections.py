@@ -313,8 +313,7 @@ def _take_back_mounts(session: Session, visit: Visit, why: str) -> None:
         write(mount, {"ended": False, **date_columns("dismounted", None)})
         mount.dismounted_visit_id = mount.dismounted_by_id = None
         mount.dismount_reason = mount.harm_at_dismount = ""
-        for hold in session.exec(select(Hold).where(Hold.mount_id == mount.id)):
-            write(hold, _STILL_HOLDS)
+    # Not all holds of a mount: some came off at an earlier visit.
     for hold in session.exec(select(Hold).where(Hold.outcome_visit_id == visit.id)):
         write(hold, _STILL_HOLDS)
 

@@ -26,6 +26,8 @@ from models.actions.work_records import load_records
 from models.errors import BadValue, NotAllowed, NotFound, RuleBroken, Stale
 from models.rules.visit_as_told import (
     DismountTold,
+    HoldFreedTold,
+    HoldTold,
     InscriptionTold,
     LayerFittedTold,
     MountTold,
@@ -39,6 +41,7 @@ from models.vocabulary import (
     FreedBy,
     KnownBy,
     LayerRole,
+    Outcome,
     RematJobOutcome,
     RematJobState,
     RematState,
@@ -47,6 +50,7 @@ from models.vocabulary import (
     VisitKind,
 )
 from tests.actions.test_visits import (
+    HINGES,
     MAT,
     SOUND,
     TODAY,
@@ -236,6 +240,26 @@ def test_a_layer_that_was_taken_for_another_is_put_right(bench: Session) -> None
     bench.refresh(work)
     assert work.version == before + 1
     assert faults_of_stored(bench, [key_of(work)]) == []
+
+
+def test_what_came_off_earlier_stays_off_when_the_dismounting_is_taken_back(bench: Session) -> None:
+    keeper = a_keeper(bench)
+    work = work_on_record(bench)
+    tape = HoldTold(grade="acrylic pressure-sensitive hinges or film", position="left")
+    mount = MountTold(layers=SOUND.layers, holds=(HINGES, tape))
+    tell(bench, keeper, work, UNFRAMING, on="2001", mount=mount)
+    hinges, strip = holds_of(bench, current_mount(bench, work))
+    tried = HoldFreedTold(hold=key_of(strip), outcome=Outcome.TRIED_AND_LEFT)
+    off = HoldFreedTold(hold=key_of(hinges), freed_by=FreedBy.WATER)
+    tell(bench, keeper, work, UNFRAMING, on="2020", dismount=DismountTold(holds=(off, tried)))
+    by_solvent = DismountTold(freed_by=FreedBy.SOLVENT)
+    last = tell(bench, keeper, work, UNFRAMING, dismount=by_solvent).visit_id
+    withdraw_visit(bench, keeper, last, "another work's", today=TODAY)
+    assert not current_mount(bench, work).ended
+    assert [(hold.outcome, hold.freed_by) for hold in (hinges, strip)] == [
+        (Outcome.FREED, FreedBy.WATER),
+        (None, None),
+    ]
 
 
 def test_a_hold_takes_the_grade_of_the_material_it_is_put_right_to(bench: Session) -> None:
