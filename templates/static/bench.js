@@ -7,6 +7,7 @@
 {
 const PAUSE_MS = 600;
 const AGAIN_MS = 4000;
+const LONGEST_READ_MS = 10_000;
 const OF_THE_PAGE = new Set(["form_token", "hand", "version", "to"]);
 const STORE = "hingebook-bench:";
 
@@ -238,8 +239,16 @@ function Visit(form) {
     history.pushState(null, "", `/bench/${key}/${slug}`);
     changed();
     const saved = save();
-    if (slug === "finish") saved.then((kept) => kept && lookThrough());
+    if (slug === "finish") notYet(saved.then((kept) => kept && lookThrough()));
     return saved;
+  }
+
+  // It stands where "go on" stood: a second tap must not record what nobody has read.
+  function notYet(read) {
+    const finish = document.querySelector(".way-on[data-step='finish'] button.first");
+    finish.disabled = true;
+    const longEnough = new Promise((passed) => setTimeout(passed, LONGEST_READ_MS));
+    Promise.race([read, longEnough]).finally(() => (finish.disabled = false));
   }
 
   function show(slug) {

@@ -96,3 +96,20 @@ def test_one_tap_says_how_every_hinge_came_off(bench: Page) -> None:
         expect(hold.locator("[name$='/outcome']")).to_have_value("freed")
         expect(hold.locator("[name$='/freed_by']")).to_have_value("water")
         expect(hold.locator("[name$='/residue']")).to_have_value("paste left along the top edge")
+
+
+def test_nobody_finishes_before_what_will_be_recorded_is_shown(bench: Page) -> None:
+    on, finish = (f".way-on[data-step={step}] button.first" for step in ("package", "finish"))
+    # Both in one turn of the page's script: no answer can have come between.
+    was_finished = bench.evaluate(
+        """([on, finish]) => {
+          document.querySelector(on).click();
+          document.querySelector(finish).click();
+          return !document.querySelector(finish).disabled;
+        }""",
+        [on, finish],
+    )
+    assert was_finished is False
+    expect(bench.locator(finish)).to_be_enabled()
+    expect(bench.locator("#outcome h2").first).to_be_visible()
+    assert bench.url.endswith("/finish")
