@@ -285,7 +285,7 @@ def _figures(drivers: Sequence[Driver]) -> tuple[FiguresShown, ...]:
             mechanism=driver.mechanism,
             layer=driver.layer,
             place=driver.place,
-            unit=driver.unit.replace(" C/", " °C, "),
+            unit=unit_said(driver.unit),
             typical="a mixture" if driver.median is None else f"{driver.median:g}",
             shape="" if driver.shape is None else f"{driver.shape:g}",
             own_evidence=f"{driver.theta:.6f}",
@@ -295,6 +295,11 @@ def _figures(drivers: Sequence[Driver]) -> tuple[FiguresShown, ...]:
         )
         for driver in drivers
     )
+
+
+def unit_said(unit: str) -> str:
+    """Return a unit of the default figures as it is read: `years at 20 °C, 50 %`."""
+    return unit.replace(" C/", " °C, ")
 
 
 def _climate(climate: ClimateFacts, path_of: Callable[[int], str] | None) -> str:

@@ -18,6 +18,7 @@ from sqlmodel import Session
 
 from api.dependencies import ReadSession, SignedIn, WriteSession, requires
 from api.forms import Typed
+from api.pages.forecast_shown import unit_said
 from api.pages.form_answers import REFUSED, STALE, Refusal, faults_beside, version_in
 from api.routes import Route
 from api.template_filters import day
@@ -239,7 +240,7 @@ def how_often(factor: float) -> str:
 
 
 def _times(one: GradeEvidence) -> str:
-    default = f"Typical time by the default {one.typical:.3g} {one.unit}"
+    default = f"Typical time by the default {one.typical:.3g} {unit_said(one.unit)}"
     if not one.in_use:
         return f"{default}, and so it is used."
     return f"{default}, as now used {one.typical_now:.3g}."

@@ -42,7 +42,7 @@ def test_the_page_says_in_words_what_the_mounts_say(keeper: Browser, engine: Eng
         "3 of 5 mounts were found marked where 1.5 were expected: 1.3 times as often as by the"
         " default; 90 % between 0.6 and 2.2 times." in said
     )
-    assert "Typical time by the default 7 years at 20 C/50 %, as now used 6.35." in said
+    assert "Typical time by the default 7 years at 20 °C, 50 %, as now used 6.35." in said
     assert "Used as of 25 November 2026." in said
     assert 'class="often-between"' in page.text
 
