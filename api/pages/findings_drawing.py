@@ -3,7 +3,7 @@
 The drawing lies over the picture and is counted in its pixels; without a photograph it
 lies on a plain sheet, counted in tenths of a millimetre. Where the finding is now is
 drawn plainly, where it was before faintly with a letter and its date, and what is gone by a
-broken line. On a narrow screen the dates stand in the table alone: they are wider than a band.
+broken line. On a screen the dates stand in the table alone: on a picture nobody could read them.
 """
 
 import json
@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from math import hypot
 
 from api.pages.dates_said import date_said
-from api.pages.label_places import Label, leader, places_apart
+from api.pages.label_places import LETTER_OF_HEIGHT, Label, leader, places_apart
 from models.actions.finding_outlines import fractions, sheet_seen, side_seen
 from models.actions.findings_placed import FindingPlaced, Place, WorkPlaced
 from models.actions.window_edges import window_seen
@@ -71,8 +71,8 @@ class Canvas:
 class ShapeShown:
     """One outline, or one point, with where its label stands. `kind`: now, earlier or gone.
 
-    `on` is the date behind the label, empty for what is there now. The label would stand best
-    at `best_x`, `best_y`; `leader` leads to one that moved aside.
+    `on` is the date behind the label, printed on paper, empty for what is there now. The label
+    would stand best at `best_x`, `best_y`; `leader` leads to one that moved aside.
     """
 
     kind: str
@@ -164,12 +164,7 @@ def drawing_of(canvas: Canvas, findings: Iterable[FindingPlaced]) -> DrawingShow
 def _labels_apart(canvas: Canvas, shapes: Sequence[ShapeShown]) -> Iterator[ShapeShown]:
     """Give the shapes with their labels apart: the numbers of what is there now stay first."""
     labelled = [shape for shape in reversed(shapes) if shape.label]
-    labels = [
-        Label(f"{shape.label}, {shape.on}", shape.label_size, shape.best_x, shape.best_y)
-        if shape.on
-        else Label(shape.label, shape.label_size, shape.best_x, shape.best_y)
-        for shape in labelled
-    ]
+    labels = [_label(canvas, shape) for shape in labelled]
     places = places_apart(labels, width=canvas.width, height=canvas.height)
     standing = {
         id(shape): (label, place)
@@ -184,6 +179,14 @@ def _labels_apart(canvas: Canvas, shapes: Sequence[ShapeShown]) -> Iterator[Shap
         else:
             x, y = round(place[0], 1), round(place[1], 1)
             yield replace(shape, label_x=x, label_y=y, leader=leader(label, place))
+
+
+def _label(canvas: Canvas, shape: ShapeShown) -> Label:
+    """Return the label as it is printed: its date goes on towards the middle of the drawing."""
+    date = f", {shape.on}" if shape.on else ""
+    half = LETTER_OF_HEIGHT * shape.label_size * len(date) / 2
+    x = shape.best_x + (half if shape.best_x < canvas.width / 2 else -half)
+    return Label(f"{shape.label}{date}", shape.label_size, x, shape.best_y)
 
 
 def points_said(points: Iterable[Point]) -> str:
@@ -270,10 +273,9 @@ def _along(seen: Sequence[Point], part: float) -> Point:
 
 
 def _inward(canvas: Canvas, point: Point, *, is_upright: bool) -> Point:
-    """Return a place beside a band, towards the middle: a date is wider than an upright band."""
-    across, down = (
-        (5 * LABEL * canvas.longer, 0.0) if is_upright else (0.0, 2 * LABEL * canvas.longer)
-    )
+    """Return a place beside a band, towards the middle."""
+    beside = 2 * LABEL * canvas.longer
+    across, down = (beside, 0.0) if is_upright else (0.0, beside)
     x, y = point
     return x + (across if x < canvas.width / 2 else -across), y + (
         down if y < canvas.height / 2 else -down
