@@ -174,7 +174,7 @@ def create_app(
             Middleware(LastResort, on_error=on_anything_else),
             Middleware(HeadAsGet),
             # Pages alone: files are packed already, or are read on while they are sent.
-            Middleware(GZipMiddleware, compresslevel=1, exclude_content_types=NO_PAGES),
+            Middleware(GZipMiddleware, compresslevel=3, exclude_content_types=NO_PAGES),
             Middleware(HostCheck, allowed=settings.allowed_hosts),
             Middleware(OwnFormsOnly, refuse=refusal),
             Middleware(LimitedBody, longest_bytes=LONGEST_BODY_BYTES),
