@@ -67,6 +67,7 @@ class RematOut(Out):
     ask_before: list[str]
     advice: str
     while_open: list[str]
+    mind: str
     hours: float | None
     cost: float | None
     scored_on: str | None
@@ -101,6 +102,7 @@ def remat_out(row: RematShown) -> RematOut:
         ask_before=list(row.ask_before),
         advice=row.advice,
         while_open=list(row.while_open),
+        mind=row.mind,
         hours=row.hours,
         cost=row.cost,
         scored_on=_day(row.scored_on),

@@ -29,6 +29,7 @@ from models.rules.calendar_days import day_in_words
 from models.rules.permissions import Deed, may, require
 from models.rules.place_tree import PlaceTree
 from models.rules.record_values import Faults, size_mm
+from models.rules.remat_advice import MIND_AT
 from models.rules.remat_batches import Batches, RematToBatch, batches
 from models.rules.remat_score import LEAVE_IT, REPRINT
 from models.rules.remat_states import RematSaid, in_a_sentence, require_may_say, said_in_full
@@ -125,6 +126,11 @@ class RematShown:
     height_mm: float | None = None
     width_mm: float | None = None
     while_open: tuple[str, ...] = ()
+
+    @property
+    def mind(self) -> str:
+        """Return what whoever does the cure must mind."""
+        return "" if self.cure is None else MIND_AT.get(self.cure, "")
 
 
 @dataclass(frozen=True)

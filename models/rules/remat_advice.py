@@ -43,6 +43,18 @@ CURE: dict[Mechanism, Advice] = {
     Mechanism.FOXING: Advice.DRY_OR_MOVE,
 }
 
+# What whoever does it must mind; common practice, no source.
+MIND_AT: dict[Advice, str] = {
+    Advice.GIVE_A_SPACER: (
+        "If it sticks to the glazing already, do not part them, and no water near it: lay it flat;"
+        " a conservator parts them."
+    ),
+    Advice.DRY_OR_MOVE: (
+        "Where there is mould: respirator and gloves, bag it, and ask a conservator; follow local"
+        " codes."
+    ),
+}
+
 # The mechanisms that stain a sheet as long as their source lies at it.
 _STAINS = frozenset({Mechanism.ACID_MIGRATION, Mechanism.ADHESIVE_AGEING})
 

@@ -5,9 +5,12 @@ from collections.abc import Callable
 
 import pytest
 from sqlalchemy import Engine
+from sqlmodel import select
 
 from api.template_filters import ANY_CURRENCY
 from models.actions.change_log import recording
+from models.tables.remats import RematScore
+from models.vocabulary import Advice
 from tests.actions.remats_at_hand import POOR, a_work_to_remat
 from tests.pages.page_read import text_of
 from tests.with_app import NOON, OWNER, Browser
@@ -35,6 +38,26 @@ def test_each_row_says_why_what_with_and_for_how_much(keeper: Browser) -> None:
         assert words in page
     assert re.search(r"costs about \d+ EUR\b", page)
     assert ANY_CURRENCY not in page
+
+
+@pytest.mark.parametrize(
+    ("cure", "words"),
+    [
+        # Common practice, no source.
+        (Advice.GIVE_A_SPACER, "Mind If it sticks to the glazing already, do not part them"),
+        (Advice.DRY_OR_MOVE, "Mind Where there is mould: respirator and gloves"),
+    ],
+)
+def test_what_hurts_the_work_or_whoever_does_it_stands_beside_the_cure(
+    keeper: Browser, engine: Engine, cure: Advice, words: str
+) -> None:
+    assert "Mind" not in text_of(keeper.get("/remat").text)
+    with recording(engine, actor="test", now=NOON) as session:
+        for score in session.exec(select(RematScore)):
+            score.cure = cure
+    assert words in text_of(keeper.get("/remat").text)
+    assert words in text_of(keeper.get("/remat/1").text)
+    assert words.removeprefix("Mind ") in keeper.get("/api/remat/1").json()["mind"]
 
 
 def test_what_narrows_the_list_is_part_of_its_address(keeper: Browser) -> None:
