@@ -49,6 +49,7 @@ class SheetLine:
     material: str
     known_by: str
     is_the_work: bool = False
+    lot: str = ""
 
 
 @dataclass(frozen=True)
@@ -114,8 +115,8 @@ def _line(part: PartShown) -> SheetLine:
         return SheetLine(part.role, "", "", is_the_work=True)
     material = part.material or part.grade or NOT_KNOWN
     kind = f" ({part.grade})" if part.grade and part.grade != material else ""
-    lot = f", lot {part.lot}" if part.lot else ""
-    return SheetLine(part.role, f"{material}{kind}{lot}", part.known_by or NOT_KNOWN)
+    known_by = part.known_by or NOT_KNOWN
+    return SheetLine(part.role, f"{material}{kind}", known_by, lot=part.lot)
 
 
 def cautions_of(records: WorkRecords, package: PackageShown, freeing: Freeing) -> tuple[str, ...]:
