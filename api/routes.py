@@ -112,8 +112,9 @@ class RoutesNamed(APIRouter):
 
     def __init__(self, router: APIRouter) -> None:
         super().__init__()
-        self.routes = [*_routes_of([router])]
-        self.first_words = {route.path.split("/")[1] for route in _routes_of([router])}
+        routes = list(_routes_of([router]))
+        self.routes = [*routes]
+        self.first_words = {route.path.split("/")[1] for route in routes}
 
     def matches(self, scope: Scope) -> tuple[Match, Scope]:
         """Say whether one of these routes is meant."""

@@ -27,7 +27,6 @@ from models.errors import BadValue, NotAllowed, NotFound, RuleBroken, Stale
 from models.rules.visit_as_told import (
     DismountTold,
     HoldFreedTold,
-    HoldTold,
     InscriptionTold,
     LayerFittedTold,
     MountTold,
@@ -50,7 +49,7 @@ from models.vocabulary import (
     VisitKind,
 )
 from tests.actions.test_visits import (
-    HINGES,
+    HINGED_AND_TAPED,
     MAT,
     SOUND,
     TODAY,
@@ -244,10 +243,7 @@ def test_a_layer_that_was_taken_for_another_is_put_right(bench: Session) -> None
 
 def test_what_came_off_earlier_stays_off_when_the_dismounting_is_taken_back(bench: Session) -> None:
     keeper = a_keeper(bench)
-    work = work_on_record(bench)
-    tape = HoldTold(grade="acrylic pressure-sensitive hinges or film", position="left")
-    mount = MountTold(layers=SOUND.layers, holds=(HINGES, tape))
-    tell(bench, keeper, work, UNFRAMING, on="2001", mount=mount)
+    work = mounted(bench, keeper, on="2001", mount=HINGED_AND_TAPED)
     hinges, strip = holds_of(bench, current_mount(bench, work))
     tried = HoldFreedTold(hold=key_of(strip), outcome=Outcome.TRIED_AND_LEFT)
     off = HoldFreedTold(hold=key_of(hinges), freed_by=FreedBy.WATER)

@@ -70,6 +70,8 @@ HINGES = HoldTold(material=PASTE, position="top", count=2, ref="hinges")
 SOUND = MountTold(
     method="T-hinge", layers=(MAT, LayerTold(role=LayerRole.WORK), BOARD), holds=(HINGES,)
 )
+TAPE = HoldTold(grade="acrylic pressure-sensitive hinges or film", position="left")
+HINGED_AND_TAPED = MountTold(layers=SOUND.layers, holds=(HINGES, TAPE))
 UNFRAMING = VisitTold(on="2026-11-20", kind=VisitKind.UNFRAMING)
 
 
@@ -102,9 +104,11 @@ def tell(
     return record_visit(session, viewer, key_of(work), based, today=TODAY)
 
 
-def mounted(session: Session, viewer: Viewer, on: str = "2010-03-01") -> Work:
+def mounted(
+    session: Session, viewer: Viewer, on: str = "2010-03-01", mount: MountTold = SOUND
+) -> Work:
     work = work_on_record(session, place="Gannet House / Stair")
-    tell(session, viewer, work, UNFRAMING, on=on, mount=SOUND)
+    tell(session, viewer, work, UNFRAMING, on=on, mount=mount)
     return work
 
 
@@ -251,10 +255,7 @@ def test_a_stain_is_the_same_stain_at_the_next_visit(bench: Session) -> None:
 
 def test_two_hinges_lift_and_a_strip_of_tape_leaves_its_stub(bench: Session) -> None:
     keeper = a_keeper(bench)
-    work = work_on_record(bench)
-    tape = HoldTold(grade="acrylic pressure-sensitive hinges or film", position="left")
-    mount = MountTold(layers=SOUND.layers, holds=(HINGES, tape))
-    tell(bench, keeper, work, UNFRAMING, on="2001", mount=mount)
+    work = mounted(bench, keeper, on="2001", mount=HINGED_AND_TAPED)
     hinges, strip = holds_of(bench, current_mount(bench, work))
     dismount = DismountTold(
         holds=(
