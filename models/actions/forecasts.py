@@ -8,8 +8,10 @@ are of the day in `score_day`. `faults_of_stored` proves that what is stored is
 what the rules say.
 """
 
+from collections import deque
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache, partial
+from threading import Lock
 from types import MappingProxyType
 from typing import Any
 
@@ -73,6 +75,10 @@ _KEEP_ROWS = statement(
     " ON CONFLICT (work_id) DO UPDATE SET form = excluded.form, frame = excluded.frame,"
     " packed_rows = excluded.packed_rows, names = excluded.names"
 )
+# The last forecasts of single works, each beside all that it depends on: whoever opens a work
+# goes on to its sheets, to what another package would do, to its unframing.
+_last: deque[tuple[WorkCase, WorkForecast]] = deque(maxlen=32)
+_lock = Lock()
 NOTHING_SUGGESTED: Mapping[int, SuggestedCause] = MappingProxyType({})
 
 
@@ -80,8 +86,18 @@ def forecast_now(
     session: Session, records: WorkRecords, *, today: int, force: InForce | None = None
 ) -> WorkForecast:
     """Return the forecast of one work whose records are at hand."""
-    case = case_of(records, force or in_force(session), today=today)
-    return forecasts([case])[0]
+    return forecast_of(case_of(records, force or in_force(session), today=today))
+
+
+def forecast_of(case: WorkCase) -> WorkForecast:
+    """Return the forecast of one work, worked out unless it was one of the last."""
+    with _lock:
+        found = next((forecast for known, forecast in _last if known == case), None)
+    if found is None:
+        found = forecasts([case])[0]
+        with _lock:
+            _last.append((case, found))
+    return found
 
 
 def refresh_forecasts(session: Session, work_ids: Sequence[int], *, today: int) -> None:

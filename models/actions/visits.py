@@ -18,7 +18,7 @@ from sqlmodel import Session, col, select
 from models.actions.bench import Bench
 from models.actions.bench_notes import record_inscriptions, record_tests, record_treatments
 from models.actions.dismounting import dismount
-from models.actions.forecasts import case_of, refreshed, sign_that_closes
+from models.actions.forecasts import case_of, forecast_of, refreshed, sign_that_closes
 from models.actions.in_force import InForce, in_force
 from models.actions.layer_changes import fit_layers, remove_layers
 from models.actions.mounting import make_mount, record_found
@@ -38,7 +38,7 @@ from models.rules.record_order import (
     refuse_seeing_through,
 )
 from models.rules.visit_as_told import Named, VisitTold, places_seen
-from models.rules.work_forecast import WorkForecast, forecasts
+from models.rules.work_forecast import WorkForecast
 from models.tables.case_rows import last_numbers, packages_now, works_in_packages
 from models.tables.kept_statements import WANTED, ask
 from models.tables.mounts import Mount
@@ -115,7 +115,7 @@ def try_visit(
     as_it_is = case_of(before, force, today=today)
     bench, _ = _told(session, viewer, work_id, told, today=today, walk_id=None, before=before)
     records = load_records(session, viewer, [work_id])[work_id]
-    now, then = forecasts([as_it_is, case_of(records, force, today=today)])
+    now, then = forecast_of(as_it_is), forecast_of(case_of(records, force, today=today))
     return TriedVisit(_refs(bench), records, now, then, force)
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 
 from sqlmodel import Session, col, select
 
-from models.actions.forecasts import case_of
+from models.actions.forecasts import case_of, forecast_of
 from models.actions.in_force import InForce, in_force
 from models.actions.named_records import material_named
 from models.actions.place_climates import climate_at
@@ -26,7 +26,7 @@ from models.rules.material_for_role import refuse_impossible_layer
 from models.rules.package_facts import HoldFacts, LayerFacts, PackageFacts, WorkFacts
 from models.rules.permissions import Deed, require
 from models.rules.record_values import Faults
-from models.rules.work_forecast import WorkCase, WorkForecast, forecasts, package_on_record
+from models.rules.work_forecast import WorkCase, WorkForecast, package_on_record
 from models.tables.materials import Material, MaterialFigures
 from models.tables.visible import Viewer
 from models.vocabulary import (
@@ -84,7 +84,7 @@ def judge_what_if(
     package = package_on_record(case)
     planned, place_id = _read(session, viewer, force, case, package, asked)
     changed = _changed(case, force, package, planned, place_id)
-    as_it_is, as_it_would_be = forecasts([case, changed])
+    as_it_is, as_it_would_be = forecast_of(case), forecast_of(changed)
     at = records.work.place_id if place_id is None else place_id
     place = "" if at is None else force.tree.path(at)
     return WhatIfJudged(records, package, planned, place, as_it_is, as_it_would_be)

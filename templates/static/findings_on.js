@@ -124,6 +124,32 @@
   };
   const figure = (value) => String(Math.round(value * 10) / 10);
 
+  // What is drawn and not kept yet stays in this browser, for its person, until it is kept or left.
+  const drawnName = (photograph) => `hingebook-drawn:${document.querySelector("form.leave")?.dataset.person}:${photograph ?? location.pathname}`;
+  const drawn = {
+    read(photograph) {
+      try {
+        return JSON.parse(localStorage.getItem(drawnName(photograph)));
+      } catch {
+        return null;
+      }
+    },
+    keep(photograph, told) {
+      try {
+        localStorage.setItem(drawnName(photograph), JSON.stringify(told));
+      } catch {
+        // The storage is full or forbidden: then it is on the screen alone.
+      }
+    },
+    forget(photograph) {
+      try {
+        localStorage.removeItem(drawnName(photograph));
+      } catch {
+        // Nothing was kept.
+      }
+    },
+  };
+
   // One picture with its desk. `host` says what can be drawn, and takes what was drawn.
   class Desk {
     constructor(root, host) {
@@ -157,6 +183,36 @@
       });
       this.part("part").addEventListener("input", () => this.bandChanged());
       this.chose();
+      this.resume();
+    }
+
+    // What was drawn before this page was left, and neither kept nor given up.
+    resume() {
+      const before = drawn.read(this.told.photograph);
+      if (!before || !this.desk.querySelector(`[data-tool="${before.tool}"]`)) return;
+      this.target.value = before.target;
+      if (!FOURS[before.tool] && this.target.value !== before.target) return this.fillTargets();
+      this.chose();
+      this.begin(before.tool);
+      Object.assign(this, { points: before.points, isClosed: before.isClosed, isTouched: true });
+      if (this.band) {
+        Object.assign(this.band, before.band);
+        this.part("follows").checked = this.band.follows;
+        for (const end of ["from", "to"]) this.part(end).value = this.band[end] === null ? "" : figure(this.band[end]);
+        this.readPart();
+      }
+      this.say(`This was drawn before and is not kept yet. ${this.asks()}`);
+      this.draw();
+    }
+
+    remember() {
+      const { tool, points, isClosed, band } = this;
+      if (tool && this.isTouched) drawn.keep(this.told.photograph, { tool, target: this.target.value, points, isClosed, band });
+    }
+
+    forget() {
+      drawn.forget(this.told.photograph);
+      this.isTouched = false;
     }
 
     fillTargets() {
@@ -199,6 +255,8 @@
     }
 
     begin(tool) {
+      // Kept, left, or given up for another.
+      if (this.isTouched) this.forget();
       this.tool = tool;
       this.points = [];
       this.isClosed = false;
@@ -278,6 +336,7 @@
         if (began.isDrag && began.index !== null) {
           this.points[began.index] = this.at(e);
           this.taken = null;
+          this.isTouched = true;
           this.draw();
         }
       });
@@ -320,6 +379,7 @@
 
     // One point, whichever way it came.
     set(point, nearness = NEAR) {
+      this.isTouched = true;
       if (this.tool === "band") return this.reachTo(point);
       const near = this.nearest(point, nearness);
       const most = { point: 1, contrast: 2, corners: 4, window: 4, outline: this.isClosed ? this.points.length : 400 }[this.tool];
@@ -389,6 +449,7 @@
 
     bandChanged() {
       if (!this.band) return;
+      this.isTouched = true;
       this.readPart();
       if (this.band.fault) {
         this.say(this.band.fault);
@@ -441,6 +502,7 @@
     }
 
     undo() {
+      this.isTouched = true;
       if (this.taken !== null) this.taken = null;
       else if (this.isClosed) this.isClosed = false;
       else this.points.pop();
@@ -476,6 +538,7 @@
     takeOffer() {
       const seen = this.told.window_offered.map((place) => this.map.seen(place));
       if (!seen.every(Boolean)) return;
+      this.isTouched = true;
       // As they are seen: on a verso left and right change places.
       this.points = (this.told.side === "verso" ? [1, 0, 3, 2] : [0, 1, 2, 3]).map((index) => seen[index]);
       this.say(this.asks());
@@ -590,6 +653,7 @@
 
     // Which buttons there are now.
     refresh() {
+      this.remember();
       const button = (deed) => this.desk.querySelector(`[data-do="${deed}"]`);
       button("undo").hidden = !(this.points.length && this.tool !== "point");
       button("close").hidden = !(this.tool === "outline" && this.points.length >= 3 && !this.isClosed);
@@ -625,6 +689,7 @@
     keepFour(desk, points, what) {
       const form = desk.part(`${what}-form`);
       fillCorners(form, points);
+      desk.forget();
       form.requestSubmit(form.querySelector("button"));
     },
     // The server reads the colours from the picture itself; only the places are sent.
@@ -637,6 +702,7 @@
         form.elements[`${spot}_x`].value = points[index][0];
         form.elements[`${spot}_y`].value = points[index][1];
       });
+      desk.forget();
       form.requestSubmit();
     },
     keepOutline(desk, target, outline) {
@@ -645,6 +711,7 @@
       form.action = `/sightings/${finding.sighting}/outline`;
       form.elements.outline.value = JSON.stringify(outline);
       form.elements.version.value = finding.version;
+      desk.forget();
       form.requestSubmit();
     },
   };
@@ -655,6 +722,8 @@
       this.place = place;
       this.form = place.closest("form");
       this.takesBands = true;
+      // Whoever goes on to another step means what is drawn; colours are read by a press alone.
+      this.form.addEventListener("submit", () => this.desk?.tool !== "contrast" && this.desk?.keep(), { capture: true });
       this.form.addEventListener("input", () => this.desk?.draw());
       this.form.addEventListener("change", () => this.desk?.draw());
       for (const row of this.form.querySelectorAll("[data-contrast-of]")) {
@@ -757,7 +826,7 @@
         }
       }
       this.desk = new Desk(this.place.querySelector("[data-findings-on]"), this);
-      if (wanted && [...this.desk.target.options].some((one) => one.value === wanted)) this.desk.target.value = wanted;
+      if (wanted && !this.desk.tool && [...this.desk.target.options].some((one) => one.value === wanted)) this.desk.target.value = wanted;
       this.desk.chose();
     }
 
@@ -870,7 +939,10 @@
       });
       try {
         const answer = await fetch(`/photographs/${desk.told.photograph}/${what === "window" ? "window-edge" : what}`, { method: "POST", body: new URLSearchParams(told), credentials: "same-origin" });
-        if (answer.ok) return this.show(new DOMParser().parseFromString(await answer.text(), "text/html"), this.address);
+        if (answer.ok) {
+          desk.begin(null);
+          return this.show(new DOMParser().parseFromString(await answer.text(), "text/html"), this.address);
+        }
         const page = new DOMParser().parseFromString(await answer.text(), "text/html");
         desk.say(page.querySelector(".fault")?.textContent.trim() || `The corners ${FOURS[what]} were not kept.`);
       } catch {

@@ -242,7 +242,7 @@ if (onTheirWay && !document.querySelector("[data-take]")) {
 // here for its person, whoever signs in meanwhile; thrown away it is only by a press that says so.
 const ownUnsent = (person) => {
   const [bench, photographs] = [`hingebook-bench:${person}:`, `hingebook-photographs-waiting:${person}`];
-  const walk = `hingebook-walk:${person}:`;
+  const [walk, drawn] = [`hingebook-walk:${person}:`, `hingebook-drawn:${person}:`];
   const visits = new Set();
   const walks = new Set();
   const names = [];
@@ -250,7 +250,7 @@ const ownUnsent = (person) => {
     for (const name of Object.keys(localStorage)) {
       if (name.startsWith(bench)) visits.add(name.slice(bench.length).split(":")[0]);
       if (name.startsWith(walk)) walks.add(name.slice(walk.length).split(":")[0]);
-      if (name.startsWith(bench) || name.startsWith(walk) || name === photographs) names.push(name);
+      if (name.startsWith(bench) || name.startsWith(walk) || name.startsWith(drawn) || name === photographs) names.push(name);
     }
   } catch {
     // Nothing is kept here.

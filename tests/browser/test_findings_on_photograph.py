@@ -265,6 +265,35 @@ def test_a_band_drawn_in_a_visit_stands_in_its_form_after_a_reload_and_goes_on_r
     assert (sighting["mm"], sighting["extent_percent"]) == (13, 1.55)
 
 
+def test_what_is_drawn_and_not_kept_yet_outlives_the_page_and_is_kept_by_going_on(
+    bench: Bench,
+) -> None:
+    with page(bench.opened, bench.served.address) as shown:
+        sign_in(shown, NAME, PASSWORD)
+        shown.goto(f"/works/{bench.work}/visits/new?kind=look")
+        shown.locator(".step-line button[value=seen]").click()
+        shown.get_by_role("button", name="Corners of the sheet").click()
+        _tap(shown, *ONE[:2])
+        shown.reload()
+        expect(shown.locator("[data-say]")).to_contain_text("drawn before and is not kept yet")
+        _tap(shown, *ONE[2:])
+        shown.reload()
+        expect(shown.get_by_role("button", name="Keep the corners")).to_be_visible()
+        shown.locator(".step-line button[value=finish]").click()
+        shown.locator("[data-lacks]").wait_for(state="detached")
+        shown.reload()
+        shown.locator(".step-line button[value=seen]").click()
+        expect(shown.get_by_role("button", name="Outline", exact=True)).to_be_visible()
+        expect(shown.locator("[data-say]")).to_be_empty()
+
+    for photograph in (bench.one, bench.other):
+        kept = bench.program.get(f"/api/photographs/{photograph}/corners").json().get("corners")
+        if kept:
+            np.testing.assert_allclose(kept, ONE, rtol=0, atol=0.005)
+            return
+    pytest.fail("no corners are on record")
+
+
 def test_a_contrast_is_read_in_a_visit_by_taps_and_by_keys(bench: Bench) -> None:
     bench.set_corners(bench.one, ONE)
     with page(bench.opened, bench.served.address) as shown:
