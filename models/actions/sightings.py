@@ -39,8 +39,8 @@ from models.vocabulary import (
     VisitKind,
 )
 
-# What the next sighting takes from the last when it says nothing of its own.
-CARRIES_FORWARD = frozenset({Change.UNCHANGED, Change.GROWN})
+# Where the next sighting is as strong as the last when it says nothing of its own.
+_AS_STRONG = frozenset({Change.UNCHANGED, Change.GROWN})
 _AT = "/report/sightings"
 
 
@@ -181,9 +181,10 @@ def _add_sighting(
 ) -> None:
     severity, extent = told.severity, told.extent_percent
     reach = None if told.reach is None else offset_um(told.reach.mm)
-    if before is not None and told.change in CARRIES_FORWARD:
+    if before is not None and told.change in _AS_STRONG:
         severity = severity or before.severity
-        # What is drawn anew is measured anew.
+    if before is not None and told.change is Change.UNCHANGED:
+        # What is drawn anew is measured anew; what has grown is no longer as large as it was.
         if extent is None and not _is_measured(told.outline):
             extent = before.extent_percent
         reach = before.reach_um if reach is None else reach

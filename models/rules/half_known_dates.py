@@ -10,7 +10,7 @@ because the library invents a day for an open end.
 """
 
 import re
-from calendar import month_name, monthrange
+from calendar import isleap, month_name, monthrange
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -60,8 +60,11 @@ def exactly(on: date) -> HalfKnownDate:
 @lru_cache(maxsize=20_000)
 def read_date(text: str) -> HalfKnownDate:
     """Read EDTF, levels 0 to 2. Raises BadValue that says how dates are written."""
-    if not (_SIMPLE.fullmatch(text) and _is_real(text)) and not _is_edtf(text):
-        raise BadValue(_no_such_day(text) or f"{text!r} is not a date. {_RIGHT}")
+    if not (_SIMPLE.fullmatch(text) and _is_real(text)):
+        # Asked first: the library takes the 29 February of every year.
+        missing = _no_such_day(text)
+        if missing or not _is_edtf(text):
+            raise BadValue(missing or f"{text!r} is not a date. {_RIGHT}")
     first, last = _bounds(text)
     if (first is not None and last is not None and last < first) or _runs_into_years_bc(text):
         raise BadValue(f"{text!r} ends before it starts. {_RIGHT}")
@@ -154,7 +157,18 @@ def _bounds_of_one(text: str) -> tuple[int | None, int | None]:
     low, high = int(year.replace("X", "0")), int(year.replace("X", "9"))
     if high < 1:
         return None, None
+    if rest == ["02", "29"]:
+        low, high = _leap_years(year)
     return _within(max(low, 1), high, rest)
+
+
+def _leap_years(year: str) -> tuple[int, int]:
+    """Return the first and the last leap year that "19XX" allows. Raises BadValue for none."""
+    allowed = re.compile(year.replace("X", "."))
+    leap = [y for y in range(1, 10_000) if isleap(y) and allowed.fullmatch(f"{y:04d}")]
+    if not leap:
+        raise BadValue(f"No year of {year} has a 29 February. {_RIGHT}")
+    return leap[0], leap[-1]
 
 
 def _bounds_of_far_year(plain: str) -> tuple[int | None, int | None]:
@@ -193,7 +207,7 @@ def _days(year: int, month: int, text: list[str]) -> tuple[int, int]:
     if not text:
         return 1, longest
     low, high = int(text[0].replace("X", "0")), int(text[0].replace("X", "9"))
-    return max(low, 1), min(high, longest)
+    return min(max(low, 1), longest), min(high, longest)
 
 
 _WORDED: tuple[tuple[re.Pattern[str], str], ...] = (
@@ -210,7 +224,8 @@ _SLASHED = re.compile(r"(\d{1,2})[/.](\d{1,2})[/.](\d{4})")
 def from_words(text: str) -> HalfKnownDate:
     """Read what people type: EDTF, "about 2005", "before 1980", "1930s", "20 November 2026".
 
-    Raises BadValue; a date like 03/04/2026 is refused with both of its readings.
+    Raises BadValue; a date like 03/04/2026 is refused with both of its readings, one like
+    27/11/2026 has only one.
     """
     plain = " ".join(text.split())
     low = plain.lower()
@@ -225,7 +240,7 @@ def from_words(text: str) -> HalfKnownDate:
 def _one_from_words(text: str) -> str:
     low = text.lower()
     if slashed := _SLASHED.fullmatch(low):
-        raise BadValue(_two_readings(text, *map(int, slashed.groups())))
+        return _by_its_readings(text, *map(int, slashed.groups()))
     if re.fullmatch(r"\d{3}0s", low):
         return f"{low[:3]}X"
     if undated := _NO_YEAR.fullmatch(low):
@@ -238,12 +253,19 @@ def _one_from_words(text: str) -> str:
     return text
 
 
-def _two_readings(text: str, one: int, two: int, year: int) -> str:
-    readings = []
-    for month, number in ((two, one), (one, two)):
-        if 1 <= month <= 12 and 1 <= number <= 31:
-            readings.append(f"{number} {month_name[month]} ({year}-{month:02d}-{number:02d})")
-    return f"{text!r} can be read in two ways: write {' or '.join(readings) or _RIGHT}."
+def _by_its_readings(text: str, one: int, two: int, year: int) -> str:
+    """Return the one day that a slashed date can be. Raises BadValue for two, and for none."""
+    readings = [
+        (f"{year}-{month:02d}-{number:02d}", f"{number} {month_name[month]}")
+        for month, number in dict.fromkeys(((two, one), (one, two)))
+        if year and 1 <= month <= 12 and 1 <= number <= monthrange(year, month)[1]
+    ]
+    if len(readings) == 1:
+        return readings[0][0]
+    if readings:
+        ways = " or ".join(f"{said} ({written})" for written, said in readings)
+        raise BadValue(f"{text!r} can be read in two ways: write {ways}.")
+    raise BadValue(f"There is no day {text}. {_RIGHT}")
 
 
 def in_words(date_: HalfKnownDate) -> str:
@@ -277,7 +299,7 @@ def _plain_in_words(text: str) -> str:
         return f"{text[:3]}0s"
     if re.fullmatch(r"\d{4}-\d\d", text) and int(text[5:]) <= 12:
         return f"{month_name[int(text[5:])]} {text[:4]}"
-    if re.fullmatch(r"\d{4}-\d\d-\d\d", text):
+    if re.fullmatch(r"(?!0000)\d{4}-\d\d-\d\d", text):
         return day_in_words(day_number(date.fromisoformat(text)))
     return text
 

@@ -725,7 +725,13 @@
       // Whoever goes on to another step means what is drawn; colours are read by a press alone.
       this.form.addEventListener("submit", () => this.desk?.tool !== "contrast" && this.desk?.keep(), { capture: true });
       this.form.addEventListener("input", () => this.desk?.draw());
-      this.form.addEventListener("change", () => this.desk?.draw());
+      this.form.addEventListener("change", (e) => {
+        // How far it reaches now is asked where somebody says that it has grown.
+        if (e.target.matches("[name^='finding/'][name$='/change'][value='grown']")) {
+          e.target.closest(".one").querySelector("details:has([name$='/mm'])").open = true;
+        }
+        this.desk?.draw();
+      });
       for (const row of this.form.querySelectorAll("[data-contrast-of]")) {
         const at = row.dataset.contrastOf;
         this.showContrast(at);

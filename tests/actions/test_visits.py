@@ -244,12 +244,16 @@ def test_a_stain_is_the_same_stain_at_the_next_visit(bench: Session) -> None:
     )
     tell(bench, keeper, work, UNFRAMING, on="2018-05-01", sightings=(burn,))
     finding = bench.exec(select(Finding)).one()
-    again = SightingTold(change=Change.GROWN, finding=finding.id, severity=Severity.MODERATE)
+    as_before = SightingTold(change=Change.UNCHANGED, finding=finding.id)
+    tell(bench, keeper, work, UNFRAMING, on="2021-05-01", sightings=(as_before,))
+    # Nobody measured it anew: it is no longer as large as it was.
+    again = SightingTold(change=Change.GROWN, finding=finding.id)
     tell(bench, keeper, work, UNFRAMING, sightings=(again,))
     sightings = bench.exec(select(Sighting).order_by(col(Sighting.id))).all()
     assert [(s.finding_id, s.severity, s.extent_percent, s.reach_um) for s in sightings] == [
         (finding.id, Severity.SLIGHT, 3.0, 5_000),
-        (finding.id, Severity.MODERATE, 3.0, 5_000),
+        (finding.id, Severity.SLIGHT, 3.0, 5_000),
+        (finding.id, Severity.SLIGHT, None, None),
     ]
 
 

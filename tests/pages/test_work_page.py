@@ -196,7 +196,7 @@ def test_findings_stand_with_every_sighting_and_the_colour_difference(
     told(engine, work, VisitTold(on="2025-11-20", kind=VisitKind.LOOK, sightings=(grown,)))
     page = text_of(keeper.get(f"/works/{work}").text)
     assert "1 mat burn , recto, left edge, 12 mm in, follows the window's edge" in page
-    assert "Last seen 20 November 2025: grown, severe, 12 mm" in page
+    assert "Last seen 20 November 2025: grown, severe." in page
     assert "2 sightings" in page
     assert "stain: L* 84.1, a* 3.2, b* 18; ΔE2000 to the clean paper 9." in page
 

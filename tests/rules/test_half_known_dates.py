@@ -134,6 +134,36 @@ def test_a_date_with_two_readings_is_refused_with_both() -> None:
         from_words("03/04/2026")
 
 
+@pytest.mark.parametrize("typed", ["27/11/2026", "27.11.2026", "11/27/2026"])
+def test_a_date_that_can_be_only_one_day_is_taken(typed: str) -> None:
+    assert from_words(typed).edtf == "2026-11-27"
+
+
+@given(st.integers(1000, 9999), st.integers(0, 13), st.integers(0, 32))
+def test_those_days_are_taken_which_the_calendar_of_the_standard_library_has(
+    year: int, month: int, day: int
+) -> None:
+    written = f"{year}-{month:02d}-{day:02d}"
+    try:
+        there_is = bool(date(year, month, day))
+    except ValueError:
+        there_is = False
+    if there_is:
+        assert read_date(written).first_day == read_date(written).last_day
+    else:
+        with pytest.raises(BadValue):
+            read_date(written)
+
+
+def test_a_leap_day_of_a_half_known_year_lies_in_its_leap_years() -> None:
+    # ISO 8601: the proleptic Gregorian calendar; 1900 was no leap year, 1904 and 1996 were.
+    decades = read_date("19XX-02-29")
+    assert (decades.first_day, decades.last_day) == (
+        read_date("1904-02-29").first_day,
+        read_date("1996-02-29").first_day,
+    )
+
+
 def test_only_what_is_certain_counts_as_before() -> None:
     assert is_certainly_before(read_date("1985"), read_date("1986"))
     assert not is_certainly_before(read_date("198X"), read_date("1986"))
@@ -167,6 +197,10 @@ def test_half_known_dates_of_a_record_are_taken(text: str) -> None:
         ("2019-01-05/2019-04-31", "There is no 31 April 2019"),
         ("1960-06-31", "There is no 31 June 1960"),
         ("31 February", "'31 February' has no year"),
+        ("29 February 2027", "There is no 29 February 2027: it has 28 days"),
+        ("about 1900-02-29", "There is no 29 February 1900"),
+        ("19X1-02-29", "No year of 19X1 has a 29 February."),
+        ("30.02.2027", "There is no day 30.02.2027."),
     ],
 )
 def test_a_day_that_the_calendar_has_not_is_said_to_be_none(typed: str, said: str) -> None:
