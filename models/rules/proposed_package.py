@@ -124,7 +124,7 @@ Stock = tuple[StockMaterial, ...]
 
 @dataclass(frozen=True)
 class Swap:
-    """One layer that goes, and what comes in its place."""
+    """One layer that goes, and what comes in its place; nothing goes where one is added."""
 
     role: LayerRole
     old: str
@@ -144,7 +144,6 @@ class Proposal:
     undone: tuple[Freeing, ...] = ()
     method: str = ""
     board: str = ""
-    adds_spacer: bool = False
     kept_because: tuple[str, ...] = ()
     ask_before: tuple[str, ...] = ()
 
@@ -219,16 +218,16 @@ class _Study:
         # By identity: two layers of a package may be alike in every word.
         new = {id(self.placed[i].layer): self._in_place_of(self.placed[i].layer) for i in goes}
         layers = tuple(new.get(id(layer), layer) for layer in package.layers)
-        layers, adds_spacer = _off_the_glazing(layers, self._pick(LayerRole.SPACER), self.today)
+        layers, added = _off_the_glazing(layers, self._pick(LayerRole.SPACER), self.today)
         gone = [self.placed[i].layer for i in sorted(goes)]
         return Proposal(
             package=replace(package, layers=layers),
             swaps=tuple(
                 Swap(old.role, old.material or old.grade or old.role, new[id(old)].material)
                 for old in gone
-            ),
+            )
+            + added,
             board=next((new[id(old)].material for old in gone if old.role in _BOARDS), ""),
-            adds_spacer=adds_spacer,
             kept_because=kept_because + _belonging(self.placed),
             ask_before=_may_be_historic(gone, self.package),
         )
@@ -420,11 +419,11 @@ _KEEPS_OFF = frozenset({LayerRole.SPACER, LayerRole.OVERMAT, LayerRole.WINDOW_MA
 
 def _off_the_glazing(
     layers: tuple[LayerFacts, ...], spacer: StockMaterial, today: int
-) -> tuple[tuple[LayerFacts, ...], bool]:
+) -> tuple[tuple[LayerFacts, ...], tuple[Swap, ...]]:
     """Return the layers with a spacer behind glazing that nothing else keeps off the work."""
     roles = [layer.role for layer in layers]
     if LayerRole.GLAZING not in roles or _KEEPS_OFF.intersection(roles):
-        return layers, False
+        return layers, ()
     after = roles.index(LayerRole.GLAZING) + 1
     new = LayerFacts(
         role=LayerRole.SPACER,
@@ -437,7 +436,7 @@ def _off_the_glazing(
         pat=spacer.pat,
         pat_day=spacer.pat_day,
     )
-    return (*layers[:after], new, *layers[after:]), True
+    return (*layers[:after], new, *layers[after:]), (Swap(LayerRole.SPACER, "", spacer.name),)
 
 
 assert SOUND_BOARDS.issuperset({BOARD_TO_BUY.grade, UNBUFFERED_TO_BUY.grade})

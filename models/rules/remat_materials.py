@@ -29,7 +29,7 @@ Size = tuple[int, int]
 
 @dataclass(frozen=True)
 class LayerSwap:
-    """One layer that goes and what comes in its place."""
+    """One layer that goes and what comes in its place; `old` is empty where one is added."""
 
     role: str
     new: str
@@ -92,7 +92,8 @@ class MaterialsNeeded:
 
 def written_swap(swap: LayerSwap) -> str:
     """Return a swap as the line in which it is stored and shown."""
-    return f"{swap.role}{_IS}{swap.new}{_INSTEAD}{swap.old}"
+    written = f"{swap.role}{_IS}{swap.new}"
+    return f"{written}{_INSTEAD}{swap.old}" if swap.old else written
 
 
 def read_swap(line: str) -> LayerSwap:

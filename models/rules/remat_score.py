@@ -254,8 +254,6 @@ def hours_of(proposal: Proposal) -> float:
     hours = HOURS_TO_OPEN_AND_CLOSE
     hours += sum(HOURS_FOR_A_LAYER.get(s.role, HOURS_FOR_ANOTHER_LAYER) for s in proposal.swaps)
     hours += sum(HOURS_TO_UNDO[freeing] for freeing in proposal.undone)
-    if proposal.adds_spacer:
-        hours += HOURS_FOR_A_LAYER[LayerRole.SPACER]
     if proposal.renews_the_hold:
         hours += HOURS_TO_HOLD.get(proposal.method, HOURS_TO_HINGE)
     return hours
@@ -281,7 +279,7 @@ def _cure(leading: ComponentRow | None, way: _Weighed) -> Advice:
 
 def _is_more_than_a_seal(proposal: Proposal) -> bool:
     swaps_more = any(swap.role is not LayerRole.SEALING_TAPE for swap in proposal.swaps)
-    return proposal.renews_the_hold or proposal.adds_spacer or swaps_more
+    return proposal.renews_the_hold or swaps_more
 
 
 _CHANCES = "New harm within 5 years: "

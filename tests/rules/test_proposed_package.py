@@ -10,7 +10,13 @@ import pytest
 from models.rules.calendar_days import day_number
 from models.rules.default_figures import DefaultFigures, read_default_figures
 from models.rules.package_facts import HoldFacts, LayerFacts, PackageFacts, WorkFacts
-from models.rules.proposed_package import Proposal, StockMaterial, Swap, proposals
+from models.rules.proposed_package import (
+    SPACER_TO_BUY,
+    Proposal,
+    StockMaterial,
+    Swap,
+    proposals,
+)
 from models.vocabulary import (
     Freeing,
     LayerRole,
@@ -204,12 +210,13 @@ def test_a_float_is_hinged_anew_and_a_large_sheet_held_by_its_edges() -> None:
 
 def test_glazing_that_nothing_keeps_off_the_work_gets_a_spacer() -> None:
     against, _ = proposed(GLASS, WORK, GOOD_BOARD)
-    assert against.adds_spacer
+    assert Swap(LayerRole.SPACER, "", SPACER_TO_BUY.name) in against.swaps
     assert [layer.role for layer in against.package.layers][:2] == [
         LayerRole.GLAZING,
         LayerRole.SPACER,
     ]
-    assert not proposed(GLASS, BAD_MAT, WORK, GOOD_BOARD)[0].adds_spacer
+    kept_off = proposed(GLASS, BAD_MAT, WORK, GOOD_BOARD)[0]
+    assert LayerRole.SPACER not in [swap.role for swap in kept_off.swaps]
 
 
 def test_an_unknown_front_is_replaced_by_a_board_that_is_known() -> None:

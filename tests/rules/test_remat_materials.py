@@ -16,13 +16,15 @@ from models.rules.remat_materials import (
 RAG, BACK, SPACER = (
     LayerSwap("window mat", "rag board", "groundwood board"),
     LayerSwap("backing board", "rag board", "hardboard"),
-    LayerSwap("spacer", "acrylic spacer", "nothing"),
+    LayerSwap("spacer", "acrylic spacer", ""),
 )
 
 
 def test_a_swap_is_read_from_its_line() -> None:
     line = "window mat: cotton rag board, buffered instead of Board: grey"
     assert read_swap(line) == LayerSwap("window mat", "cotton rag board, buffered", "Board: grey")
+    for swap in (RAG, SPACER):
+        assert read_swap(written_swap(swap)) == swap
 
 
 def test_a_piece_has_the_usual_borders_in_whole_centimetres() -> None:
