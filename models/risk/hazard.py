@@ -225,6 +225,21 @@ def leading_rows(rows: Components, differences: Floats) -> Indexes:
     return leading
 
 
+def leading_rows_of_kinds(rows: Components, differences: Floats, kinds: Indexes) -> Indexes:
+    """Return, per work, the row with the greatest share among the kind that has most in all.
+
+    `kinds` numbers the rows from 0, as by their mechanism; -1 where nothing can happen.
+    """
+    shares = leading_shares(rows, differences)
+    if not len(shares):
+        return leading_rows(rows, shares)
+    pairs = rows.work * (int(kinds.max()) + 1) + kinds
+    in_all = np.bincount(pairs, weights=shares)[pairs]
+    most = np.zeros(rows.works)
+    np.maximum.at(most, rows.work, in_all)
+    return leading_rows(rows, np.where(in_all == most[rows.work], shares, 0.0))
+
+
 def with_medians(rows: Components, factor: float) -> Components:
     """Return the rows as if every median were `factor` times as long: for the range of a chance."""
     clocks = {

@@ -25,6 +25,7 @@ from models.risk.hazard import (
     hazard_of_rows_unseen,
     hazard_of_works,
     leading_rows,
+    leading_rows_of_kinds,
     only_rows,
     only_works,
     side_by_side,
@@ -354,7 +355,8 @@ def _remat(asked: Asked, chosen: _Chosen, hazards: _Hazards, package_day: Floats
     mendable = np.where(chosen.mendable, hazards.ahead, 0.0)
     likely = chance(hazard_of_works(rows, mendable)) > LIKELY_CHANCE + 1e-9
     soon = package_day <= months_later(frames["opened_for_certain"], LOOKS_TOO_SOON_MONTHS)
-    leading = leading_rows(rows, mendable)
+    # A mechanism leads by all its places together, and of its rows the worst.
+    leading = leading_rows_of_kinds(rows, mendable, asked.rows.mechanism)
     why = np.where(likely, 1, np.where(soon, 2, 0))
     why[~frames["was_ever_examined"] | (leading < 0)] = 0
     of = np.flatnonzero(why)

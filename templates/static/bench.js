@@ -81,8 +81,8 @@ function Visit(form) {
       if (!field.name || OF_THE_PAGE.has(field.name) || ["submit", "button"].includes(field.type)) continue;
       const given = values.get(field.name) ?? [];
       if (["checkbox", "radio"].includes(field.type)) field.checked = given.includes(field.value);
-      else field.value = given[0] ?? "";
-      values.delete(field.name);
+      // Each field of a name takes the next of what was told under it.
+      else field.value = given.shift() ?? "";
     }
     // Fields that only the page before had, such as one row more.
     for (const [name, given] of values) {
@@ -117,7 +117,8 @@ function Visit(form) {
     keepNow();
     // Leaving a field to press "Look at both" is a change too: it must not take the button away.
     if (state.dataset.state === "elsewhere") return;
-    say(isAway ? "away" : "writing");
+    // Nor the way to sign in; another page may have signed in meanwhile, so it is still sent.
+    if (state.dataset.state !== "signed-out") say(isAway ? "away" : "writing");
     clearTimeout(timer);
     timer = setTimeout(save, PAUSE_MS);
   }
@@ -211,6 +212,7 @@ function Visit(form) {
       "signed-out": "Kept on this tablet, your sign-in is over. ",
       refused: "Kept on this tablet, the server does not take it",
     };
+    if (what === "signed-out" && state.dataset.state === what) return;
     state.dataset.state = what;
     state.textContent = words[what];
     if (what === "elsewhere") state.append(aButton("Look at both", () => pass(null)));

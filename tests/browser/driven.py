@@ -74,3 +74,9 @@ def sign_in(shown: Page, name: str, password: str) -> None:
     shown.click("main button[type=submit]")
     # Not for the small pictures of the list.
     shown.wait_for_url("**/works", wait_until="commit")
+
+
+def sign_out(shown: Page) -> None:
+    """Sign out by the menu, where nothing waits on this tablet."""
+    shown.locator("details.more > summary").click()
+    shown.get_by_role("button", name="Sign out", exact=True).click()

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.driven import TABLET, sign_in
+from tests.browser.driven import TABLET, sign_in, sign_out
 from tests.browser.test_bench_job import NAME, PASSWORD, _on_record
 from tests.served import Served, command, serving
 
@@ -101,6 +101,38 @@ def test_the_tablet_is_closed_while_the_network_is_away(folder: Path, opened: Br
             says(shown, SAVED)
             shown.reload()
             assert shown.input_value("[name=summary]") == "Brown along the left."
+
+
+def test_the_sign_in_ends_in_mid_visit_and_every_choice_comes_back(
+    folder: Path, opened: Browser
+) -> None:
+    with serving(folder) as served:
+        work = a_work(folder, served)
+        with tablet(opened, served.address) as shown:
+            begun(shown, work)
+            go(shown, "seen")
+            shown.fill("[name='new/0/term']", "mat burn")
+            # The last of their groups: what is first there comes back more easily.
+            last = ["[name='new/0/severity']", "[name='seen']"]
+            for group in last:
+                shown.locator(group).last.check()
+            says(shown, SAVED)
+            other = shown.context.new_page()
+            other.goto("/works")
+            sign_out(other)
+            other.wait_for_url("**/sign-in**")
+            shown.fill("[name=summary]", "Brown along the left.")
+            says(shown, "your sign-in is over")
+            shown.get_by_role("link", name="Sign in again").click()
+            shown.fill("[name=name]", NAME)
+            shown.fill("[name=password]", PASSWORD)
+            shown.click("main button[type=submit]")
+            says(shown, SAVED)
+            for _ in range(2):
+                for group in last:
+                    expect(shown.locator(group).last).to_be_checked()
+                assert shown.input_value("[name=summary]") == "Brown along the left."
+                shown.reload()
 
 
 def test_the_server_is_killed_in_mid_visit_and_comes_back(folder: Path, opened: Browser) -> None:

@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Page, Route, expect
 
-from tests.browser.driven import page, sign_in
+from tests.browser.driven import page, sign_in, sign_out
 from tests.exchange.pictures import as_file
 from tests.served import command, serving
 
@@ -114,11 +114,6 @@ def test_a_photograph_outlives_a_reload_of_its_page(shown: Page, taken: Path) ->
     expect(shown.locator("[data-takes] li")).to_contain_text("kept", timeout=LONGEST_MS)
     shown.goto("/works/2/photographs")
     expect(shown.locator(".strip li").first).to_contain_text("Verso")
-
-
-def sign_out(shown: Page) -> None:
-    shown.locator("details.more > summary").click()
-    shown.get_by_role("button", name="Sign out", exact=True).click()
 
 
 def unsent(shown: Page) -> dict[str, int]:
