@@ -100,7 +100,7 @@ def bench_sheet(
         forecast=forecast_shown(forecast, today=now),
         questions=tuple(_asked(question) for question in StopQuestion),
         package=package,
-        findings=tuple(one for one in findings_shown(records.sightings, ()) if one.is_still_there),
+        findings=tuple(one for one in findings_shown(records, ()) if one.is_still_there),
         cautions=cautions_of(records, package, forecast.verdict.freeing),
         printed_on=day(today),
     )

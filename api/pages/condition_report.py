@@ -84,7 +84,7 @@ def condition_report(
     notes = visit_note_rows(session, viewer, [records.work.id])
     visit = visit_shown(row, records, notes)
     placed = findings_placed_of(session, viewer, then)
-    known = findings_shown(then.sightings, notes)
+    known = findings_shown(then, notes)
     package = package_shown(then, forecast.verdict)
     page = ConditionReportPage(
         work=work_shown(records),

@@ -89,7 +89,6 @@ class ShapeShown:
     is_left_out: bool = False
     leader: str = ""
     points: str = ""
-    is_ragged: bool = False
     x: float = 0.0
     y: float = 0.0
 
@@ -241,7 +240,6 @@ def _shape(
         best_x=round(label_x, 1),
         best_y=round(label_y, 1),
         points="" if is_point else points_said(seen),
-        is_ragged=place.shape is OutlineShape.BAND and not finding.follows_window_edge,
         x=round(seen[0][0], 1),
         y=round(seen[0][1], 1),
     )

@@ -9,10 +9,11 @@ from dataclasses import dataclass
 
 from api.pages.dates_said import date_said
 from api.template_filters import mm
+from models.actions.work_records import WorkRecords
 from models.risk.colour_difference import colour_difference
-from models.tables.case_rows import SightingRow
+from models.tables.case_rows import MountRow, SightingRow
 from models.tables.visit_notes import COLOUR, VisitNoteRow
-from models.vocabulary import GONE, Change
+from models.vocabulary import GONE, CauseMount, Change
 
 CLEAN_PAPER = "clean paper"
 STAIN = "stain"
@@ -47,15 +48,13 @@ class FindingShown:
     sightings: tuple[SightingShown, ...]
 
 
-def findings_shown(
-    sightings: Iterable[SightingRow], notes: Iterable[VisitNoteRow]
-) -> tuple[FindingShown, ...]:
-    """Return the findings in the order of their numbers."""
+def findings_shown(records: WorkRecords, notes: Iterable[VisitNoteRow]) -> tuple[FindingShown, ...]:
+    """Return the findings of a work in the order of their numbers."""
     colours = colours_by_sighting(notes)
     by_finding: dict[int, list[SightingRow]] = {}
-    for row in sightings:
+    for row in records.sightings:
         by_finding.setdefault(row.finding_id, []).append(row)
-    found = [_finding(rows, colours) for rows in by_finding.values()]
+    found = [_finding(rows, colours, records.current_mount) for rows in by_finding.values()]
     return tuple(sorted(found, key=lambda finding: finding.no))
 
 
@@ -97,7 +96,9 @@ def sighting_shown(row: SightingRow, readings: Sequence[VisitNoteRow] = ()) -> S
 
 
 def _finding(
-    rows: Sequence[SightingRow], colours: Mapping[int, Sequence[VisitNoteRow]]
+    rows: Sequence[SightingRow],
+    colours: Mapping[int, Sequence[VisitNoteRow]],
+    mount: MountRow | None,
 ) -> FindingShown:
     # What nobody saw this time is as it was.
     seen = [row for row in rows if row.change is not Change.NOT_SEEN] or rows
@@ -108,7 +109,7 @@ def _finding(
         no=last.finding_no,
         term=last.term,
         where=where_said(last),
-        cause=_cause_said(last),
+        cause=_cause_said(last, mount),
         is_still_there=last.change not in GONE,
         caution=last.caution,
         last=shown[last.id],
@@ -116,11 +117,15 @@ def _finding(
     )
 
 
-def _cause_said(row: SightingRow) -> str:
+def _cause_said(row: SightingRow, mount: MountRow | None) -> str:
+    """Return what it was put down to; whose mount it was, as seen from the mount of today."""
     if row.cause_mechanism is None:
         return ""
-    of = {"this": ", this mount", "earlier": ", an earlier mount"}
-    return f"{row.cause_mechanism}{of.get(row.cause_mount or '', '')}"
+    of = row.cause_mount
+    if of == CauseMount.THIS and (mount is None or row.cause_mount_id != mount.id):
+        of = CauseMount.EARLIER
+    whose = {CauseMount.THIS: ", this mount", CauseMount.EARLIER: ", an earlier mount"}
+    return f"{row.cause_mechanism}{'' if of is None else whose.get(of, '')}"
 
 
 def _colours_said(readings: Sequence[VisitNoteRow]) -> tuple[str, ...]:

@@ -290,7 +290,7 @@ def visit_form_page(
         words=_words(choices, kind),
         forecast=forecast_shown(forecast, today=today),
         questions=_questions(),
-        findings=findings_shown(records.sightings, ()),
+        findings=findings_shown(records, ()),
         layers=_layers(records),
         holds=tuple(NamedPart(h.id, hold_in_words(h)) for h in holds_now(records)),
         remains=tuple(NamedPart(r.id, r.what) for r in records.remains if not r.ended),

@@ -228,7 +228,7 @@ def _page(
     visit = get_visit(session, viewer, visit_id)
     records = records_of(session, viewer, visit.work_id)
     notes = visit_note_rows(session, viewer, [visit.work_id])
-    findings = findings_shown(records.sightings, notes)
+    findings = findings_shown(records, notes)
     shown = next((visit_shown(r, records, notes) for r in records.visits if r.id == visit_id), None)
     beforehand = {} if shown is None else _beforehand(shown, visit, findings)
     page = VisitPage(

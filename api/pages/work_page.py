@@ -185,7 +185,7 @@ def read_work_page(
         forecast=forecast_shown(forecast, today=today, path_of=tree.path),
         package=package_shown(records, forecast.verdict),
         light=light_shown(ledger, today=today),
-        findings=findings_shown(records.sightings, notes),
+        findings=findings_shown(records, notes),
         causes=causes_shown(viewer, causes_of(records, force, today=today)),
         mounts=mounts_shown(records),
         visits=newest_visits(records, notes),

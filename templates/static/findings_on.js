@@ -625,7 +625,7 @@
       const isRing = this.isClosed || (FOURS[this.tool] && this.points.length === 4);
       if (this.points.length > 1 && this.tool !== "contrast") this.polygon(this.points, isRing ? "drawn-line" : "drawn-line open", !isRing);
       if (this.tool === "band" && this.band.edge && this.map) {
-        this.onSheet(this.outlinesOf(this.band), this.band.follows ? "drawn-line" : "drawn-line ragged");
+        this.onSheet(this.outlinesOf(this.band), "drawn-line");
       }
       this.points.forEach((point, index) => {
         this.dot(point, index === this.taken ? "dot is-taken" : "dot", index === 0 && !isRing ? 8 : 6);
@@ -636,7 +636,7 @@
     }
 
     drawKept({ outline, band }) {
-      if (band && this.map) return this.onSheet(this.outlinesOf(band), band.follows ? "kept-line" : "kept-line ragged");
+      if (band && this.map) return this.onSheet(this.outlinesOf(band), "kept-line");
       if (!outline || (outline.on_photograph && outline.photograph !== this.told.photograph)) return;
       if (!outline.on_photograph && !this.map) return;
       const seen = outline.points.map((point) => (outline.on_photograph ? point : this.map.seen(point)));
@@ -876,6 +876,10 @@
       field.dispatchEvent(new Event("change", { bubbles: true }));
     }
 
+    sideOf(target) {
+      return this.form.querySelector(`input[name="${target}/side"]:checked`)?.value;
+    }
+
     // A field, or a row of choices of one name.
     put(name, value) {
       const field = this.field(name);
@@ -885,8 +889,9 @@
       this.changed(field instanceof RadioNodeList ? [...field].find((one) => one.checked) ?? field[0] : field);
     }
 
+    // What was drawn of the other side lies on its own photographs.
     kept(desk) {
-      return this.targets(desk).map((target) => {
+      return this.targets(desk).filter((target) => target.finding || this.sideOf(target.value) === desk.told.side).map((target) => {
         const written = this.field(`${target.value}/outline`)?.value;
         const outline = written ? JSON.parse(written) : null;
         const edge = this.field(`${target.value}/edge`)?.value || target.edge;

@@ -305,7 +305,7 @@ def test_findings_lie_on_each_picture_as_its_visit_left_them(
     photographed(engine, work, *told(engine, work, FIRST, SECOND))
     page = keeper.get(f"/works/{work}/compare").text
     # Only of the first photograph are the corners known: 8 mm of 300 mm are 25.6 of 960 px.
-    assert set(re.findall(r'class="line ragged" points="([^"]*)"', page)) == {
+    assert set(re.findall(r'class="line" points="([^"]*)"', page)) == {
         "120.0,150.0 145.6,150.0 145.6,1350.0 120.0,1350.0"
     }
     assert "findings on the pictures, as each visit left them" in page
