@@ -40,8 +40,6 @@ def dismount(bench: Bench, told: DismountTold, *, goes_into_a_new_mount: bool) -
     ways = _ways(bench, mount, told)
     for hold, way in ways:
         _free(bench, mount, hold, way)
-    if not ways:
-        _leave_unknown(bench, mount, told)
     outcomes = [way.outcome for _, way in ways] or [told.outcome]
     bench.touched_packages.add(mount.package_id)
     if Outcome.TRIED_AND_LEFT in outcomes and not goes_into_a_new_mount:
@@ -76,12 +74,25 @@ def _ways(bench: Bench, mount: Mount, told: DismountTold) -> list[tuple[Hold, Ho
         if key in ways:
             raise BadValue.at(at, f"Hold {way.hold} is told twice.", "each hold once")
         ways[key] = way
-    holds = bench.session.exec(_HOLDS, params={"mount_id": mount.id}).all()
+    holds = list(bench.session.exec(_HOLDS, params={"mount_id": mount.id}).all())
+    if not holds and mount.held is not Answer.NONE:
+        holds = [_unknown_hold(bench, mount)]
     return [
         (hold, _way_of(hold, ways, told))
         for hold in holds
         if hold.outcome in (None, Outcome.TRIED_AND_LEFT)
     ]
+
+
+def _unknown_hold(bench: Bench, mount: Mount) -> Hold:
+    """Put on record what held the work and nobody named, so that how it came off has its place."""
+    hold = Hold(
+        mount_id=key_of(mount), hold_no=1, grade=UNKNOWN_HOLD, adhesive_grade=UNKNOWN_ADHESIVE
+    )
+    write(hold, date_columns("since", date_kept(mount, "mounted")))
+    bench.session.add(hold)
+    bench.session.flush()
+    return hold
 
 
 _HOLDS = (
@@ -139,16 +150,6 @@ def keep_traces(bench: Bench, mount: Mount, holds: Sequence[Hold]) -> None:
         )
         if left is not None:
             _keep_remain(bench, mount, hold, what="traces of the hold", grade=left.grade)
-
-
-def _leave_unknown(bench: Bench, mount: Mount, told: DismountTold) -> None:
-    """Keep what an unknown hold left on the work; a mount without hold leaves nothing."""
-    if mount.held is Answer.NONE:
-        return
-    facts = HoldFacts(grade=UNKNOWN_HOLD, adhesive_grade=UNKNOWN_ADHESIVE)
-    left = remain_after(facts, told.outcome, residue=told.residue, mounted_day=mount.mounted_first)
-    if left is not None:
-        _keep_remain(bench, mount, None, what=_joined(left.what, told.residue), grade=left.grade)
 
 
 def _end(bench: Bench, mount: Mount, told: DismountTold, holds: Sequence[Hold]) -> None:
