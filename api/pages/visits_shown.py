@@ -214,8 +214,51 @@ def _deeds(row: VisitRow, records: WorkRecords) -> tuple[str, ...]:
     put_in = [f"Put in {layer_said(layer)}." for layer in layers if layer.fitted_visit_id == row.id]
     left = [f"Left on the work: {r.what}." for r in records.remains if r.left_visit_id == row.id]
     gone = [f"Taken off: {r.what}." for r in records.remains if r.removed_visit_id == row.id]
-    on = [f"Mounted: {m.method or 'nobody said how'} (mount {m.mount_no})." for m in made]
-    return (*tried, *off, *left, *gone, *out, *put_in, *on)
+    found = [_found(m, records) for m in mounts if m.found_visit_id == row.id]
+    on = [said for mount in made for said in _mounted(mount, records)]
+    return (*found, *tried, *off, *left, *gone, *out, *put_in, *on)
+
+
+def _found(mount: MountRow, records: WorkRecords) -> str:
+    layers = "; ".join(_layers_at_first(mount, records)) or "nothing recorded"
+    how = "Inferred from its traces" if mount.inferred else "Found"
+    return f"{how}: {_how_held(mount, records)}. In its package: {layers}."
+
+
+def _mounted(mount: MountRow, records: WorkRecords) -> tuple[str, ...]:
+    """Return that it was mounted, and by how much its package is another than the one before."""
+    said = f"Mounted: {_how_held(mount, records)}."
+    now = _layers_at_first(mount, records)
+    earlier = next((m for m in records.mounts if m.mount_no == mount.mount_no - 1), None)
+    if earlier is None:
+        return (said, *(f"Put in {layer}." for layer in now))
+    before = [
+        layer_said(row)
+        for row in layers_during(earlier, records.layers[earlier.package_id])
+        if row.role is not LayerRole.WORK and not row.ended
+    ]
+    out, put_in = Counter(before) - Counter(now), Counter(now) - Counter(before)
+    return (
+        *(f"Taken out {layer}." for layer in out.elements()),
+        *(f"Put in {layer}." for layer in put_in.elements()),
+        said,
+    )
+
+
+def _layers_at_first(mount: MountRow, records: WorkRecords) -> list[str]:
+    """Return the layers with which a mount began."""
+    return [
+        layer_said(row)
+        for row in layers_during(mount, records.layers[mount.package_id])
+        if row.role is not LayerRole.WORK
+        and row.fitted_visit_id in (None, mount.mounted_visit_id)
+    ]
+
+
+def _how_held(mount: MountRow, records: WorkRecords) -> str:
+    holds = ", ".join(hold_in_words(hold) for hold in records.holds[mount.id])
+    method = f"{mount.method or 'nobody said how'} (mount {mount.mount_no})"
+    return f"{method}, held by {holds}" if holds else method
 
 
 def _dismounted(mount: MountRow, records: WorkRecords) -> str:

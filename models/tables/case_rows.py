@@ -111,6 +111,7 @@ class MountRow(NamedTuple):
     mounted_assumed: bool
     mounted_by: str | None
     mounted_visit_id: int | None
+    found_visit_id: int | None
     ended: bool
     dismounted_edtf: str | None
     dismounted_first: int | None

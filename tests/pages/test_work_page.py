@@ -36,7 +36,7 @@ from models.vocabulary import (
     Shown,
     VisitKind,
 )
-from tests.pages.bench_work import POOR, TODAY, a_bench_work, a_book, told
+from tests.pages.bench_work import POOR, SOUND, TODAY, a_bench_work, a_book, told
 from tests.with_app import NOON, Browser
 
 LOOK = VisitTold(on="2020-05", kind=VisitKind.LOOK, by="R. Imaginary")
@@ -185,6 +185,28 @@ def test_a_work_of_which_nothing_is_known_is_told_as_suspect(
     assert "No package is on record." in page
     assert "Nobody has examined it on record yet." in page
     assert "Due: first survey." in page or "Due today" in page
+
+
+def test_a_visit_says_which_layers_went_and_which_came(keeper: Browser, engine: Engine) -> None:
+    work = a_bench_work(engine, mount=POOR)
+    off = DismountTold(freed_by=FreedBy.WATER)
+    remat = VisitTold(on="2024-05-20", kind=VisitKind.UNFRAMING, dismount=off, mount=SOUND)
+    told(engine, work, remat)
+    page = text_of(keeper.get(f"/works/{work}").text)
+    went = "Taken out window mat: Groundwood mat board."
+    came = "Put in window mat: Cotton rag mat board, 4-ply, buffered."
+    how = "Mounted: T-hinge (mount 2), held by Wheat starch paste on Japanese paper (2, top)."
+    assert f"{went} {came} {how}" in page
+    # The first mount began with what was put in; what stayed at the second is not told again.
+    assert (page.count("Put in mount board"), page.count("Taken out mount board")) == (1, 0)
+
+
+def test_what_a_work_was_found_in_is_told_with_the_visit(keeper: Browser, engine: Engine) -> None:
+    work = a_bench_work(engine, mount=None)
+    told(engine, work, VisitTold(on="2024-05-20", kind=VisitKind.UNFRAMING, found=POOR))
+    page = text_of(keeper.get(f"/works/{work}").text)
+    assert "Found: T-hinge (mount 1), held by Wheat starch paste" in page
+    assert "In its package: window mat: Groundwood mat board; mount board: Cotton rag" in page
 
 
 def test_findings_stand_with_every_sighting_and_the_colour_difference(
