@@ -135,6 +135,7 @@ def differences(
 # Fields that people call otherwise than forms do; the others bear their own name.
 CALLED = {
     "on": "day",
+    "until": "day until which it waits",
     "left": "way it was left",
     "where": "place where it was found",
     "term": "treatment",

@@ -8,8 +8,9 @@ for one work or for several. What somebody at the bench says of a row has its ow
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Annotated
+from urllib.parse import urlencode
 
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import RedirectResponse, Response
@@ -161,8 +162,12 @@ class OwnerRematsPage:
     states: tuple[str, ...]
     goes_on_after: str
     waits: Mapping[str, str]
+    # What was answered a moment ago, and what has become of it.
+    answered: tuple[RematShown, ...] = ()
     faults: tuple[Fault, ...] = ()
-    question: str = ""
+    # What was typed and not taken, and of which work; of none where it was for several.
+    typed: Mapping[str, str] = field(default_factory=dict)
+    refused_of: int | None = None
 
 
 @dataclass(frozen=True)
@@ -203,10 +208,14 @@ def listed(
     money: QueryLine = "",
     after: QueryLine = "",
     work: Chosen = None,
+    answered: Chosen = None,
 ) -> Response:
     """Show what to remat first: all of it at the bench, their own to an owner."""
     if viewer.role is Role.OWNER:
-        own = _owner_page(session, viewer, day_number(today), state, _key(after))
+        day = day_number(today)
+        own = _owner_page(session, viewer, day, state, _key(after))
+        if kept := _keys(answered):
+            own = replace(own, answered=chosen_to_remat(session, viewer, kept, today=day))
         return show(request, "remats/owner.html", own)
     asked = {
         "owner": owner,
@@ -270,7 +279,7 @@ def listed(
 
 
 @router.post("/answers", dependencies=[requires(Deed.ANSWER_FOR_REMAT)])
-def answered(
+def answer(
     request: Request, session: WriteSession, viewer: SignedIn, today: Today, form: Typed
 ) -> Response:
     """Keep one answer for the works that are chosen: approved, declined until a day, or asked."""
@@ -279,13 +288,17 @@ def answered(
         seen = _seen(form)
         answer_remats(session, viewer, seen, _answer(form, now), today=now)
     except (BadValue, Stale) as error:
-        faults = faults_beside(error, ("until", "question", "work"))
+        of = _keys(form.all("work"))
         page = replace(
-            _owner_page(session, viewer, now, "", None), faults=faults, question=form["question"]
+            _owner_page(session, viewer, now, "", None),
+            faults=faults_beside(error, ("until", "question", "work")),
+            typed=typed_in(form, ("until", "question")),
+            refused_of=of[0] if len(of) == 1 else None,
         )
         status = STALE if isinstance(error, Stale) else REFUSED
         return show(request, "remats/owner.html", page, status)
-    return RedirectResponse("/remat", SEE_OTHER)
+    kept = urlencode({"answered": sorted(seen)}, doseq=True)
+    return RedirectResponse(f"/remat?{kept}#answered", SEE_OTHER)
 
 
 @router.get("/list", dependencies=[requires(Deed.READ)])

@@ -250,8 +250,7 @@ def _layers_at_first(mount: MountRow, records: WorkRecords) -> list[str]:
     return [
         layer_said(row)
         for row in layers_during(mount, records.layers[mount.package_id])
-        if row.role is not LayerRole.WORK
-        and row.fitted_visit_id in (None, mount.mounted_visit_id)
+        if row.role is not LayerRole.WORK and row.fitted_visit_id in (None, mount.mounted_visit_id)
     ]
 
 

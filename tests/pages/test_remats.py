@@ -200,3 +200,17 @@ def test_an_answer_without_day_question_or_work_is_refused_and_a_late_one_too(
     assert answer(answer="approve", work="") == 422
     assert answer(answer="approve", seen="1:7") == 409
     assert answer(answer="approve", work="2", seen="2:0") == 404
+
+
+def test_what_an_owner_answered_is_said_and_what_was_refused_stays_where_it_was_typed(
+    owner: Browser,
+) -> None:
+    form = {"work": "1", "seen": "1:0", "answer": "decline"}
+    refused = owner.send_form("/remat/answers", {**form, "until": "30 February 2027"}).text
+    assert '<a href="#remat-1">GH 1</a>: There is no 30 February 2027' in refused
+    assert 'value="30 February 2027" autofocus' in refused
+    kept = owner.send_form("/remat/answers", {**form, "answer": "approve"})
+    assert kept.headers["location"] == "/remat?answered=1#answered"
+    page = owner.get("/remat?answered=1").text
+    assert "Kept: GH 1 Tern: Agreed on 25 November 2026" in text_of(page)
+    assert (page.count(">Approved<"), page.count(">Approve<")) == (1, 0)
