@@ -10,6 +10,7 @@ const AGAIN_MS = 4000;
 const LONGEST_READ_MS = 10_000;
 const OF_THE_PAGE = new Set(["form_token", "hand", "version", "to"]);
 const STORE = "hingebook-bench:";
+const OPENED = new Set(["came-off", "package"]);
 
 const form = document.getElementById("visit");
 if (form) new Visit(form).begin();
@@ -234,7 +235,14 @@ function Visit(form) {
     return form.elements.step.value;
   }
 
+  // What has been answered with yes stays closed: there is nothing to take off or to build.
+  function isStopped() {
+    const isFromNotes = form.querySelector("[name='stop/from_notes']")?.checked;
+    return !isFromNotes && form.querySelector(".asked [value='yes']:checked") !== null;
+  }
+
   function go(slug) {
+    if (isStopped() && OPENED.has(slug)) slug = "finish";
     if (slug === step()) return save();
     form.elements.step.value = slug;
     show(slug);
@@ -294,9 +302,41 @@ function Visit(form) {
     if (put) {
       const into = document.getElementById(put.dataset.put);
       into.value = put.textContent.trim();
-      into.dispatchEvent(new Event("input", { bubbles: true }));
+      told(into);
     }
     if (event.target.closest("[data-drop]")) drop();
+    const clear = event.target.closest("[data-clear]");
+    if (clear) clearAll(clear.dataset.clear);
+    if (event.target.matches(".choices [type=radio]")) secondTap(event.target);
+  }
+
+  // What was chosen when the finger came down is taken back by the same tap.
+  let wasChosen = null;
+  form.addEventListener("pointerdown", (event) => {
+    wasChosen = event.target.closest("label.choice")?.querySelector("[type=radio]:checked") ?? null;
+  });
+
+  function secondTap(radio) {
+    if (radio !== wasChosen) return;
+    wasChosen = null;
+    radio.checked = false;
+    told(radio);
+  }
+
+  // Side and "it is" go back to their first word, as in a row that nobody has touched.
+  function clearAll(at) {
+    for (const field of form.elements) {
+      if (!field.name?.startsWith(`${at}/`)) continue;
+      const isFirst = /\/(change|side)$/.test(field.name) && form.querySelector(`[name="${field.name}"]`) === field;
+      if (["checkbox", "radio"].includes(field.type)) field.checked = isFirst;
+      else field.value = "";
+    }
+    told(form.elements.namedItem(`${at}/term`));
+  }
+
+  function told(field) {
+    field.dispatchEvent(new Event("input", { bubbles: true }));
+    field.dispatchEvent(new Event("change", { bubbles: true }));
   }
 
   function submitted(event) {

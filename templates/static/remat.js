@@ -30,6 +30,8 @@
   }
   const ticks = [...form.querySelectorAll("input[type=checkbox][name=work]")];
   const nothing = form.querySelector("[data-remat-nothing]");
+  // An empty list has nothing to choose from.
+  if (!nothing) return;
   const figures = (tick) => [Number(tick.dataset.hours), Number(tick.dataset.cost)];
   // As the server writes it: whole units with commas, then the currency of the house.
   const money = (amount) => `${Math.round(amount).toLocaleString("en-GB")} ${form.dataset.currency}`;

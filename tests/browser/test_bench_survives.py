@@ -176,3 +176,31 @@ def test_two_pages_of_one_visit_let_the_person_choose(folder: Path, opened: Brow
             says(two, SAVED)
             one.reload()
             assert one.input_value("[name=summary]") == "Torn."
+
+
+def test_a_yes_skips_what_is_done_to_an_open_package_and_a_second_tap_takes_a_choice_back(
+    folder: Path, opened: Browser
+) -> None:
+    with serving(folder) as served:
+        work = a_work(folder, served)
+        with tablet(opened, served.address) as shown:
+            begun(shown, work)
+            shown.check("[name='stop/1'][value=yes]")
+            expect(shown.get_by_role("button", name="Came off")).to_be_hidden()
+            go(shown, "seen")
+            shown.get_by_role("button", name="Save and go on").click()
+            expect(shown.locator(".step[data-step=finish]")).to_be_visible()
+            go(shown, "seen")
+            shown.fill("[name='new/0/term']", "foxing")
+            edge = shown.locator("[name='new/0/edge']").first
+            edge.check()
+            edge.click()
+            expect(edge).not_to_be_checked()
+            edge.check()
+            shown.get_by_role("button", name="clear all of it").click()
+            expect(shown.locator("[name='new/0/side'][value=recto]")).to_be_checked()
+            says(shown, SAVED)
+            shown.reload()
+            expect(edge).not_to_be_checked()
+            assert shown.input_value("[name='new/0/term']") == ""
+            assert shown.locator("[name='new/0/side'][value=recto]").is_checked()
