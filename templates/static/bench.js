@@ -238,7 +238,7 @@ function Visit(form) {
   // What has been answered with yes stays closed: there is nothing to take off or to build.
   function isStopped() {
     const isFromNotes = form.querySelector("[name='stop/from_notes']")?.checked;
-    return !isFromNotes && form.querySelector(".asked [value='yes']:checked") !== null;
+    return !isFromNotes && form.querySelector("[name^='stop/'][value='yes']:checked") !== null;
   }
 
   function go(slug) {
