@@ -30,6 +30,10 @@ BAR_WIDTH = 1000
 LEAST_PART = 4
 MOST_DRIVERS_SHOWN = 6
 NO_DAY = "no day set"
+IN_THE_FIRST_SURVEY = "in the first survey"
+# A day that is past by more than so many years is said by its year: the work was never seen
+# since, and no day of then means anything today. Default of this project.
+LONG_PAST_YEARS = 5
 DUE_TODAY = "due today"
 AT_ITS_REMAT = "at its remat"
 PLANNING_FIGURES = "These are planning figures, to decide where to look first; they are no promise."
@@ -39,7 +43,7 @@ PLANNING_FIGURES = "These are planning figures, to decide where to look first; t
 class DateShown:
     """One next date: `when` as it is said today, `by` the day itself; empty when none is set.
 
-    `is_due` when its day has come, `was_due` the day that is past. `reason` is the one of
+    `is_due` when its day has come, `was_due` since when. `reason` is the one of
     its steps that put it on its day.
     """
 
@@ -191,6 +195,8 @@ def _dates(forecast: WorkForecast, today: int) -> tuple[DateShown, ...]:
             unframing, by="", when=AT_ITS_REMAT, is_due=False, was_due="", reason=""
         )
     dates = [_date("Next look", forecast.look, today), unframing]
+    if forecast.first_survey:
+        dates = [date if date.by else replace(date, when=IN_THE_FIRST_SURVEY) for date in dates]
     return tuple([*dates, _date("Next box check", box, today)] if box.steps else dates)
 
 
@@ -203,11 +209,17 @@ def _date(name: str, found: NextDate, today: int) -> DateShown:
         by=by,
         when=DUE_TODAY if is_due else by or NO_DAY,
         is_due=is_due,
-        was_due=by if found.on is not None and found.on < today else "",
+        was_due="" if found.on is None or found.on >= today else _was_due(found.on, today),
         reason="" if deciding is None else deciding.sentence,
         # Two layers with one and the same sign say it once.
         steps=tuple(dict.fromkeys(found.sentences)),
     )
+
+
+def _was_due(on: int, today: int) -> str:
+    if on < add_years(today, -LONG_PAST_YEARS):
+        return f"by the formula since {day_date(on).year}"
+    return f"was due by {day(on)}"
 
 
 def _new_harm_where(found: NewHarmByPlace) -> str:

@@ -325,6 +325,9 @@ _FREED: dict[Freeing, str] = {
 }
 
 
+_NOBODY_KNOWS = "How it is freed nobody knows: solvent or heat must be reckoned with."
+
+
 def _sentence(worst: LayerVerdict | None, freeing: Freeing, unknown: tuple[Question, ...]) -> str:
     said = []
     if worst is None:
@@ -334,7 +337,8 @@ def _sentence(worst: LayerVerdict | None, freeing: Freeing, unknown: tuple[Quest
     else:
         name = "" if worst.name == worst.role else f" ({worst.name})"
         said.append(f"The weakest link is the {worst.role}{name}, {worst.verdict}. {worst.why}")
-    said.append(_FREED[freeing])
+    is_guess = Question.HOLDS in unknown and freeing is Freeing.SOLVENT_OR_HEAT
+    said.append(_NOBODY_KNOWS if is_guess else _FREED[freeing])
     if unknown:
         said.append(f"Not known: {', '.join(unknown)}.")
     return " ".join(said)

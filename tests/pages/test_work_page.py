@@ -1,6 +1,7 @@
 """What the page of a work says, to whom, and in how many statements."""
 
 import re
+from dataclasses import replace
 from datetime import timedelta
 from math import log
 
@@ -185,6 +186,20 @@ def test_a_work_of_which_nothing_is_known_is_told_as_suspect(
     assert "No package is on record." in page
     assert "Nobody has examined it on record yet." in page
     assert "Due: first survey." in page or "Due today" in page
+
+
+def test_of_what_nobody_has_examined_nothing_is_said_as_if_it_were_known(
+    keeper: Browser, engine: Engine
+) -> None:
+    page = text_of(keeper.get(f"/works/{a_bench_work(engine, mount=None)}").text)
+    assert "How it is freed nobody knows: solvent or heat must be reckoned with." in page
+    assert "Next look in the first survey" in page
+    found = VisitTold(on="2026-11-20", kind=VisitKind.LOOK, found=replace(SOUND, mounted_on="1940"))
+    other = a_bench_work(engine, mount=None, number="GH 2")
+    told(engine, other, found)
+    # Nobody was there on a day of those years: the year says all there is to say.
+    since = r"Next unframing due today by the formula since 19\d\d "
+    assert re.search(since, text_of(keeper.get(f"/works/{other}").text))
 
 
 def test_a_visit_says_which_layers_went_and_which_came(keeper: Browser, engine: Engine) -> None:
