@@ -218,7 +218,7 @@ def _date(name: str, found: NextDate, today: int) -> DateShown:
 
 def _was_due(on: int, today: int) -> str:
     if on < add_years(today, -LONG_PAST_YEARS):
-        return f"by the formula since {day_date(on).year}"
+        return f"reckoned back: since {day_date(on).year}"
     return f"was due by {day(on)}"
 
 
