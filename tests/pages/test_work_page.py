@@ -111,7 +111,7 @@ def test_what_leads_to_harm_says_why_it_is_there(keeper: Browser, engine: Engine
 
 def hazard_by_hand(page: str, places: set[str], years: float) -> float:
     """What the printed figures add up to, so many years after today, at these places."""
-    table = page.split("reckoned")[1].split("<tbody>")[1].split("</tbody>")[0]
+    table = page.split('<table class="reckoned">')[1].split("<tbody>")[1].split("</tbody>")[0]
     rows = [re.findall(r"<td>(.*?)</td>", row) for row in table.split("<tr>")[1:]]
     total = 0.0
     for _how, place, _unit, *printed in rows:
