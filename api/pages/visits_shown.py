@@ -193,7 +193,7 @@ def _tests(row: VisitRow, records: WorkRecords) -> tuple[str, ...]:
 def _deeds(row: VisitRow, records: WorkRecords) -> tuple[str, ...]:
     """Return what was changed at a visit, in the order of the bench."""
     mounts = records.mounts
-    off = [_dismounted(m, records) for m in mounts if m.dismounted_visit_id == row.id]
+    off = [_dismounted(m, row, records) for m in mounts if m.dismounted_visit_id == row.id]
     tried = [
         f"Tried and left: {hold_in_words(hold)}."
         for mount in mounts
@@ -260,10 +260,13 @@ def _how_held(mount: MountRow, records: WorkRecords) -> str:
     return f"{method}, held by {holds}" if holds else method
 
 
-def _dismounted(mount: MountRow, records: WorkRecords) -> str:
+def _dismounted(mount: MountRow, visit: VisitRow, records: WorkRecords) -> str:
+    why = mount.dismount_reason
+    # What was answered before water stands there too; why the visit was made is said with it.
+    said = f" {why[:1].upper()}{why[1:]}." if why and why != visit.reason else ""
     holds = "; ".join(_came_off(hold) for hold in records.holds[mount.id] if hold.outcome)
     harm = f" Harm: {mount.harm_at_dismount}." if mount.harm_at_dismount else ""
-    return f"Taken out of mount {mount.mount_no}{': ' if holds else ''}{holds}.{harm}"
+    return f"Taken out of mount {mount.mount_no}{': ' if holds else ''}{holds}.{harm}{said}"
 
 
 def _came_off(hold: HoldRow) -> str:
