@@ -54,6 +54,7 @@ from api.routes import Route
 from api.templating import show
 from models.actions.drafts import Draft, DraftTold, draft_of, finish_draft, save_draft
 from models.actions.forecasts import forecast_now, sign_that_closes
+from models.actions.named_records import mount_method_named
 from models.actions.photographs import join_visit
 from models.actions.sign_ins import Recognised, new_secret
 from models.actions.visit_words import meant_by
@@ -67,7 +68,7 @@ from models.tables.drafts import open_drafts
 from models.tables.terms import near_the_work
 from models.tables.visible import Viewer
 from models.tables.visit_notes import visit_note_rows
-from models.vocabulary import SEEN_WHEN_OPENED, VisitKind
+from models.vocabulary import SEEN_WHEN_OPENED, UNKNOWN_HOLD, VisitKind
 from seed_data.shipped import shipped_default_figures
 
 router = APIRouter(route_class=Route)
@@ -364,6 +365,7 @@ def _outcome(
     forecast = forecast_now(session, records, today=day_number(today))
     shown = visit_shown(row, records, notes)
     untold = tuple(_untold(shown, records)) if row.kind is VisitKind.UNFRAMING else ()
+    untold += tuple(_contradicted(session, records, visit_id))
     return ToRecord(shown, forecast_shown(forecast, today=day_number(today)), untold)
 
 
@@ -381,6 +383,21 @@ def _untold(visit: VisitShown, records: WorkRecords) -> Iterator[str]:
             "Nothing is told of its package under “Came off”: all that touches the work still"
             " counts as unknown."
         )
+
+
+def _contradicted(session: Session, records: WorkRecords, visit_id: int) -> Iterator[str]:
+    """Give what does not go together in a mount of this visit: it may stand so from before."""
+    for mount in records.mounts:
+        holds = records.holds[mount.id]
+        if mount.mounted_visit_id != visit_id or mount.method is None or not holds:
+            continue
+        usual = mount_method_named(session, mount.method).default_hold_grade
+        if usual not in (None, "", UNKNOWN_HOLD) and all(hold.grade != usual for hold in holds):
+            held_by = ", ".join(hold.material or hold.grade for hold in holds)
+            yield (
+                f"“How it is held” says {mount.method}, and what holds it is {held_by}: look at"
+                " both again under “New package”."
+            )
 
 
 def _recorded_already(

@@ -133,6 +133,18 @@ def test_an_unframing_that_saw_nothing_inside_says_what_follows(
     assert "Nothing is told of its package" not in page
 
 
+@pytest.mark.parametrize("method", ["T-hinge", "gummed tape hinges"])
+def test_a_way_of_holding_that_its_hold_is_not_is_questioned(
+    framer: Browser, engine: Engine, method: str
+) -> None:
+    fields = opened(framer, a_bench_work(engine)) | ALL_NO | {"seen": ["margins"]}
+    fields |= {"dismount/done": "1", "dismount/1/outcome": "freed", "dismount/1/freed_by": "lifted"}
+    fields |= {"mount/how": "built", "mount/method": method}
+    page = text_of(sent(framer, fields, "outcome").text)
+    assert f"Mounted: {method} (mount 2), held by Wheat starch paste" in page
+    assert ("“How it is held” says gummed tape hinges" in page) is (method != "T-hinge")
+
+
 def test_an_unframing_without_a_package_says_what_follows(framer: Browser, engine: Engine) -> None:
     with Session(engine) as session, session.begin():
         work = key_of(a_work(session, number="GH 9"))
