@@ -37,6 +37,8 @@ function Visit(form) {
       form.elements.hand.value = waiting.hand;
       save();
     }
+    // What was refused has an address that can only be sent to: going back would ask for it.
+    if (/\/(record|outcome|tried)$/.test(location.pathname)) history.replaceState(null, "", `/bench/${key}/${step()}`);
     sendOthers();
     form.addEventListener("input", changed);
     form.addEventListener("change", changed);
@@ -249,6 +251,8 @@ function Visit(form) {
     history.pushState(null, "", `/bench/${key}/${slug}`);
     changed();
     const saved = save();
+    // What was refused before is looked through anew.
+    if (slug === "finish" && !("elsewhere" in form.dataset)) document.querySelector(".refused.window")?.remove();
     if (slug === "finish") notYet(saved.then((kept) => kept && lookThrough()));
     return saved;
   }
@@ -285,6 +289,24 @@ function Visit(form) {
     if (!part || step() !== "finish") return;
     const outcome = document.getElementById("outcome");
     outcome.replaceChildren(...part.childNodes);
+    mark(page);
+  }
+
+  // What is wrong stands beside its field here too, as on the page that the server would show.
+  function mark(page) {
+    for (const said of form.querySelectorAll("[data-said]")) said.remove();
+    for (const box of form.querySelectorAll("[data-marked]")) {
+      box.classList.remove("wrong");
+      box.removeAttribute("data-marked");
+    }
+    for (const fault of page.querySelectorAll("#visit .fault[id^='fault-']")) {
+      const box = document.getElementById(fault.id.slice("fault-".length))?.closest(".field, .choices");
+      if (!box || document.getElementById(fault.id)) continue;
+      box.classList.add("wrong");
+      box.dataset.marked = "";
+      box.append(document.importNode(fault, true));
+      box.lastElementChild.dataset.said = "";
+    }
   }
 
   function clicked(event) {

@@ -973,5 +973,10 @@
       visit.load(place.dataset.findingsSrc);
     });
     seen.observe(place);
+    // Looked at anew: what could not be reached may be within reach again.
+    addEventListener("online", () => {
+      seen.unobserve(place);
+      seen.observe(place);
+    });
   }
 })();

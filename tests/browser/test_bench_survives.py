@@ -204,3 +204,26 @@ def test_a_yes_skips_what_is_done_to_an_open_package_and_a_second_tap_takes_a_ch
             expect(edge).not_to_be_checked()
             assert shown.input_value("[name='new/0/term']") == ""
             assert shown.locator("[name='new/0/side'][value=recto]").is_checked()
+
+
+def test_what_is_wrong_stands_beside_its_field_as_soon_as_it_is_looked_through(
+    folder: Path, opened: Browser
+) -> None:
+    with serving(folder) as served:
+        work = a_work(folder, served)
+        with tablet(opened, served.address) as shown:
+            begun(shown, work)
+            go(shown, "seen")
+            shown.fill("[name='new/0/term']", "mat burn")
+            shown.check("[name='new/0/severity'][value=slight]")
+            shown.check("[name='new/0/edge'][value=left]")
+            shown.fill("[name='new/0/mm']", "a thumb")
+            go(shown, "finish")
+            expect(shown.locator("#outcome")).to_contain_text("cannot be right", timeout=SLOW_MS)
+            shown.locator("#outcome").get_by_role("link").first.click()
+            wrong = shown.locator(".field.wrong", has=shown.locator("[name='new/0/mm']"))
+            expect(wrong.locator(".fault")).to_contain_text("such as 12.5")
+            shown.fill("[name='new/0/mm']", "12")
+            go(shown, "finish")
+            expect(shown.locator("#outcome")).to_contain_text("mat burn", timeout=SLOW_MS)
+            expect(shown.locator(".field.wrong")).to_have_count(0)
