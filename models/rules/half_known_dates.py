@@ -26,6 +26,10 @@ _RIGHT = (
     "Write a day as 2026-11-20, a month as 2026-11, a year as 2026, about 2005 as 2005~,"
     " the 1930s as 193X, from 2001 to 2010 as 2001/2010, not known as XXXX."
 )
+_RIGHT_IN_WORDS = (
+    "Write a day as 20 November 2026, a month as November 2026, a year as 2026; or about 2005,"
+    " 1930s, before 1980, between 2001 and 2010, unknown."
+)
 _QUALIFIED = "[~?%]?"
 _SIMPLE = re.compile(rf"(\d{{4}}|\d{{3}}X|\d{{2}}XX|XXXX)(-\d\d(-\d\d)?)?({_QUALIFIED})")
 _WHOLE = re.compile(r"(?<!\d)([1-9]\d{3})-(\d\d)-(\d\d)(?!\d)")
@@ -227,7 +231,14 @@ def from_words(text: str) -> HalfKnownDate:
     Raises BadValue; a date like 03/04/2026 is refused with both of its readings, one like
     27/11/2026 has only one.
     """
-    plain = " ".join(text.split())
+    try:
+        return _read_words(" ".join(text.split()))
+    except BadValue as error:
+        # Who types words is told of words; the notation of the standard is taken all the same.
+        raise BadValue(error.message.replace(_RIGHT, _RIGHT_IN_WORDS)) from None
+
+
+def _read_words(plain: str) -> HalfKnownDate:
     low = plain.lower()
     if low in ("unknown", "not known"):
         return read_date(UNKNOWN)
