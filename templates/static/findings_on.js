@@ -125,7 +125,8 @@
   const figure = (value) => String(Math.round(value * 10) / 10);
 
   // What is drawn and not kept yet stays in this browser, for its person, until it is kept or left.
-  const drawnName = (photograph) => `hingebook-drawn:${document.querySelector("form.leave")?.dataset.person}:${photograph ?? location.pathname}`;
+  const DRAWN = `hingebook-drawn:${document.querySelector("form.leave")?.dataset.person}:`;
+  const drawnName = (photograph) => `${DRAWN}${photograph ?? location.pathname}`;
   const drawn = {
     read(photograph) {
       try {
@@ -139,6 +140,15 @@
         localStorage.setItem(drawnName(photograph), JSON.stringify(told));
       } catch {
         // The storage is full or forbidden: then it is on the screen alone.
+      }
+    },
+    // The photograph of a visit's work on which something waits; none where nothing does.
+    waitsOn(at) {
+      try {
+        const names = Object.keys(localStorage).filter((name) => name.startsWith(DRAWN));
+        return names.find((name) => JSON.parse(localStorage.getItem(name)).at === at)?.slice(DRAWN.length) ?? "";
+      } catch {
+        return "";
       }
     },
     forget(photograph) {
@@ -207,7 +217,7 @@
 
     remember() {
       const { tool, points, isClosed, band } = this;
-      if (tool && this.isTouched) drawn.keep(this.told.photograph, { tool, target: this.target.value, points, isClosed, band });
+      if (tool && this.isTouched) drawn.keep(this.told.photograph, { tool, target: this.target.value, points, isClosed, band, at: this.host.at });
     }
 
     forget() {
@@ -722,6 +732,7 @@
       this.place = place;
       this.form = place.closest("form");
       this.takesBands = true;
+      this.at = place.dataset.findingsSrc;
       // Whoever goes on to another step means what is drawn; colours are read by a press alone.
       this.form.addEventListener("submit", () => this.desk?.tool !== "contrast" && this.desk?.keep(), { capture: true });
       this.form.addEventListener("input", () => this.desk?.draw());
@@ -842,7 +853,10 @@
 
     targets(desk) {
       const known = desk.told.findings.filter((one) => this.field(`finding/${one.id}/change`)).map((one) => foundTarget(one, `finding/${one.id}`));
-      const fresh = [...this.form.querySelectorAll("[id^='new/']")].filter((one) => /^new\/\d+$/.test(one.id)).map((one, index) => ({
+      // What is told of the other side is not drawn anew on this one.
+      const isOfThisSide = (at) => this.sideOf(at) === desk.told.side || !["mm", "outline"].some((name) => this.field(`${at}/${name}`)?.value);
+      const rows = [...this.form.querySelectorAll("[id^='new/']")].filter((one) => /^new\/\d+$/.test(one.id) && isOfThisSide(one.id));
+      const fresh = rows.map((one, index) => ({
         value: one.id, finding: null, shape: null, points: [],
         said: this.field(`${one.id}/term`)?.value || (index ? `another finding (${index + 1})` : "a new finding"),
         edge: this.field(`${one.id}/edge`)?.value || null, mm: inMm(this.field(`${one.id}/mm`)?.value ?? "") || null,
@@ -970,7 +984,8 @@
     const visit = new Visit(place);
     const seen = new IntersectionObserver((entries) => {
       if (!entries.some((entry) => entry.isIntersecting) || visit.desk || visit.isLoading) return;
-      visit.load(place.dataset.findingsSrc);
+      const waits = drawn.waitsOn(visit.at);
+      visit.load(/^\d+$/.test(waits) ? `${visit.at}?photograph=${waits}` : visit.at);
     });
     seen.observe(place);
     // Looked at anew: what could not be reached may be within reach again.
