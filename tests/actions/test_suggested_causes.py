@@ -16,7 +16,7 @@ from models.tables.findings import Finding
 from models.tables.mounts import Mount
 from models.tables.visible import THE_HOUSE
 from models.tables.works import Work
-from models.vocabulary import CauseMount, Change, Found, Mechanism
+from models.vocabulary import CauseMount, Change, Found, Mechanism, Replaceability
 from tests.actions.mat_burns import (
     ACID,
     GROUNDWOOD,
@@ -157,3 +157,18 @@ def test_a_burn_whose_mat_is_still_there_does_not_wait_until_somebody_confirmed_
     assert forecast.remat_by is not None
     # 12 months at the latest for a stain whose source is still there; else 36.
     assert forecast.remat_by <= add_months(forecast.advised_on, 12)
+
+
+def test_a_forecast_is_worked_out_once_until_anything_that_it_depends_on_is_another(
+    session: Session, work: Work
+) -> None:
+    a_burnt_mat(session, work)
+    records = records_of(session, work)
+    first = forecast_now(session, records, today=TODAY)
+    assert forecast_now(session, records_of(session, work), today=TODAY) is first
+    later = forecast_now(session, records, today=TODAY + 1)
+    assert later.chance_unseen_now.chance > first.chance_unseen_now.chance
+    work.replaceability = Replaceability.REPLACEABLE
+    session.add(work)
+    other = forecast_now(session, records_of(session, work), today=TODAY)
+    assert (other.allowed_chance, first.allowed_chance) == (0.25, 0.05)

@@ -6,6 +6,9 @@ in one read transaction and renders the same template with what it was given. Of
 the ratio of the quickest answers, how many statements it sends (of 12), and how much slower
 it is with 100,000 works than with 1,000 (1.3 at most). The invented collection has neither
 photographs nor incidents; pages that have a part of the bench to themselves are left to it.
+
+The forecasts of the works are among the last that were worked out, as they are for whoever
+goes on from the page of a work to its sheets; to work one out takes about 7 ms more.
 """
 
 import sqlite3

@@ -15,6 +15,8 @@ from models.risk.hazard import (
     hazard_ahead,
     hazard_shares,
     hazard_unseen,
+    leading_rows,
+    leading_rows_of_kinds,
     only_rows,
     side_by_side,
     summed_hazard,
@@ -100,6 +102,15 @@ def comes_to(value: float, printed: str) -> None:
     """Compare to the last digit printed."""
     half_of_last_digit = 0.5 * 10.0 ** int(Decimal(printed).as_tuple().exponent)
     np.testing.assert_allclose(value, float(printed), rtol=0, atol=half_of_last_digit * 1.0001)
+
+
+def test_a_kind_leads_by_all_its_places_and_of_its_rows_the_worst() -> None:
+    # By hand: a mat at margins (0.39) and front (0.19), dust (0.40); and a work with one row.
+    rows = together(*(one(7, 2.5) for _ in range(5)), works=[0, 0, 0, 0, 1], groups=[0, 0, 1, 2, 3])
+    hazards, kinds = np.array([0.39, 0.1, 0.19, 0.4, 0.2]), np.array([0, 0, 0, 1, 1])
+    assert leading_rows(rows, hazards).tolist() == [3, 4]
+    assert leading_rows_of_kinds(rows, hazards, kinds).tolist() == [0, 4]
+    assert leading_rows_of_kinds(rows, np.zeros(5), kinds).tolist() == [-1, -1]
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
