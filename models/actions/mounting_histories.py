@@ -132,6 +132,8 @@ class _MountCells(NamedTuple):
 
     begin: Cells
     left: str | None
+    # Since when it holds, unless a hold was said to be older or younger than its mount.
+    since: str | None
     middle: Cells
     end: Cells
 
@@ -148,6 +150,7 @@ def _rows_of_mount(
     shared = _MountCells(
         begin=_begin(told, mount, today),
         left=_left_at_dismount(mount, remains) if remains else None,
+        since=mount.mounted_edtf,
         middle=(mount.harm_at_dismount or None, judged.freeing),
         end=(
             _found_when_unframed(told, mount),
@@ -199,11 +202,16 @@ def _row_of_hold(
         *shared.middle,
         *(hold.hold_no, HOLD, hold.position or None, hold.hold_count),
         *_material(told, hold),
-        *(None, hold.since_edtf, None),
+        *(None, hold.since_edtf or shared.since, None),
         *told.figures.get(hold.figures_id or 0, _NO_FIGURES),
         verdict,
-        *(found, next_on, kept, _joined(hold.note, note) if hold.note else note),
+        *(found, next_on, kept, _joined(_clearance(hold), hold.note, note)),
     )
+
+
+def _clearance(hold: HoldLine) -> str | None:
+    um = hold.clearance_um
+    return None if um is None else f"clearance {um / MICROMETRES_PER_MM:g} mm"
 
 
 def _has_an_end(line: LayerLine) -> bool:

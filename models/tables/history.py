@@ -132,6 +132,7 @@ class HoldLine(NamedTuple):
     lot: str | None
     position: str
     hold_count: int | None
+    clearance_um: int | None
     since_edtf: str | None
     freed_by: str | None
     outcome: str | None
