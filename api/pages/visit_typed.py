@@ -6,7 +6,7 @@ answered is not a no. Before water, solvent or heat three more are asked; a no w
 its reason, and all of it is kept with how the work came off, or with the treatment.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from api.forms import TypedForm
@@ -25,7 +25,7 @@ from api.pages.row_reader import RowReader
 from models.actions.work_records import WorkRecords
 from models.errors import Fault
 from models.rules.record_values import a_line, a_name, between
-from models.rules.urgent_signs import still_to_ask
+from models.rules.urgent_signs import SIGN_OF_QUESTION, still_to_ask
 from models.rules.visit_as_told import (
     CauseTold,
     ColourTold,
@@ -40,6 +40,7 @@ from models.rules.visit_as_told import (
 )
 from models.tables.case_rows import SightingRow
 from models.vocabulary import (
+    GONE,
     BenchTest,
     CauseMount,
     Change,
@@ -68,6 +69,13 @@ TESTS = {
     "ph": BenchTest.SURFACE_PH,
 }
 QUESTIONS = tuple(StopQuestion)
+# As what a yes goes on record: no more than was answered.
+TERM_OF_QUESTION = {
+    StopQuestion.TOUCHES_GLASS: "sheet touching the glazing",
+    StopQuestion.LOOSE_OR_FLAKING: "flaking",
+    StopQuestion.GLASS_CRACKED: "broken glass",
+    StopQuestion.MOULD_OR_INSECTS: "mould or insects",
+}
 # Asked before water, solvent or heat comes near a work, with what is kept of a yes and of a no.
 BEFORE_WATER = (
     ("Is the medium tested with it?", "medium tested", "medium not tested"),
@@ -168,7 +176,7 @@ def _visit(
         seen=seen_typed(reader.form),
         stop=_stop(reader) if kind is VisitKind.UNFRAMING else None,
         summary=reader.note("summary"),
-        sightings=sightings_typed(reader, records.sightings),
+        sightings=(*sightings_typed(reader, records.sightings), *_signs_of_stop(reader, records)),
         tests=_tests(reader, records),
         inscriptions=_inscriptions(reader),
         treatments=_treatments(
@@ -237,9 +245,31 @@ def seen_typed(form: TypedForm) -> frozenset[Shown]:
     return frozenset(shown for shown in Shown if shown in form.all("seen"))
 
 
-def _stop(reader: RowReader) -> StopTold | None:
+def _answers(reader: RowReader) -> dict[StopQuestion, bool]:
     told = {question: reader.form[f"stop/{i}"] for i, question in enumerate(QUESTIONS)}
-    answers = {q: answer == YES for q, answer in told.items() if answer in (YES, NO)}
+    return {q: answer == YES for q, answer in told.items() if answer in (YES, NO)}
+
+
+def _signs_of_stop(reader: RowReader, records: WorkRecords) -> Iterator[SightingTold]:
+    """Give a finding for each yes whose sign does not stand yet: it waits until it was seen to."""
+    standing = {
+        row.urgent_sign
+        for row in {row.finding_id: row for row in records.sightings}.values()
+        if row.change not in GONE
+    }
+    for question, is_yes in _answers(reader).items():
+        if is_yes and SIGN_OF_QUESTION[question] not in standing:
+            # How strong it is nobody has said; whoever has looked puts it right.
+            yield SightingTold(
+                change=Change.NEW,
+                term=TERM_OF_QUESTION[question],
+                severity=Severity.MODERATE,
+                note="Answered with yes before an unframing, and not opened to see more.",
+            )
+
+
+def _stop(reader: RowReader) -> StopTold | None:
+    answers = _answers(reader)
     yes = [question.rstrip("?") for question, is_yes in answers.items() if is_yes]
     if yes:
         left = reader.answers.needed("stop/left", a_line("way it was left"), "")

@@ -408,7 +408,7 @@ def _last_unframing(records: WorkRecords) -> VisitRow | None:
     opened = [
         visit
         for visit in records.visits
-        if visit.on_first is not None and _saw_any(visit, SEEN_WHEN_OPENED)
+        if visit.on_first is not None and not visit.stop_why and _saw_any(visit, SEEN_WHEN_OPENED)
     ]
     return max(opened, key=lambda visit: (visit.on_first or 0, visit.visit_no), default=None)
 

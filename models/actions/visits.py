@@ -195,7 +195,9 @@ def _refuse_what_cannot_be(told: VisitTold, records: WorkRecords, work: Work) ->
         opens_package=_opens_package(told, records),
         is_stopped=told.stop is not None,
     )
-    refuse_seeing_through(told.kind, told.seen or ())
+    # What stayed closed was looked at, and no more.
+    as_seen = VisitKind.LOOK if told.stop is not None else told.kind
+    refuse_seeing_through(as_seen, told.seen or ())
     if told.also_unframed and told.kind is not VisitKind.UNFRAMING:
         raise Contradiction(
             "/also_unframed",

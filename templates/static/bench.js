@@ -239,8 +239,9 @@ function Visit(form) {
 
   // What has been answered with yes stays closed: there is nothing to take off or to build.
   function isStopped() {
-    const isFromNotes = form.querySelector("[name='stop/from_notes']")?.checked;
-    return !isFromNotes && form.querySelector("[name^='stop/'][value='yes']:checked") !== null;
+    // What was told of an open package before the yes must be within reach to be taken back.
+    const isOpened = form.querySelector("[name='stop/from_notes']:checked, [name='dismount/done']:checked");
+    return !isOpened && form.querySelector("[name^='stop/'][value='yes']:checked") !== null;
   }
 
   function go(slug) {

@@ -260,6 +260,21 @@ def test_one_yes_is_a_stop_and_says_how_the_work_was_left(framer: Browser, engin
     with Session(engine) as session:
         visit = session.get_one(Visit, 2)
         assert (visit.stop_why, visit.stop_left) == ("loose or flaking", "closed, flat, face up")
+    # It waits among the signs, closes the package, and is told once however often it is asked.
+    page = text_of(framer.get(f"/works/{work}").text)
+    assert "This does not wait Flaking , since" in page
+    again = opened(framer, work) | ALL_NO | {"stop/1": "yes", "stop/left": "closed"}
+    assert sent(framer, again).status_code == 303
+    with Session(engine) as session:
+        assert [finding.finding_no for finding in session.exec(select(Finding))] == [1]
+
+
+def test_a_stop_has_seen_nothing_inside(framer: Browser, engine: Engine) -> None:
+    fields = opened(framer, a_bench_work(engine)) | ALL_NO
+    stop: Fields = {"stop/2": "yes", "stop/left": "flat", "seen": ["front", "margins"]}
+    answer = sent(framer, fields | stop)
+    assert answer.status_code == 422
+    assert 'id="fault-seen"' in answer.text
 
 
 def test_a_stop_that_changed_something_inside_is_refused_in_words(
