@@ -305,6 +305,9 @@ def _layer_row(reader: RowReader, at: str, role: LayerRole, old: list[LayerRow])
         return told
     return replace(
         told,
+        # Left blank where a change was begun and taken back: it is still the piece that it was.
+        material=told.material or same.material,
+        lot=told.lot or same.lot,
         grade=told.grade or same.grade,
         # Its clock goes on: a piece is not new because it was put in again.
         fitted_on=same.fitted_edtf or NOT_KNOWN,
@@ -322,7 +325,7 @@ def _same_piece(reader: RowReader, at: str, old: list[LayerRow]) -> LayerRow | N
     stays = reader.is_ticked(f"{at}/same") or _act(reader, at) == STAYS
     if piece is None or not stays or _act(reader, at) == SWAPPED:
         return None
-    return piece if (piece.material or None) == reader.text(f"{at}/material") else None
+    return piece if reader.text(f"{at}/material") in (None, piece.material) else None
 
 
 def _hold_rows(reader: RowReader, of: str) -> list[tuple[str, HoldTold]]:

@@ -76,7 +76,7 @@ from models.vocabulary import (
 )
 from seed_data.shipped import shipped_default_figures
 
-NEW_FINDINGS = BLANK_LAYERS = 3
+NEW_FINDINGS, BLANK_LAYERS = 8, 3
 FEWEST_LAYERS = 6
 # Found most often where paper was matted; common practice, no source.
 USUAL_TERMS = ("mat burn", "foxing", "tide line", "hinge stain", "tape stain", "cockling", "fading")
@@ -127,11 +127,16 @@ class CauseAsked:
 
 @dataclass(frozen=True)
 class NamedPart:
-    """A layer, hold, remain or work that the form tells of, by its number."""
+    """A layer, hold, remain or work that the form tells of, by its number.
+
+    `material` and `lot` are what a layer is of: what stays in its row when it stays.
+    """
 
     id: int
     said: str
     is_board: bool = False
+    material: str = ""
+    lot: str = ""
 
 
 @dataclass(frozen=True)
@@ -497,7 +502,13 @@ def _of_a_part(name: str) -> bool:
 
 def _layers(records: WorkRecords) -> tuple[NamedPart, ...]:
     return tuple(
-        NamedPart(layer.id, layer_said(layer), layer.role not in NO_BOARD)
+        NamedPart(
+            layer.id,
+            layer_said(layer),
+            layer.role not in NO_BOARD,
+            layer.material or "",
+            layer.lot or "",
+        )
         for layer in layers_now(records)
         if layer.role is not LayerRole.WORK
     )

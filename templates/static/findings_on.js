@@ -805,6 +805,8 @@
 
     // Resolves to whether it is shown; to null where something else was asked for meanwhile.
     async load(address) {
+      // What is drawn whole is kept before another photograph takes its place.
+      if (this.desk?.tool !== "contrast") this.desk?.keep();
       const mine = (this.asked = {});
       this.isLoading = true;
       try {
@@ -853,9 +855,14 @@
 
     targets(desk) {
       const known = desk.told.findings.filter((one) => this.field(`finding/${one.id}/change`)).map((one) => foundTarget(one, `finding/${one.id}`));
-      // What is told of the other side is not drawn anew on this one.
-      const isOfThisSide = (at) => this.sideOf(at) === desk.told.side || !["mm", "outline"].some((name) => this.field(`${at}/${name}`)?.value);
-      const rows = [...this.form.querySelectorAll("[id^='new/']")].filter((one) => /^new\/\d+$/.test(one.id) && isOfThisSide(one.id));
+      // What is told of the other side is not drawn anew on this one; of the free rows one is enough.
+      const has = (at, ...names) => names.some((name) => this.field(`${at}/${name}`)?.value);
+      let free = 0;
+      const rows = [...this.form.querySelectorAll("[id^='new/']")].filter(({ id }) => {
+        if (!/^new\/\d+$/.test(id)) return false;
+        if (!has(id, "term", "mm", "outline")) return !free++;
+        return this.sideOf(id) === desk.told.side || !has(id, "mm", "outline");
+      });
       const fresh = rows.map((one, index) => ({
         value: one.id, finding: null, shape: null, points: [],
         said: this.field(`${one.id}/term`)?.value || (index ? `another finding (${index + 1})` : "a new finding"),
@@ -966,6 +973,7 @@
         const answer = await fetch(`/photographs/${desk.told.photograph}/${what === "window" ? "window-edge" : what}`, { method: "POST", body: new URLSearchParams(told), credentials: "same-origin" });
         if (answer.ok) {
           desk.begin(null);
+          if (desk !== this.desk) return;
           return this.show(new DOMParser().parseFromString(await answer.text(), "text/html"), this.address);
         }
         const page = new DOMParser().parseFromString(await answer.text(), "text/html");

@@ -175,8 +175,6 @@
   for (const row of swap.querySelectorAll(".swap-row[data-old]")) {
     const radio = row.querySelector("input[type=radio]:checked");
     row.dataset.act = radio?.value ?? "stays";
-    row.dataset.wasMaterial = field(`${row.dataset.row}/material`).defaultValue;
-    row.dataset.wasLot = field(`${row.dataset.row}/lot`).defaultValue;
   }
 
   swap.addEventListener("change", (event) => {

@@ -701,3 +701,16 @@ def test_a_visit_is_taken_back_with_a_reason_by_a_keeper(
 @pytest.mark.parametrize("path", ["/visits/99", "/visits/0", "/visits/one"])
 def test_a_visit_that_is_not_on_record_is_not_found(keeper: Browser, path: str) -> None:
     assert keeper.get(path).status_code == 404
+
+
+def test_a_layer_whose_change_was_taken_back_is_still_the_piece_that_it_was(
+    framer: Browser, engine: Engine
+) -> None:
+    work = a_bench_work(engine)
+    fields = opened(framer, work) | ALL_NO | OFF | {"mount/how": "built"}
+    # A change was begun, the page came back with its field empty, and the layer stays after all.
+    blank = {name: "" for name in fields if re.fullmatch(r"mount/layers/\d+/material", name)}
+    assert sent(framer, fields | blank).status_code == 303
+    said = text_of(framer.get(f"/works/{work}").text)
+    assert "Mounted: T-hinge (mount 2)" in said
+    assert (said.count("Put in window mat"), said.count("Taken out window mat")) == (1, 0)
