@@ -242,20 +242,26 @@ def _groups(records: WorkRecords, earlier: VisitRow, later: VisitRow) -> Iterato
     ranks = list(Became)
     found.sort(key=lambda pair: (ranks.index(pair[0].became), pair[1].finding_no))
     for became, those in groupby(found, key=lambda pair: pair[0].became):
-        yield FindingGroup(became, tuple(_finding(one, row) for one, row in those))
+        found_so = tuple(_finding(one, row, records, order[later.id]) for one, row in those)
+        yield FindingGroup(became, found_so)
 
 
 def _seen(row: SightingRow, visit: int) -> SeenThen:
     return SeenThen(visit, row.change, row.severity, size_mm(row.reach_um), row.extent_percent)
 
 
-def _finding(one: ComparedFinding, row: SightingRow) -> FindingCompared:
+def _finding(
+    one: ComparedFinding, row: SightingRow, records: WorkRecords, later: int
+) -> FindingCompared:
     grown = one.grown_mm
+    # A visit that did not look at it has it as a visit before left it, and says of which day.
+    seen_on = date_said(records.visits[one.after.visit].on_edtf)
+    since = "" if one.after.visit == later else f", as last seen {seen_on}"
     return FindingCompared(
         name=f"{row.finding_no} {row.term}",
         where=where_said(row),
         before="" if one.before is None else _state(one.before),
-        after=_state(one.after),
+        after=f"{_state(one.after)}{since}",
         grown=f"{grown:+g} mm" if grown else "",
     )
 

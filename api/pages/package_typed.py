@@ -253,6 +253,10 @@ def mount_typed(reader: RowReader, records: WorkRecords) -> MountTold | None:
     if how == USUAL:
         name = reader.answers.needed("mount/house_package", a_name("house package"), "")
         return MountTold(house_package=name)
+    if how == CHANGED and reader.is_ticked("dismount/done"):
+        message = "It came off its mount, and is said to stay on it."
+        right = "Say that it is mounted anew, or in no new mount; or untick that it came off."
+        reader.wrong("mount/how", message, right)
     if how != BUILT:
         return None
     return MountTold(

@@ -41,6 +41,7 @@ from models.rules.visit_as_told import (
 from models.tables.case_rows import SightingRow
 from models.vocabulary import (
     GONE,
+    SEEN_WHEN_OPENED,
     BenchTest,
     CauseMount,
     Change,
@@ -166,6 +167,7 @@ def _visit(
     found = found_typed(reader, records)
     dismount = dismount_typed(reader, records, found)
     used = _ways_used(dismount)
+    seen = seen_typed(reader.form)
     return VisitTold(
         on=reader.answers.needed("on", edtf, ""),
         kind=kind,
@@ -173,7 +175,7 @@ def _visit(
         by=None if by == UNKNOWN_HAND else by,
         by_unknown_hand=by == UNKNOWN_HAND,
         minutes=reader.whole("minutes", 0, LONGEST_MINUTES, "number of minutes"),
-        seen=seen_typed(reader.form),
+        seen=seen,
         stop=_stop(reader) if kind is VisitKind.UNFRAMING else None,
         summary=reader.note("summary"),
         sightings=(*sightings_typed(reader, records.sightings), *_signs_of_stop(reader, records)),
@@ -188,7 +190,7 @@ def _visit(
         layers_fitted=layers_fitted_typed(reader, records),
         mount=mount_typed(reader, records),
         also_unframed=reader.ids("also_unframed", "/also_unframed"),
-        closed_as_it_was=reader.is_ticked("closed_as_it_was"),
+        closed_as_it_was=_is_closed_as_it_was(reader, seen),
         to_write_up=reader.is_ticked("to_write_up"),
         based_on=reader.whole("based_on", 1, 2**31 - 1, "version"),
     )
@@ -243,6 +245,18 @@ def _and_also(told: str, kept: str) -> str:
 def seen_typed(form: TypedForm) -> frozenset[Shown]:
     """Return the places that are ticked as seen."""
     return frozenset(shown for shown in Shown if shown in form.all("seen"))
+
+
+def _is_closed_as_it_was(reader: RowReader, seen: frozenset[Shown]) -> bool:
+    """Say whether it is ticked; whoever says what was seen inside has said more than that."""
+    is_ticked = reader.is_ticked("closed_as_it_was")
+    if is_ticked and seen & frozenset(SEEN_WHEN_OPENED):
+        message = (
+            "“Closed again as it was” says nothing of what it looked like, and more is ticked."
+        )
+        right = "Untick it: what was seen inside then counts; or untick what was not seen."
+        reader.wrong("seen", message, right)
+    return is_ticked
 
 
 def _answers(reader: RowReader) -> dict[StopQuestion, bool]:

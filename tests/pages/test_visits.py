@@ -709,8 +709,17 @@ def test_a_layer_whose_change_was_taken_back_is_still_the_piece_that_it_was(
     work = a_bench_work(engine)
     fields = opened(framer, work) | ALL_NO | OFF | {"mount/how": "built"}
     # A change was begun, the page came back with its field empty, and the layer stays after all.
-    blank = {name: "" for name in fields if re.fullmatch(r"mount/layers/\d+/material", name)}
+    rows = [name for name in fields if re.fullmatch(r"mount/layers/\d+/material", name)]
+    blank: Fields = dict.fromkeys(rows, "")
     assert sent(framer, fields | blank).status_code == 303
     said = text_of(framer.get(f"/works/{work}").text)
     assert "Mounted: T-hinge (mount 2)" in said
     assert (said.count("Put in window mat"), said.count("Taken out window mat")) == (1, 0)
+
+
+def test_what_is_told_two_ways_is_asked_again(framer: Browser, engine: Engine) -> None:
+    work = a_bench_work(engine)
+    told = opened(framer, work) | ALL_NO
+    both: Fields = {"closed_as_it_was": "1", "seen": ["front", "margins"]}
+    assert 'id="fault-seen"' in sent(framer, told | both).text
+    assert 'id="fault-mount/how"' in sent(framer, told | OFF | {"mount/how": "changed"}).text
