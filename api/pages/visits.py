@@ -32,8 +32,10 @@ from api.pages.forecast_shown import forecast_shown
 from api.pages.form_answers import REFUSED, STALE, Refusal
 from api.pages.form_shown import FormShown
 from api.pages.package_swap import tried_package
+from api.pages.package_typed import NO_NEW_MOUNT
 from api.pages.path_ids import PathId
 from api.pages.visit_form import (
+    KEPT,
     OF_THE_PAGE,
     ToRecord,
     VisitFormPage,
@@ -204,6 +206,7 @@ def visit_looked_through(
         with session.begin_nested():
             stored = record_visit(session, viewer, told.work_id, read.told, today=day_number(today))
         outcome = _outcome(session, viewer, told.work_id, stored.visit_id, today)
+        outcome = replace(outcome, untold=(*outcome.untold, *_not_of_this_kind(form, told.kind)))
     except Refusal as error:
         answer = _refused(request, page, records, form, read, error)
         # To a script this was a question: its answer is no error of the page that asked.
@@ -382,6 +385,17 @@ def _untold(visit: VisitShown, records: WorkRecords) -> Iterator[str]:
         yield (
             "Nothing is told of its package under “Came off”: all that touches the work still"
             " counts as unknown."
+        )
+
+
+def _not_of_this_kind(form: TypedForm, kind: VisitKind) -> Iterator[str]:
+    """Give what was told of an unframing, where the visit has become one of another kind since."""
+    kept = {name.removeprefix(KEPT): values for name, values in kept_of(form.fields).items()}
+    came_off = any(any(values) for name, values in kept.items() if name.startswith("dismount/"))
+    if came_off or kept.get("mount/how", [NO_NEW_MOUNT])[0] not in ("", NO_NEW_MOUNT):
+        yield (
+            f"What is told under “Came off” and “New package” belongs to an unframing, and a {kind}"
+            " does not record it: choose the unframing again under “Start”, or leave it so."
         )
 
 

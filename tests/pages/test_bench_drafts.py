@@ -312,3 +312,14 @@ def test_before_it_is_finished_each_next_date_stands_beside_what_it_was(
     }
     answer = framer.send_form(f"/bench/{fields['key']}/outcome", told)
     assert "before this visit:" in text_of(answer.text)
+
+
+@pytest.mark.parametrize("told", [{"kept:dismount/done": "1"}, {"kept:mount/how": "none"}])
+def test_what_a_look_does_not_record_of_an_unframing_is_said(
+    framer: Browser, engine: Engine, told: Fields
+) -> None:
+    fields = opened(framer, a_bench_work(engine), "look") | told
+    page = text_of(sent(framer, fields, "outcome").text)
+    assert ("belongs to an unframing, and a look does not" in page) is (
+        "kept:dismount/done" in told
+    )
