@@ -20,7 +20,7 @@ from api.pages.package_shown import PackageShown, package_shown
 from api.pages.path_ids import PathId
 from api.pages.qr_shown import QrShown, qr_shown
 from api.pages.sheet_drawing import SheetDrawing, sheet_drawing
-from api.pages.visit_typed import BEFORE_WATER
+from api.pages.visit_typed import QUESTIONS_BEFORE_WATER
 from api.pages.work_page import records_of
 from api.routes import Route
 from api.template_filters import day, height_by_width
@@ -72,7 +72,7 @@ class BenchSheetPage:
     places: tuple[str, ...] = tuple(Shown)
     boxes: tuple[str, ...] = BOXES
     ways_off: tuple[str, ...] = (*FreedBy, Outcome.TRIED_AND_LEFT)
-    before_water: tuple[str, ...] = tuple(question for question, _yes, _no in BEFORE_WATER)
+    before_water: tuple[str, ...] = QUESTIONS_BEFORE_WATER
     new_findings: int = NEW_FINDINGS
     new_layers: int = NEW_LAYERS
 

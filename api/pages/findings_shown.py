@@ -117,6 +117,12 @@ def _finding(
     )
 
 
+_WHOSE: dict[CauseMount | None, str] = {
+    CauseMount.THIS: ", this mount",
+    CauseMount.EARLIER: ", an earlier mount",
+}
+
+
 def _cause_said(row: SightingRow, mount: MountRow | None) -> str:
     """Return what it was put down to; whose mount it was, as seen from the mount of today."""
     if row.cause_mechanism is None:
@@ -124,8 +130,7 @@ def _cause_said(row: SightingRow, mount: MountRow | None) -> str:
     of = row.cause_mount
     if of == CauseMount.THIS and (mount is None or row.cause_mount_id != mount.id):
         of = CauseMount.EARLIER
-    whose = {CauseMount.THIS: ", this mount", CauseMount.EARLIER: ", an earlier mount"}
-    return f"{row.cause_mechanism}{'' if of is None else whose.get(of, '')}"
+    return f"{row.cause_mechanism}{_WHOSE.get(of, '')}"
 
 
 def _colours_said(readings: Sequence[VisitNoteRow]) -> tuple[str, ...]:

@@ -209,14 +209,16 @@ def _date(name: str, found: NextDate, today: int) -> DateShown:
         by=by,
         when=DUE_TODAY if is_due else by or NO_DAY,
         is_due=is_due,
-        was_due="" if found.on is None or found.on >= today else _was_due(found.on, today),
+        was_due=_was_due(found.on, today),
         reason="" if deciding is None else deciding.sentence,
         # Two layers with one and the same sign say it once.
         steps=tuple(dict.fromkeys(found.sentences)),
     )
 
 
-def _was_due(on: int, today: int) -> str:
+def _was_due(on: int | None, today: int) -> str:
+    if on is None or on >= today:
+        return ""
     if on < add_years(today, -LONG_PAST_YEARS):
         return f"reckoned back: since {day_date(on).year}"
     return f"was due by {day(on)}"

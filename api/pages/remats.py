@@ -82,6 +82,7 @@ WAITS = {"6 months": 6, "1 year": 12, "2 years": 24}
 SCALE = 200.0
 FEWEST_UNITS = 2.0
 FIELDS = ("state", "on", "until", "quote", "why")
+OWNERS_FIELDS = ("until", "question")
 LABELS = {
     "state": "What becomes of it",
     "on": "On",
@@ -166,7 +167,7 @@ class OwnerRematsPage:
     answered: tuple[RematShown, ...] = ()
     faults: tuple[Fault, ...] = ()
     # What was typed and not taken, and of which work; of none where it was for several.
-    typed: Mapping[str, str] = field(default_factory=dict)
+    typed: Mapping[str, str] = field(default_factory=lambda: dict.fromkeys(OWNERS_FIELDS, ""))
     refused_of: int | None = None
 
 
@@ -291,8 +292,8 @@ def answer(
         of = _keys(form.all("work"))
         page = replace(
             _owner_page(session, viewer, now, "", None),
-            faults=faults_beside(error, ("until", "question", "work")),
-            typed=typed_in(form, ("until", "question")),
+            faults=faults_beside(error, (*OWNERS_FIELDS, "work")),
+            typed=typed_in(form, OWNERS_FIELDS),
             refused_of=of[0] if len(of) == 1 else None,
         )
         status = STALE if isinstance(error, Stale) else REFUSED

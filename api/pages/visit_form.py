@@ -31,9 +31,9 @@ from api.pages.package_typed import (
 )
 from api.pages.photographs_shown import TAKES, Take
 from api.pages.visit_typed import (
-    BEFORE_WATER,
     NO,
     QUESTIONS,
+    QUESTIONS_BEFORE_WATER,
     TESTS,
     UNKNOWN_HAND,
     WET,
@@ -188,7 +188,8 @@ class Words:
         (NO_NEW_MOUNT, "no new mount"),
     )
     cautions: tuple[str, ...] = tuple(CAUTIONS.values())
-    before_water: tuple[str, ...] = tuple(question for question, _yes, _no in BEFORE_WATER)
+    before_water: tuple[str, ...] = QUESTIONS_BEFORE_WATER
+    new_findings: int = NEW_FINDINGS
     wet_ways: tuple[str, ...] = WET
     spot_test: str = SPOT_TEST
     local_codes: str = LOCAL_CODES

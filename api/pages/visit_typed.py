@@ -22,6 +22,7 @@ from api.pages.package_typed import (
     mount_typed,
 )
 from api.pages.row_reader import RowReader
+from models.actions.forecasts import finding_facts
 from models.actions.work_records import WorkRecords
 from models.errors import Fault
 from models.rules.record_values import a_line, a_name, between
@@ -40,7 +41,6 @@ from models.rules.visit_as_told import (
 )
 from models.tables.case_rows import SightingRow
 from models.vocabulary import (
-    GONE,
     SEEN_WHEN_OPENED,
     BenchTest,
     CauseMount,
@@ -83,6 +83,7 @@ BEFORE_WATER = (
     ("Did the owner agree?", "owner agreed", "owner not asked or not agreed"),
     ("Was a conservator asked?", "conservator asked", "conservator not asked"),
 )
+QUESTIONS_BEFORE_WATER = tuple(question for question, _yes, _no in BEFORE_WATER)
 WET = (FreedBy.WATER, FreedBy.SOLVENT, FreedBy.HEAT)
 FROM_NOTES = "stop/from_notes"
 # How a work comes off its old mount while a new one is only tried.
@@ -266,11 +267,7 @@ def _answers(reader: RowReader) -> dict[StopQuestion, bool]:
 
 def _signs_of_stop(reader: RowReader, records: WorkRecords) -> Iterator[SightingTold]:
     """Give a finding for each yes whose sign does not stand yet: it waits until it was seen to."""
-    standing = {
-        row.urgent_sign
-        for row in {row.finding_id: row for row in records.sightings}.values()
-        if row.change not in GONE
-    }
+    standing = {one.urgent_sign for one in finding_facts(records) if one.is_still_there}
     for question, is_yes in _answers(reader).items():
         if is_yes and SIGN_OF_QUESTION[question] not in standing:
             # How strong it is nobody has said; whoever has looked puts it right.

@@ -205,8 +205,7 @@ def visit_looked_through(
         read = _read_all(session, form, told.kind, records, today=day_number(today))
         with session.begin_nested():
             stored = record_visit(session, viewer, told.work_id, read.told, today=day_number(today))
-        outcome = _outcome(session, viewer, told.work_id, stored.visit_id, today)
-        outcome = replace(outcome, untold=(*outcome.untold, *_not_of_this_kind(form, told.kind)))
+        outcome = _outcome(session, viewer, form, told, stored.visit_id, today)
     except Refusal as error:
         answer = _refused(request, page, records, form, read, error)
         # To a script this was a question: its answer is no error of the page that asked.
@@ -360,21 +359,29 @@ def _kept_closed(
 
 
 def _outcome(
-    session: Session, viewer: Viewer, work_id: int, visit_id: int, today: date
+    session: Session,
+    viewer: Viewer,
+    form: TypedForm,
+    told: DraftTold,
+    visit_id: int,
+    today: date,
 ) -> ToRecord:
-    records = records_of(session, viewer, work_id)
-    notes = visit_note_rows(session, viewer, [work_id])
+    records = records_of(session, viewer, told.work_id)
+    notes = visit_note_rows(session, viewer, [told.work_id])
     row = next(visit for visit in records.visits if visit.id == visit_id)
     forecast = forecast_now(session, records, today=day_number(today))
     shown = visit_shown(row, records, notes)
-    untold = tuple(_untold(shown, records)) if row.kind is VisitKind.UNFRAMING else ()
-    untold += tuple(_contradicted(session, records, visit_id))
+    untold = (
+        *_untold(shown, records, told.kind),
+        *_contradicted(session, records, visit_id),
+        *_not_of_this_kind(form, told.kind),
+    )
     return ToRecord(shown, forecast_shown(forecast, today=day_number(today)), untold)
 
 
-def _untold(visit: VisitShown, records: WorkRecords) -> Iterator[str]:
+def _untold(visit: VisitShown, records: WorkRecords, kind: VisitKind) -> Iterator[str]:
     """Give what an unframing that was not stopped does not tell of what lies inside."""
-    if visit.stop_why or visit.to_write_up:
+    if kind is not VisitKind.UNFRAMING or visit.stop_why or visit.to_write_up:
         return
     if not set(visit.seen) & set(SEEN_WHEN_OPENED):
         yield (

@@ -232,11 +232,7 @@ def _mounted(mount: MountRow, records: WorkRecords) -> tuple[str, ...]:
     earlier = next((m for m in records.mounts if m.mount_no == mount.mount_no - 1), None)
     if earlier is None:
         return (said, *(f"Put in {layer}." for layer in now))
-    before = [
-        layer_said(row)
-        for row in layers_during(earlier, records.layers[earlier.package_id])
-        if row.role is not LayerRole.WORK and not row.ended
-    ]
+    before = [layer_said(row) for row in _layers_of(earlier, records) if not row.ended]
     out, put_in = Counter(before) - Counter(now), Counter(now) - Counter(before)
     return (
         *(f"Taken out {layer}." for layer in out.elements()),
@@ -249,9 +245,15 @@ def _layers_at_first(mount: MountRow, records: WorkRecords) -> list[str]:
     """Return the layers with which a mount began."""
     return [
         layer_said(row)
-        for row in layers_during(mount, records.layers[mount.package_id])
-        if row.role is not LayerRole.WORK and row.fitted_visit_id in (None, mount.mounted_visit_id)
+        for row in _layers_of(mount, records)
+        if row.fitted_visit_id in (None, mount.mounted_visit_id)
     ]
+
+
+def _layers_of(mount: MountRow, records: WorkRecords) -> list[LayerRow]:
+    """Return the layers round the work while a mount lasted."""
+    rows = layers_during(mount, records.layers[mount.package_id])
+    return [row for row in rows if row.role is not LayerRole.WORK]
 
 
 def _how_held(mount: MountRow, records: WorkRecords) -> str:
@@ -295,8 +297,6 @@ def _treatment(note: VisitNoteRow) -> str:
 
 
 def _mount(mount: MountRow, records: WorkRecords) -> MountShown:
-    rows = records.layers[mount.package_id]
-    during = [row for row in layers_during(mount, rows) if row.role is not LayerRole.WORK]
     return MountShown(
         no=mount.mount_no,
         method=mount.method or "nobody said how",
@@ -308,7 +308,7 @@ def _mount(mount: MountRow, records: WorkRecords) -> MountShown:
         harm=mount.harm_at_dismount,
         is_current=not mount.ended,
         inferred=mount.inferred,
-        layers=tuple(_layer_with_days(row) for row in during),
+        layers=tuple(_layer_with_days(row) for row in _layers_of(mount, records)),
         holds=tuple(
             _came_off(h) if h.outcome else hold_in_words(h) for h in records.holds[mount.id]
         ),

@@ -174,19 +174,16 @@ def _end(bench: Bench, mount: Mount, told: DismountTold, holds: Sequence[Hold]) 
     bench.mount = None
 
 
-def _keep_remain(
-    bench: Bench, mount: Mount, hold: Hold | None, *, what: str, grade: str | None
-) -> None:
-    since = None if hold is None else date_kept(hold, "since")
+def _keep_remain(bench: Bench, mount: Mount, hold: Hold, *, what: str, grade: str | None) -> None:
     remain = Remain(
         work_id=bench.work_id,
-        hold_id=None if hold is None else hold.id,
+        hold_id=hold.id,
         what=what,
         grade=grade,
-        covers_all=hold is not None and hold.covers_all,
+        covers_all=hold.covers_all,
         left_visit_id=bench.visit_id,
     )
-    write(remain, date_columns("since", since or date_kept(mount, "mounted")))
+    write(remain, date_columns("since", date_kept(hold, "since") or date_kept(mount, "mounted")))
     if remain.since_first is None:
         # An assumed mounting day has no text, and the clock of what stays began with it.
         remain.since_first, remain.since_last = mount.mounted_first, mount.mounted_last

@@ -162,14 +162,14 @@ def _bounds_of_one(text: str) -> tuple[int | None, int | None]:
     if high < 1:
         return None, None
     if rest == ["02", "29"]:
-        low, high = _leap_years(year)
+        low, high = _leap_years(year, low, high)
     return _within(max(low, 1), high, rest)
 
 
-def _leap_years(year: str) -> tuple[int, int]:
+def _leap_years(year: str, low: int, high: int) -> tuple[int, int]:
     """Return the first and the last leap year that "19XX" allows. Raises BadValue for none."""
     allowed = re.compile(year.replace("X", "."))
-    leap = [y for y in range(1, 10_000) if isleap(y) and allowed.fullmatch(f"{y:04d}")]
+    leap = [y for y in range(max(low, 1), high + 1) if isleap(y) and allowed.fullmatch(f"{y:04d}")]
     if not leap:
         raise BadValue(f"No year of {year} has a 29 February. {_RIGHT}")
     return leap[0], leap[-1]

@@ -252,9 +252,11 @@ function Visit(form) {
     history.pushState(null, "", `/bench/${key}/${slug}`);
     changed();
     const saved = save();
-    // What was refused before is looked through anew.
-    if (slug === "finish" && !("elsewhere" in form.dataset)) document.querySelector(".refused.window")?.remove();
-    if (slug === "finish") notYet(saved.then((kept) => kept && lookThrough()));
+    if (slug === "finish") {
+      // What was refused before is looked through anew.
+      if (!("elsewhere" in form.dataset)) document.querySelector(".refused.window")?.remove();
+      notYet(saved.then((kept) => kept && lookThrough()));
+    }
     return saved;
   }
 

@@ -127,37 +127,23 @@
   // What is drawn and not kept yet stays in this browser, for its person, until it is kept or left.
   const DRAWN = `hingebook-drawn:${document.querySelector("form.leave")?.dataset.person}:`;
   const drawnName = (photograph) => `${DRAWN}${photograph ?? location.pathname}`;
+  // The storage may be full or forbidden: then what is drawn is on the screen alone.
+  const stored = (ask) => {
+    try {
+      return ask();
+    } catch {
+      return null;
+    }
+  };
   const drawn = {
-    read(photograph) {
-      try {
-        return JSON.parse(localStorage.getItem(drawnName(photograph)));
-      } catch {
-        return null;
-      }
-    },
-    keep(photograph, told) {
-      try {
-        localStorage.setItem(drawnName(photograph), JSON.stringify(told));
-      } catch {
-        // The storage is full or forbidden: then it is on the screen alone.
-      }
-    },
+    read: (photograph) => stored(() => JSON.parse(localStorage.getItem(drawnName(photograph)))),
+    keep: (photograph, told) => stored(() => localStorage.setItem(drawnName(photograph), JSON.stringify(told))),
+    forget: (photograph) => stored(() => localStorage.removeItem(drawnName(photograph))),
     // The photograph of a visit's work on which something waits; none where nothing does.
-    waitsOn(at) {
-      try {
-        const names = Object.keys(localStorage).filter((name) => name.startsWith(DRAWN));
-        return names.find((name) => JSON.parse(localStorage.getItem(name)).at === at)?.slice(DRAWN.length) ?? "";
-      } catch {
-        return "";
-      }
-    },
-    forget(photograph) {
-      try {
-        localStorage.removeItem(drawnName(photograph));
-      } catch {
-        // Nothing was kept.
-      }
-    },
+    waitsOn: (at) => stored(() => {
+      const names = Object.keys(localStorage).filter((name) => name.startsWith(DRAWN));
+      return names.find((name) => JSON.parse(localStorage.getItem(name)).at === at)?.slice(DRAWN.length);
+    }) ?? "",
   };
 
   // One picture with its desk. `host` says what can be drawn, and takes what was drawn.

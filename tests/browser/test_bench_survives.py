@@ -55,6 +55,15 @@ def begun(shown: Page, work: int) -> None:
     says(shown, SAVED)
 
 
+@contextmanager
+def at_seen(folder: Path, opened: Browser) -> Iterator[Page]:
+    """An unframing that has begun, at the step where one says what was seen."""
+    with serving(folder) as served, tablet(opened, served.address) as shown:
+        begun(shown, a_work(folder, served))
+        go(shown, "seen")
+        yield shown
+
+
 def says(shown: Page, words: str) -> None:
     expect(shown.locator("#kept")).to_contain_text(words, timeout=SLOW_MS)
 
@@ -106,33 +115,29 @@ def test_the_tablet_is_closed_while_the_network_is_away(folder: Path, opened: Br
 def test_the_sign_in_ends_in_mid_visit_and_every_choice_comes_back(
     folder: Path, opened: Browser
 ) -> None:
-    with serving(folder) as served:
-        work = a_work(folder, served)
-        with tablet(opened, served.address) as shown:
-            begun(shown, work)
-            go(shown, "seen")
-            shown.fill("[name='new/0/term']", "mat burn")
-            # The last of their groups: what is first there comes back more easily.
-            last = ["[name='new/0/severity']", "[name='seen']"]
+    with at_seen(folder, opened) as shown:
+        shown.fill("[name='new/0/term']", "mat burn")
+        # The last of their groups: what is first there comes back more easily.
+        last = ["[name='new/0/severity']", "[name='seen']"]
+        for group in last:
+            shown.locator(group).last.check()
+        says(shown, SAVED)
+        other = shown.context.new_page()
+        other.goto("/works")
+        sign_out(other)
+        other.wait_for_url("**/sign-in**")
+        shown.fill("[name=summary]", "Brown along the left.")
+        says(shown, "your sign-in is over")
+        shown.get_by_role("link", name="Sign in again").click()
+        shown.fill("[name=name]", NAME)
+        shown.fill("[name=password]", PASSWORD)
+        shown.click("main button[type=submit]")
+        says(shown, SAVED)
+        for _ in range(2):
             for group in last:
-                shown.locator(group).last.check()
-            says(shown, SAVED)
-            other = shown.context.new_page()
-            other.goto("/works")
-            sign_out(other)
-            other.wait_for_url("**/sign-in**")
-            shown.fill("[name=summary]", "Brown along the left.")
-            says(shown, "your sign-in is over")
-            shown.get_by_role("link", name="Sign in again").click()
-            shown.fill("[name=name]", NAME)
-            shown.fill("[name=password]", PASSWORD)
-            shown.click("main button[type=submit]")
-            says(shown, SAVED)
-            for _ in range(2):
-                for group in last:
-                    expect(shown.locator(group).last).to_be_checked()
-                assert shown.input_value("[name=summary]") == "Brown along the left."
-                shown.reload()
+                expect(shown.locator(group).last).to_be_checked()
+            assert shown.input_value("[name=summary]") == "Brown along the left."
+            shown.reload()
 
 
 def test_the_server_is_killed_in_mid_visit_and_comes_back(folder: Path, opened: Browser) -> None:
@@ -209,21 +214,17 @@ def test_a_yes_skips_what_is_done_to_an_open_package_and_a_second_tap_takes_a_ch
 def test_what_is_wrong_stands_beside_its_field_as_soon_as_it_is_looked_through(
     folder: Path, opened: Browser
 ) -> None:
-    with serving(folder) as served:
-        work = a_work(folder, served)
-        with tablet(opened, served.address) as shown:
-            begun(shown, work)
-            go(shown, "seen")
-            shown.fill("[name='new/0/term']", "mat burn")
-            shown.check("[name='new/0/severity'][value=slight]")
-            shown.check("[name='new/0/edge'][value=left]")
-            shown.fill("[name='new/0/mm']", "a thumb")
-            go(shown, "finish")
-            expect(shown.locator("#outcome")).to_contain_text("cannot be right", timeout=SLOW_MS)
-            shown.locator("#outcome").get_by_role("link").first.click()
-            wrong = shown.locator(".field.wrong", has=shown.locator("[name='new/0/mm']"))
-            expect(wrong.locator(".fault")).to_contain_text("such as 12.5")
-            shown.fill("[name='new/0/mm']", "12")
-            go(shown, "finish")
-            expect(shown.locator("#outcome")).to_contain_text("mat burn", timeout=SLOW_MS)
-            expect(shown.locator(".field.wrong")).to_have_count(0)
+    with at_seen(folder, opened) as shown:
+        shown.fill("[name='new/0/term']", "mat burn")
+        shown.check("[name='new/0/severity'][value=slight]")
+        shown.check("[name='new/0/edge'][value=left]")
+        shown.fill("[name='new/0/mm']", "a thumb")
+        go(shown, "finish")
+        expect(shown.locator("#outcome")).to_contain_text("cannot be right", timeout=SLOW_MS)
+        shown.locator("#outcome").get_by_role("link").first.click()
+        wrong = shown.locator(".field.wrong", has=shown.locator("[name='new/0/mm']"))
+        expect(wrong.locator(".fault")).to_contain_text("such as 12.5")
+        shown.fill("[name='new/0/mm']", "12")
+        go(shown, "finish")
+        expect(shown.locator("#outcome")).to_contain_text("mat burn", timeout=SLOW_MS)
+        expect(shown.locator(".field.wrong")).to_have_count(0)

@@ -3,6 +3,7 @@
 import io
 import re
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -98,6 +99,16 @@ def _photographed(program: httpx.Client, work: int, corners: Corners) -> int:
     )
     number: int = sent.raise_for_status().json()["id"]
     return number
+
+
+@contextmanager
+def _at_seen(bench: Bench) -> Iterator[Page]:
+    """A look at the work that has begun, at the step where one says what was seen."""
+    with page(bench.opened, bench.served.address) as shown:
+        sign_in(shown, NAME, PASSWORD)
+        shown.goto(f"/works/{bench.work}/visits/new?kind=look")
+        shown.locator(".step-line button[value=seen]").click()
+        yield shown
 
 
 def _tap(shown: Page, *places: Point) -> None:
@@ -229,10 +240,7 @@ def test_a_band_drawn_in_a_visit_stands_in_its_form_after_a_reload_and_goes_on_r
     bench: Bench,
 ) -> None:
     bench.set_corners(bench.one, ONE)
-    with page(bench.opened, bench.served.address) as shown:
-        sign_in(shown, NAME, PASSWORD)
-        shown.goto(f"/works/{bench.work}/visits/new?kind=look")
-        shown.locator(".step-line button[value=seen]").click()
+    with _at_seen(bench) as shown:
         shown.get_by_role("button", name="Band along an edge").click()
         shown.locator("[data-edge=right]").click()
         # 12 mm in from the right edge, half way down; then one millimetre more.
@@ -268,10 +276,7 @@ def test_a_band_drawn_in_a_visit_stands_in_its_form_after_a_reload_and_goes_on_r
 def test_what_is_drawn_and_not_kept_yet_outlives_the_page_and_is_kept_by_going_on(
     bench: Bench,
 ) -> None:
-    with page(bench.opened, bench.served.address) as shown:
-        sign_in(shown, NAME, PASSWORD)
-        shown.goto(f"/works/{bench.work}/visits/new?kind=look")
-        shown.locator(".step-line button[value=seen]").click()
+    with _at_seen(bench) as shown:
         # Not the one that is shown first.
         shown.locator(f".on-choices a[href$='photograph={bench.one}']").click()
         shown.get_by_role("button", name="Corners of the sheet").click()
@@ -299,10 +304,7 @@ def test_what_is_told_of_one_side_is_not_drawn_anew_on_the_other(bench: Bench) -
     bench.program.patch(
         f"/api/photographs/{bench.one}", json=told, headers={"If-Match": '"1"'}
     ).raise_for_status()
-    with page(bench.opened, bench.served.address) as shown:
-        sign_in(shown, NAME, PASSWORD)
-        shown.goto(f"/works/{bench.work}/visits/new?kind=look")
-        shown.locator(".step-line button[value=seen]").click()
+    with _at_seen(bench) as shown:
         shown.get_by_role("button", name="Band along an edge").click()
         shown.locator("[data-edge=left]").click()
         shown.get_by_role("button", name="Keep this band").click()
@@ -322,10 +324,7 @@ def test_what_is_told_of_one_side_is_not_drawn_anew_on_the_other(bench: Bench) -
 
 def test_a_contrast_is_read_in_a_visit_by_taps_and_by_keys(bench: Bench) -> None:
     bench.set_corners(bench.one, ONE)
-    with page(bench.opened, bench.served.address) as shown:
-        sign_in(shown, NAME, PASSWORD)
-        shown.goto(f"/works/{bench.work}/visits/new?kind=look")
-        shown.locator(".step-line button[value=seen]").click()
+    with _at_seen(bench) as shown:
         known, new = (shown.locator(f"[data-contrast-of='{at}']") for at in ("finding/1", "new/0"))
         known.get_by_role("button", name="read from a photograph").click()
         expect(shown.locator("[data-say]")).to_have_text("Tap the stain.")
@@ -358,10 +357,7 @@ def test_a_contrast_is_read_in_a_visit_by_taps_and_by_keys(bench: Bench) -> None
 def test_one_tap_says_what_a_known_finding_is_now(bench: Bench) -> None:
     bench.set_corners(bench.one, ONE)
     _draw_foxing(bench)
-    with page(bench.opened, bench.served.address) as shown:
-        sign_in(shown, NAME, PASSWORD)
-        shown.goto(f"/works/{bench.work}/visits/new?kind=look")
-        shown.locator(".step-line button[value=seen]").click()
+    with _at_seen(bench) as shown:
         shown.wait_for_selector(".layer.now .shape")
         _tap(shown, _seen(210, 150))
         shown.get_by_role("group", name="What it is now").get_by_text("grown").click()

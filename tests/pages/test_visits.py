@@ -9,8 +9,10 @@ from fastapi import FastAPI
 from sqlalchemy import Engine
 from sqlmodel import Session, col, func, select
 
+from api.pages.visit_typed import TERM_OF_QUESTION
 from models.actions.change_log import recording
 from models.actions.house_packages import add_house_package
+from models.rules.urgent_signs import SIGN_OF_QUESTION
 from models.rules.visit_as_told import (
     DismountTold,
     LayerFittedTold,
@@ -23,8 +25,16 @@ from models.tables.mounts import Hold, Layer, Mount, Remain
 from models.tables.places import Place
 from models.tables.visible import THE_HOUSE
 from models.tables.visits import Inscription, LayerTest, Treatment, Visit
-from models.vocabulary import Change, FreedBy, LayerRole, PlaceUse, Severity, VisitKind
-from seed_data.shipped import shipped_default_figures
+from models.vocabulary import (
+    Change,
+    FreedBy,
+    LayerRole,
+    PlaceUse,
+    Severity,
+    StopQuestion,
+    VisitKind,
+)
+from seed_data.shipped import read_finding_terms, shipped_default_figures
 from tests.pages.bench_work import (
     GROUNDWOOD,
     PASTE,
@@ -723,3 +733,9 @@ def test_what_is_told_two_ways_is_asked_again(framer: Browser, engine: Engine) -
     both: Fields = {"closed_as_it_was": "1", "seen": ["front", "margins"]}
     assert 'id="fault-seen"' in sent(framer, told | both).text
     assert 'id="fault-mount/how"' in sent(framer, told | OFF | {"mount/how": "changed"}).text
+
+
+@pytest.mark.parametrize("question", StopQuestion)
+def test_a_yes_goes_on_record_as_a_shipped_finding_with_its_sign(question: StopQuestion) -> None:
+    shipped = {term.term: term.urgent_sign for term in read_finding_terms()}
+    assert shipped[TERM_OF_QUESTION[question]] == SIGN_OF_QUESTION[question]
