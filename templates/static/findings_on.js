@@ -795,6 +795,9 @@
       if (this.desk?.tool !== "contrast") this.desk?.keep();
       const mine = (this.asked = {});
       this.isLoading = true;
+      // What is meant for the photograph that comes is not drawn on the one that goes.
+      const going = this.desk?.root;
+      going?.setAttribute("inert", "");
       try {
         const answer = await fetch(address, { credentials: "same-origin" });
         if (!answer.ok || new URL(answer.url).pathname !== new URL(address, location.href).pathname) throw new Error(answer.status);
@@ -807,7 +810,10 @@
         this.place.querySelector("[data-unreached]")?.removeAttribute("hidden");
         return false;
       } finally {
-        if (mine === this.asked) this.isLoading = false;
+        if (mine === this.asked) {
+          this.isLoading = false;
+          going?.removeAttribute("inert");
+        }
         this.place.removeAttribute("data-waits");
       }
     }

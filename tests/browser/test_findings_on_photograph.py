@@ -111,6 +111,12 @@ def _at_seen(bench: Bench) -> Iterator[Page]:
         yield shown
 
 
+def _choose(shown: Page, photograph: int) -> None:
+    """Tap a photograph in the list below the picture, and wait until it is there."""
+    shown.locator(f".on-choices a[href$='photograph={photograph}']").click()
+    shown.wait_for_selector(f"[data-findings-on*='\"photograph\": {photograph}']")
+
+
 def _tap(shown: Page, *places: Point) -> None:
     picture = shown.locator("[data-picture]")
     picture.scroll_into_view_if_needed()
@@ -278,7 +284,7 @@ def test_what_is_drawn_and_not_kept_yet_outlives_the_page_and_is_kept_by_going_o
 ) -> None:
     with _at_seen(bench) as shown:
         # Not the one that is shown first.
-        shown.locator(f".on-choices a[href$='photograph={bench.one}']").click()
+        _choose(shown, bench.one)
         shown.get_by_role("button", name="Corners of the sheet").click()
         _tap(shown, *ONE[:2])
         shown.reload()
@@ -308,8 +314,7 @@ def test_what_is_told_of_one_side_is_not_drawn_anew_on_the_other(bench: Bench) -
         shown.get_by_role("button", name="Band along an edge").click()
         shown.locator("[data-edge=left]").click()
         shown.get_by_role("button", name="Keep this band").click()
-        shown.locator(f".on-choices a[href$='photograph={bench.one}']").click()
-        shown.wait_for_selector(f"[data-findings-on*='\"photograph\": {bench.one}']")
+        _choose(shown, bench.one)
         shown.get_by_role("button", name="Band along an edge").click()
         shown.locator("[data-edge=top]").click()
         shown.get_by_role("button", name="Keep this band").click()
