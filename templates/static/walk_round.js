@@ -106,6 +106,9 @@ function Walk(form) {
   // What the server does not keep yet, and where it keeps something else.
   const unsaved = new Set();
   const contradicted = new Set();
+  // What this page had seen before something was contradicted: until somebody has chosen, an
+  // answer that waits here is told on top of that, and the question comes again.
+  let seenBefore = "0";
   const answers = new Map();
   let isSent = false;
   let isPassing = false;
@@ -186,10 +189,10 @@ function Walk(form) {
       .map(([name, input]) => [name, input.value]);
   }
 
-  function entryNow() {
+  function entryNow(works = unsaved) {
     const { draft, version, hand, last_walk: lastWalk, repeat_key: key } = form.elements;
     // What was sent to be recorded is sent whole again, whatever became of the draft meanwhile.
-    const those = isSent ? everythingHere() : [...unsaved];
+    const those = isSent ? everythingHere() : [...works];
     const told = Object.fromEntries(those.map((work) => [work, fieldsOf(work)]));
     return { draft: draft.value, version: version.value, hand: hand.value, lastWalk: lastWalk.value, key: key.value, isSent, told };
   }
@@ -198,7 +201,9 @@ function Walk(form) {
     return [OF_THE_WALK, ...[...workOf.keys()].filter((work) => answers.get(work))];
   }
 
-  function keep(entry = entryNow()) {
+  function keep() {
+    const entry = entryNow([...unsaved, ...contradicted]);
+    if (contradicted.size) entry.version = seenBefore;
     // Whoever signs out may have thrown it away a moment ago; see hingebook.js.
     if (document.querySelector("form.leave[data-thrown-away]")) return false;
     try {
@@ -297,7 +302,7 @@ function Walk(form) {
     for (;;) {
       for (const work of contradicted) unsaved.delete(work);
       const entry = entryNow();
-      if (unsaved.size) keep(entry);
+      if (unsaved.size) keep();
       const answer = await sendAnswers(place, entry, form.elements.form_token.value);
       if (isSent || isPassing) return false;
       if (!answer || answer.status >= 500) return later();
@@ -309,12 +314,14 @@ function Walk(form) {
       if (!answer.ok) return say("refused", "Kept on this tablet, the server does not take it");
       taken(entry, await answer.json());
       if (unsaved.size) continue;
-      if (!contradicted.size) drop(own());
+      if (contradicted.size) keep();
+      else drop(own());
       return !contradicted.size;
     }
   }
 
   function taken(entry, answer) {
+    if (!contradicted.size) seenBefore = entry.version;
     form.elements.draft.value = answer.key;
     form.elements.version.value = answer.version;
     for (const [work, fields] of Object.entries(entry.told)) {

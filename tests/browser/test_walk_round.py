@@ -86,6 +86,16 @@ def test_one_goes_on_upon_another_tablet_and_two_tablets_walk_one_round(
             "A brown line."
         )
         assert Axe().run(one).response["violations"] == []
+        # Nobody has chosen yet: the page asks again however often it is opened.
+        for _ in range(2):
+            one.reload()
+            expect(contradiction).to_contain_text("On another tablet: as before", timeout=SLOW_MS)
+            mine = one.locator("[data-work]").nth(0).locator(":checked")
+            expect(mine).to_have_value("not looked at")
+            one.goto("/walk-round")
+            one.get_by_text("answers on this tablet not sent yet").wait_for()
+            one.goto("/walk-round/4")
+        expect(contradiction).to_contain_text("On another tablet: as before", timeout=SLOW_MS)
         contradiction.get_by_role("button", name="Take that").click()
         says(one, "Everything saved")
         one.get_by_role("button", name="All the rest as before").click()
