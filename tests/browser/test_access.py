@@ -76,7 +76,8 @@ class FirstViews:
 
     def __init__(self, context: BrowserContext, shown: Page) -> None:
         self.shown = shown
-        self.kind_of: dict[str, str] = {}
+        # By request: of what kind it is, and which page asked for it.
+        self.asked: dict[str, tuple[str, str]] = {}
         self.bytes_of: dict[str, int] = {}
         self.late: list[Route] | None = None
         shown.add_init_script(f"({WATCH_SHIFT})()")
@@ -88,7 +89,7 @@ class FirstViews:
         network.on("Network.loadingFinished", self._finished)
 
     def _received(self, told: dict[str, str]) -> None:
-        self.kind_of[told["requestId"]] = told["type"]
+        self.asked[told["requestId"]] = (told["type"], told["loaderId"])
 
     def _finished(self, told: dict[str, str]) -> None:
         self.bytes_of[told["requestId"]] = int(told["encodedDataLength"])
@@ -101,7 +102,7 @@ class FirstViews:
 
     def open(self, path: str) -> None:
         """Show a page as if for the first time, its scripts and photographs after the rest."""
-        self.kind_of.clear()
+        self.asked.clear()
         self.bytes_of.clear()
         self.late = []
         self.shown.goto(path, wait_until="commit")
@@ -114,7 +115,10 @@ class FirstViews:
 
     def too_much(self) -> list[str]:
         """What of the page that is shown is more than it may be."""
-        sizes = [(self.kind_of.get(key, ""), size) for key, size in self.bytes_of.items()]
+        # What an earlier page still waited for may arrive after it was left.
+        *_, mine = (page for of, page in self.asked.values() if of == "Document")
+        asked = {key: of for key, (of, page) in self.asked.items() if page == mine}
+        sizes = [(of, self.bytes_of.get(key, 0)) for key, of in asked.items()]
         first_view = sum(size for of, size in sizes if of != "Image")
         scripts = sum(size for of, size in sizes if of == "Script")
         measured = (

@@ -29,6 +29,14 @@ OTHER: Corners = ((0.15, 0.1), (0.83, 0.16), (0.8, 0.84), (0.12, 0.9))
 AS_EXACT_AS_A_TAP_MM = 1.0
 
 
+# Placed when the picture has its size: two labels, none upon the other.
+LABELS_APART = """() => {
+  const labels = [...document.querySelectorAll(".on-picture .label")];
+  const [first, second] = labels.map((label) => label.getBoundingClientRect());
+  return labels.length === 2 && (first.bottom <= second.top || second.bottom <= first.top);
+}"""
+
+
 @dataclass
 class Bench:
     """A server with one work and two photographs of it, taken from different places."""
@@ -174,12 +182,7 @@ def test_a_window_is_marked_by_taps_and_taken_over_on_another_photograph(bench: 
     with page(bench.opened, bench.served.address) as shown:
         sign_in(shown, NAME, PASSWORD)
         shown.goto(f"/works/{bench.work}/findings?photograph={bench.one}")
-        boxes = [label.bounding_box() for label in shown.locator(".on-picture .label").all()]
-        (first, second) = [box for box in boxes if box is not None]
-        assert (
-            first["y"] + first["height"] <= second["y"]
-            or second["y"] + second["height"] <= first["y"]
-        )
+        shown.wait_for_function(LABELS_APART)
         shown.get_by_role("button", name="Edge of the window").click()
         _tap(shown, (0.25, 0.25), (0.8, 0.22), (0.82, 0.8), (0.22, 0.78))
         shown.get_by_role("button", name="Keep the window").click()
