@@ -8,8 +8,7 @@ who asks, `Today` the day where the installation is. Every route also declares i
 """
 
 import re
-import sys
-from collections.abc import AsyncIterator, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Annotated, Any
@@ -19,12 +18,12 @@ from fastapi.routing import APIRoute, iter_route_contexts
 from fastapi.security import HTTPAuthorizationCredentials, HTTPBearer
 from sqlalchemy import Engine
 from sqlmodel import Session
-from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 from starlette.routing import BaseRoute
 
 from api.installation import Installation, installation_of
-from api.routes import READS_ONLY, REPEAT_KEY_HEADER, Sent
+from api.reading import READS_ONLY, in_good_time, reading_of
+from api.routes import REPEAT_KEY_HEADER, Sent
 from api.sign_in import NotSignedIn, is_known, recognise, require_form_token
 from models.actions.change_log import recording
 from models.actions.repeated_requests import (
@@ -35,7 +34,7 @@ from models.actions.repeated_requests import (
     keep_answer,
 )
 from models.actions.sign_ins import Recognised
-from models.database import read_session, write_session
+from models.database import write_session
 from models.errors import BadValue, NotFound
 from models.rules.permissions import Deed, may, require
 from models.tables.visible import Viewer
@@ -76,7 +75,7 @@ async def _recognised(request: Request) -> Recognised | None:
     if is_known(request, now):
         # Asked for at the door, or by the rule of the route: no thread need be waited for again.
         return recognise(request, now)
-    return await run_in_threadpool(recognise, request, now)
+    return await in_good_time(installation_of(request).engine, recognise, request, now)
 
 
 MaybeSignedIn = Annotated[Recognised | None, Depends(_recognised)]
@@ -164,14 +163,10 @@ def _sent(request: Request) -> Sent:
     return sent
 
 
-async def _open_read_session(request: Request) -> AsyncIterator[Session]:
-    opened = read_session(installation_of(request).engine)
-    # The database is first asked when the route asks: no thread need be waited for before.
-    session = opened.__enter__()
-    try:
-        yield session
-    finally:
-        await run_in_threadpool(opened.__exit__, *sys.exc_info())
+async def _read_session(request: Request) -> Session:
+    reading = reading_of(request)
+    assert reading is not None, "a route of ours is at work"
+    return reading.session()
 
 
 class _Refused(Exception):
@@ -236,7 +231,7 @@ def _as_kept(answer: Response) -> Answered:
     return Answered(answer.status_code, answer.headers.get("location"), body)
 
 
-ReadSession = Annotated[Session, Depends(_open_read_session, scope="function")]
+ReadSession = Annotated[Session, Depends(_read_session)]
 # Committed before the answer is sent: with any other scope a failed commit would answer 200.
 WriteSession = Annotated[Session, Depends(_open_write_session, scope="function")]
 TrialSession = Annotated[Session, Depends(_open_trial_session, scope="function")]

@@ -22,8 +22,8 @@ from api.dependencies import SentAgain
 from api.error_page import error_page
 from api.installation import installation_of
 from api.photograph_uploads import NotThere
+from api.reading import READS_ONLY
 from api.record_versions import BadVersionSeen, NoVersionSeen
-from api.routes import READS_ONLY
 from api.sign_in import NotSignedIn, TooSoon, WrongFormToken, recognise
 from api.templating import show
 from api.validation_faults import faults_of

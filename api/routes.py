@@ -28,12 +28,12 @@ from starlette.routing import Match
 from starlette.types import Scope
 
 from api.installation import installation_of
+from api.reading import READS_ONLY, Reading
 from api.sign_in import FORM_TOKEN_HEADER
 from models.actions.sign_ins import Recognised, is_to_be_noted, note_seen
 from models.database import write_session
 from models.errors import Busy
 
-READS_ONLY = frozenset({"GET", "HEAD", "OPTIONS"})
 FORMS = ("application/x-www-form-urlencoded", "multipart/form-data")
 FORM_TOKEN_FIELD = "form_token"
 # A walk of a room has some fields for each of its works; what a body may weigh is limited apart.
@@ -152,7 +152,7 @@ class Route(APIRoute):
                     await _ask_at_the_door(request, doorkeepers)
                     request.state.sent = await _what_was_sent(request)
                 async with installation_of(request).room:
-                    response = await handle(request)
+                    response = await _answered(request, handle)
             finally:
                 await request.close()
             request.state.answer = response
@@ -160,6 +160,15 @@ class Route(APIRoute):
             return response
 
         return answer
+
+
+async def _answered(request: Request, handle: Handler) -> Response:
+    request.state.reading = reading = Reading(installation_of(request).engine)
+    try:
+        return await handle(request)
+    finally:
+        request.state.reading = None
+        await reading.close()
 
 
 async def _ask_at_the_door(request: Request, doorkeepers: Sequence[Doorkeeper]) -> None:

@@ -14,7 +14,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from api.routes import BODY_LIMIT, READS_ONLY, BodyLimit
+from api.reading import READS_ONLY
+from api.routes import BODY_LIMIT, BodyLimit
 
 CONTENT_SECURITY_POLICY = "; ".join(
     (

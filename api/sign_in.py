@@ -11,17 +11,19 @@ import hmac
 import secrets
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from datetime import datetime, timedelta
 from functools import cache
 
 from pwdlib import PasswordHash
 from pwdlib.exceptions import UnknownHashError
 from sqlalchemy import Engine
+from sqlmodel import Session
 from starlette.requests import Request
 from starlette.responses import Response
 
 from api.installation import installation_of
+from api.reading import READS_ONLY, reading_of
 from api.settings import Settings
 from models.actions.sign_ins import (
     LONGEST,
@@ -162,16 +164,23 @@ def recognise(request: Request, now: datetime) -> Recognised | None:
 
 
 def _recognise(request: Request, now: datetime) -> Recognised | None:
-    installation = installation_of(request)
     scheme, _, token = request.headers.get("authorization", "").partition(" ")
     if scheme.lower() == "bearer":
-        with read_session(installation.engine) as session:
+        with _session_of(request) as session:
             return recognise_token(session, token.strip(), now)
     cookie = read_cookie(request, SIGN_IN_COOKIE)
     if not cookie:
         return None
-    with read_session(installation.engine) as session:
+    with _session_of(request) as session:
         return recognise_browser(session, cookie, now)
+
+
+def _session_of(request: Request) -> AbstractContextManager[Session]:
+    reading = reading_of(request)
+    if reading is None or request.method not in READS_ONLY:
+        # Who writes is not made to hold two connections, one of them for a moment that is past.
+        return read_session(installation_of(request).engine)
+    return nullcontext(reading.session())
 
 
 def require_form_token(request: Request, recognised: Recognised | None, given: str) -> None:

@@ -15,7 +15,8 @@ from starlette.routing import Match
 from starlette.types import Message
 
 from api.dependencies import rules_of
-from api.routes import READS_ONLY, RoutesNamed
+from api.reading import READS_ONLY
+from api.routes import RoutesNamed
 from api.sign_in import recognise, sign_out
 from models.rules.permissions import Deed, may
 from models.vocabulary import Role

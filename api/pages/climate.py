@@ -47,6 +47,7 @@ from models.actions.climate import (
     CHOOSE,
     FileSent,
     ImportOnRecord,
+    imports_of_place,
     list_imports,
     withdraw_import,
 )
@@ -195,7 +196,7 @@ def climate(
     except BadValue as error:
         faults = error.faults
         found = climate_of_place(session, viewer, place_id)
-    imports = list_imports(session, viewer, place_id)
+    imports = imports_of_place(session, found.place)
     page = ClimatePage(
         place_id=place_id,
         path=found.place.told.path,

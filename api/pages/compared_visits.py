@@ -23,7 +23,7 @@ from api.pages.compared_pictures import (
 )
 from api.pages.dates_said import date_said
 from api.pages.findings_shown import where_said
-from api.pages.package_drawing import PackageDrawing, package_drawing
+from api.pages.package_drawing import PackageDrawing, package_drawing, scale_that_fits
 from api.pages.path_ids import PathId
 from api.pages.photographs_shown import said_of
 from api.pages.visits_shown import hold_in_words, layer_said
@@ -277,7 +277,7 @@ def _packages(
 ) -> tuple[PackageCompared, PackageCompared]:
     """Return the package after each visit, drawn at the smaller of both scales."""
     parts = list(_parts(before)), list(_parts(after))
-    scale = min(_drawn(then, figures, "").scale for then in (before, after))
+    scale = min(scale_that_fits(package_now(then)) for then in (before, after))
     return (
         _package(before, _marked(parts[0], parts[1]), _drawn(before, figures, "before", scale)),
         _package(after, _marked(parts[1], parts[0]), _drawn(after, figures, "after", scale)),
@@ -291,9 +291,7 @@ def _package(
     return PackageCompared(_mount_said(mount), parts, None if mount is None else drawing)
 
 
-def _drawn(
-    then: WorkRecords, figures: DefaultFigures, name: str, scale: int | None = None
-) -> PackageDrawing:
+def _drawn(then: WorkRecords, figures: DefaultFigures, name: str, scale: int) -> PackageDrawing:
     """Return the drawing of a package; how it is judged is by the figures of today."""
     package, on = package_now(then), then.visits[-1].on_first or 0
     verdict = package_verdict(package, work_facts(then), figures, on)

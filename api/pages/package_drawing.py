@@ -195,6 +195,12 @@ def package_drawing(
     return _laid_out(cut, name, package, verdict)
 
 
+def scale_that_fits(package: PackageFacts) -> int:
+    """Return how many units stand for a millimetre where the drawing of a package fits."""
+    layers = [placed.layer for placed in place_layers(with_blanks_filled(package))]
+    return _scale([layer for layer in layers if not is_beside(layer.role)])
+
+
 def _scale(stack: Sequence[LayerFacts]) -> int:
     thick = [_drawn_mm(layer) for layer in stack]
     thickest, fits = max(thick, default=UNKNOWN_MM), HIGHEST / (sum(thick) or UNKNOWN_MM)

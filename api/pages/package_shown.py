@@ -5,8 +5,9 @@ knows it, how near it lies, since when, and the verdict with its reason; then wh
 holds the work, then what earlier mounts left on it.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property, partial
 
 from api.pages.dates_said import date_said
 from api.pages.package_drawing import PackageDrawing, package_drawing
@@ -65,7 +66,12 @@ class PackageShown:
     holds: tuple[PartShown, ...]
     held: str
     remains: tuple[PartShown, ...]
-    drawing: PackageDrawing
+    draw: Callable[[], PackageDrawing]
+
+    @cached_property
+    def drawing(self) -> PackageDrawing:
+        """The drawing; a sheet of words alone never asks for it."""
+        return self.draw()
 
 
 def package_shown(
@@ -89,7 +95,7 @@ def package_shown(
         holds=_holds(records, verdict),
         held=Answer.UNKNOWN if mount is None else mount.held,
         remains=_remains(records, verdict),
-        drawing=package_drawing(package_now(records), verdict, name=name, rows=rows),
+        draw=partial(package_drawing, package_now(records), verdict, name=name, rows=rows),
     )
 
 

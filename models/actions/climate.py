@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 from sqlmodel import Session
 
-from models.actions.places import place_tree, read_place
+from models.actions.places import PlaceOnRecord, place_tree, read_place
 from models.actions.record_changes import key_of, lock
 from models.actions.renewal import refresh_or_mark
 from models.errors import BadValue, Fault, NotFound, RuleBroken
@@ -171,8 +171,12 @@ def withdraw_import(
 
 def list_imports(session: Session, viewer: Viewer, place_id: int) -> list[ImportOnRecord]:
     """Return the imports of a place that this person may see, the last one first."""
-    read_place(session, viewer, place_id)
-    return [_shown(record) for record in imports_of(session, place_id)]
+    return imports_of_place(session, read_place(session, viewer, place_id))
+
+
+def imports_of_place(session: Session, place: PlaceOnRecord) -> list[ImportOnRecord]:
+    """Return the imports of a place that was shown already, the last one first."""
+    return [_shown(record) for record in imports_of(session, place.id)]
 
 
 def faults_of_readings(session: Session, place_id: int) -> list[str]:

@@ -83,8 +83,8 @@ def climate_of_place(
 
     Raises NotFound for the place, BadValue for a span that ends before it begins.
     """
-    place = read_place(session, viewer, place_id)
     tree = place_tree(session)
+    place = read_place(session, viewer, place_id, tree=tree)
     records = climate_records(session, tree)
     of_air, of_light = record_at(tree, records, place_id), light_record_at(tree, records, place_id)
     first, last = _span([of_air, of_light], first_day, last_day)

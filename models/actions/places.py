@@ -88,10 +88,15 @@ def place_paths(session: Session, viewer: Viewer) -> tuple[str, ...]:
     return tuple(path for _, path in places_seen(session, viewer, place_tree(session)))
 
 
-def read_place(session: Session, viewer: Viewer, place_id: int) -> PlaceOnRecord:
-    """Return one place. Raises NotFound when it is not this person's to see."""
+def read_place(
+    session: Session, viewer: Viewer, place_id: int, *, tree: PlaceTree | None = None
+) -> PlaceOnRecord:
+    """Return one place. Raises NotFound when it is not this person's to see.
+
+    `tree` are the places, where somebody has asked for them already.
+    """
     require(viewer.role, Deed.READ)
-    tree = place_tree(session)
+    tree = tree or place_tree(session)
     place = session.get(Place, place_id)
     if place is None or place_id not in _keys_seen(session, viewer, tree):
         raise NotFound("place", place_id)

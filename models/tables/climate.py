@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from sqlalchemy import CheckConstraint, Column, ForeignKey, Index, PrimaryKeyConstraint
+from sqlalchemy import CheckConstraint, Column, ForeignKey, Index, PrimaryKeyConstraint, bindparam
 from sqlalchemy import text as sql
 from sqlmodel import Field, Session, col, select
 
@@ -292,8 +292,14 @@ def store_days(session: Session, place_id: int, first_day: int, days: Floats) ->
 
 def imports_of(session: Session, place_id: int) -> list[ReadingImport]:
     """Return the imports of a place, the last one first."""
-    of_place = select(ReadingImport).where(ReadingImport.place_id == place_id)
-    return list(session.exec(of_place.order_by(col(ReadingImport.id).desc())))
+    return list(session.exec(_OF_PLACE, params={"place": place_id}))
+
+
+_OF_PLACE = (
+    select(ReadingImport)
+    .where(col(ReadingImport.place_id) == bindparam("place"))
+    .order_by(col(ReadingImport.id).desc())
+)
 
 
 def places_with_imports(session: Session) -> list[int]:

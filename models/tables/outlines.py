@@ -199,19 +199,23 @@ class PhotographLaid(NamedTuple):
 
 def photographs_laid(session: Session, viewer: Viewer, work_id: int) -> list[PhotographLaid]:
     """Return the photographs of a work that were taken at its visits, the newest first."""
-    found = (
-        select(Photograph, PhotographCorners, WindowEdge)
-        .join(Work)
-        .outerjoin(PhotographCorners, col(PhotographCorners.photograph_id) == col(Photograph.id))
-        .outerjoin(WindowEdge, col(WindowEdge.photograph_id) == col(Photograph.id))
-    )
+    found = _photographs_laid(all_works=sees_all_works(viewer))
+    rows = session.execute(found, params=_given(viewer, work_id))
+    return [PhotographLaid(*row) for row in rows]
+
+
+@cache
+def _photographs_laid(*, all_works: bool) -> Select[*tuple[Any, ...]]:
+    found = columns(Photograph, PhotographCorners, WindowEdge).select_from(Photograph).join(Work)
+    for table in (PhotographCorners, WindowEdge):
+        found = found.outerjoin(table, col(table.photograph_id) == col(Photograph.id))
     found = found.where(
-        visible_works(viewer),
-        Photograph.work_id == work_id,
+        visible_by_parameter(all_works=all_works),
+        col(Photograph.work_id) == bindparam("work_id"),
         col(Photograph.visit_id).is_not(None),
         col(Photograph.withdrawn_reason).is_(None),
     )
-    return [PhotographLaid(*row) for row in session.exec(found.order_by(col(Photograph.id).desc()))]
+    return found.order_by(col(Photograph.id).desc())
 
 
 class PhotographPlaced(NamedTuple):

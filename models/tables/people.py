@@ -147,7 +147,10 @@ def names_of_people(session: Session, person_ids: Collection[int]) -> dict[int, 
 
 def owners(session: Session) -> list[Owner]:
     """Return all owners, by name."""
-    return list(session.exec(select(Owner).order_by(col(Owner.name))))
+    return list(session.exec(_OWNERS))
+
+
+_OWNERS = select(Owner).order_by(col(Owner.name))
 
 
 def is_anybody_here(session: Session) -> bool:

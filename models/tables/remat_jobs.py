@@ -5,9 +5,10 @@ remat and never copied, so that a job is as true as the record. All of it is log
 """
 
 from collections.abc import Collection, Sequence
+from functools import cache
 from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, Index, Select, func
+from sqlalchemy import ColumnElement, Index, Integer, Select, bindparam, func
 from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
@@ -73,8 +74,15 @@ class ListedJob(NamedTuple):
 
 def remat_jobs(session: Session, *, limit: int, after: int | None = None) -> list[ListedJob]:
     """Return the jobs that nobody withdrew, the newest first, after the one with this key."""
+    given = {"limit": limit, "after": after}
+    rows = session.connection().execute(_listed(is_further=after is not None), given)
+    return [ListedJob(*row) for row in rows]
+
+
+@cache
+def _listed(*, is_further: bool) -> Select[*tuple[Any, ...]]:
     to_do = col(RematJobWork.outcome) == RematJobOutcome.TO_DO
-    found = columns(
+    found: Select[*tuple[Any, ...]] = columns(
         col(RematJob.id),
         col(RematJob.name),
         col(RematJob.state),
@@ -94,11 +102,10 @@ def remat_jobs(session: Session, *, limit: int, after: int | None = None) -> lis
     found = found.outerjoin(Work, (col(Work.id) == col(RematJobWork.work_id)) & _IS_KEPT)
     found = found.outerjoin(RematScore, col(RematScore.work_id) == col(Work.id))
     found = found.where(col(RematJob.withdrawn_reason).is_(None))
-    if after is not None:
-        found = found.where(col(RematJob.id) < after)
+    if is_further:
+        found = found.where(col(RematJob.id) < bindparam("after"))
     found = found.group_by(col(RematJob.id), col(Person.name))
-    found = found.order_by(col(RematJob.id).desc()).limit(limit)
-    return [ListedJob(*row) for row in session.execute(found)]
+    return found.order_by(col(RematJob.id).desc()).limit(bindparam("limit", type_=Integer()))
 
 
 def get_remat_job(session: Session, job_id: int, *, to_change: bool = False) -> RematJob:
