@@ -19,6 +19,7 @@ from sqlmodel import Session
 from api.dependencies import ReadSession, SignedIn, Today, requires
 from api.pages.dates_said import date_said
 from api.pages.form_answers import is_key, one_of
+from api.pages.missing_works import MissingShown, missing_shown
 from api.pages.sheet_drawing import SheetInLittle, sheet_drawing
 from api.routes import Route
 from api.template_filters import MONTHS
@@ -30,8 +31,8 @@ from models.actions.due import (
     boxes_to_check,
     first_survey,
     months_ahead,
-    to_write_up,
     what_is_due,
+    what_waits_besides,
 )
 from models.actions.in_force import in_force
 from models.actions.lately import ChangeShown, changed_lately
@@ -144,6 +145,7 @@ class DuePage:
     urgent: tuple[DueItem, ...]
     more_urgent: bool
     sheets: Mapping[int, SheetInLittle]
+    missing: tuple[MissingShown, ...]
     lately: tuple[ChangeShown, ...]
     groups: tuple[DueGroup, ...]
     goes_on_at: str
@@ -224,6 +226,7 @@ def listed(
         else None
     )
     is_whole = not (asked_kind or until or place_id or key)
+    besides = what_waits_besides(session, viewer) if is_whole else None
     survey = first_survey(session, viewer, today=now, limit=SURVEY_SHOWN, force=force)
     first_urgent = tuple(urgent.items) if urgent else ()
     listed_first = (*first_urgent, *page.items, *(survey.items if is_whole else ()))
@@ -245,6 +248,7 @@ def listed(
         urgent=first_urgent,
         more_urgent=urgent is not None and urgent.next_after is not None,
         sheets=_sheets(session, viewer, listed_first),
+        missing=missing_shown(besides.missing, force.tree) if besides else (),
         lately=tuple(changed_lately(session, viewer, today=now)) if is_whole else (),
         groups=_groups(page.items, now),
         goes_on_at=_goes_on_at(asked, page.next_after),
@@ -254,7 +258,7 @@ def listed(
         survey_waiting=survey.waiting,
         survey_through=_month(survey.all_seen_by),
         surveyed_a_week=f"{survey.a_week:g}",
-        to_write_up=_written_later(to_write_up(session, viewer)) if is_whole else (),
+        to_write_up=_written_later(besides.to_write_up) if besides else (),
         may_record=may(viewer.role, Deed.RECORD_VISIT),
         may_walk=may(viewer.role, Deed.WALK_ROUND),
         may_level=may(viewer.role, Deed.LEVEL_LOAD),

@@ -19,6 +19,7 @@ from api.pages.dates_said import date_said, span_said
 from api.pages.findings_shown import FindingShown, findings_shown
 from api.pages.forecast_shown import ForecastShown, forecast_shown
 from api.pages.light_shown import LightShown, light_shown
+from api.pages.missing_works import missed_at
 from api.pages.package_shown import PackageShown, package_shown
 from api.pages.path_ids import PathId
 from api.pages.photographs_shown import PhotographShown, first_of_front, photographs_noted
@@ -50,8 +51,8 @@ from models.rules.work_code import read_code
 from models.tables.case_rows import StayRow, stay_rows
 from models.tables.register import find_work_by_code
 from models.tables.visible import Viewer
-from models.tables.visit_notes import ON_BENCH, VisitNoteRow, visit_note_rows
-from models.vocabulary import PlaceUse
+from models.tables.visit_notes import MISSING, ON_BENCH, VisitNoteRow, visit_note_rows
+from models.vocabulary import PlaceUse, VisitKind
 
 router = APIRouter(route_class=Route)
 
@@ -123,6 +124,7 @@ class WorkPage:
     printed_on: str
     recorded: VisitShown | None
     on_bench: tuple[LiesOnBench, ...] = ()
+    missed: str = ""
 
 
 @router.get("/works/{work_id:int}", dependencies=[requires(Deed.READ)])
@@ -199,7 +201,17 @@ def read_work_page(
         printed_on=day(today),
         recorded=visit_of(recorded, records, notes),
         on_bench=_on_bench(notes),
+        missed=_missed(notes) if may(viewer.role, Deed.WALK_ROUND) else "",
     )
+
+
+def _missed(notes: Sequence[VisitNoteRow]) -> str:
+    """Return at which walk the work was missed first, empty where nobody misses it."""
+    walks = [note for note in notes if note.kind == MISSING]
+    if not walks:
+        return ""
+    first = min(walks, key=lambda walk: (walk.on_first or 0, walk.id))
+    return missed_at(VisitKind(first.what), first.on_edtf or "")
 
 
 def _on_bench(notes: Sequence[VisitNoteRow]) -> tuple[LiesOnBench, ...]:

@@ -22,7 +22,7 @@ from models.rules.calendar_days import add_months, day_date, day_in_words, day_n
 from models.rules.chance_words import chance_in_words
 from models.rules.half_known_dates import in_words, read_date
 from models.rules.inspection_schedule import shown_day
-from models.rules.permissions import Deed, may, require
+from models.rules.permissions import Deed, require
 from models.rules.place_tree import PlaceTree
 from models.rules.policy import AS_SHIPPED
 from models.rules.three_questions import NOT_RECORDED
@@ -35,13 +35,13 @@ from models.tables.due import (
     DueRow,
     StoredMark,
     SurveyRow,
-    ToWriteUp,
+    WaitingBesides,
     box_rows,
     count_survey,
     due_rows,
     stored_marks,
     survey_rows,
-    visits_to_write_up,
+    waiting_besides,
 )
 from models.tables.due_loads import DueLoad, due_loads
 from models.tables.visible import Viewer
@@ -263,12 +263,10 @@ def _dates(load: DueLoad) -> Dates:
     return Dates(load.kind, load.works, load.known, load.hours)
 
 
-def to_write_up(session: Session, viewer: Viewer) -> list[ToWriteUp]:
-    """Return the visits that wait for their words; none for who records no visits."""
+def what_waits_besides(session: Session, viewer: Viewer) -> WaitingBesides:
+    """Return what waits for its words, and what nobody has found; nothing to an owner."""
     require(viewer.role, Deed.READ)
-    if not may(viewer.role, Deed.RECORD_VISIT):
-        return []
-    return visits_to_write_up(session, viewer, limit=MOST_TO_WRITE_UP)
+    return waiting_besides(session, viewer, limit=MOST_TO_WRITE_UP)
 
 
 def marks_of_works(

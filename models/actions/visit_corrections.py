@@ -14,6 +14,7 @@ from sqlmodel import Session, col, select
 from sqlmodel.sql.expression import SelectOfScalar
 
 from models.actions.bench import Bench
+from models.actions.missing_works import note_not_found_after_all
 from models.actions.named_records import person_named
 from models.actions.record_changes import (
     count_up,
@@ -194,6 +195,7 @@ def withdraw_visit(
             part.withdrawn_reason = why
     for follow_up in session.exec(select(FollowUp).where(FollowUp.done_by_visit_id == visit_id)):
         follow_up.done_by_visit_id = None
+    note_not_found_after_all(session, visit_id)
     count_up(work)
     session.flush()
     refresh_or_mark(session, depending, today=today)

@@ -21,6 +21,7 @@ from models.actions.dismounting import dismount
 from models.actions.forecasts import case_of, forecast_of, refreshed, sign_that_closes
 from models.actions.in_force import InForce, in_force
 from models.actions.layer_changes import fit_layers, remove_layers
+from models.actions.missing_works import note_found
 from models.actions.mounting import make_mount, record_found
 from models.actions.places import place_tree
 from models.actions.record_changes import count_up, date_columns, date_kept, key_of, write
@@ -77,6 +78,7 @@ def record_visit(
     """
     bench, works = _told(session, viewer, work_id, told, today=today, walk_id=walk_id)
     close_follow_ups(session, [bench.visit])
+    note_found(session, [bench.visit])
     touched = _touched_works(session, bench, work_id)
     if told.changes_package():
         for one in sorted(touched):

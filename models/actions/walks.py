@@ -12,6 +12,7 @@ from itertools import groupby
 
 from sqlmodel import Session, col, func, select
 
+from models.actions.missing_works import note_found, note_missing
 from models.actions.named_records import person_named
 from models.actions.places import place_tree
 from models.actions.record_changes import date_columns, key_of, write
@@ -177,6 +178,7 @@ def _record(
     session.flush()
     differing = {exception.work_id for exception in told.all_as_before_except}
     as_before = sorted(there - differing - {*told.not_found, *told.not_looked_at})
+    note_missing(session, walk, told.not_found)
     _add_visits(session, viewer, walk, as_before, on, seen, today=today)
     refresh_or_mark(session, as_before, today=today)
     visits = tuple(
@@ -255,6 +257,7 @@ def _add_visits(
     session.add_all(visits)
     session.flush()
     close_follow_ups(session, visits)
+    note_found(session, visits)
 
 
 def _record_exception(

@@ -22,8 +22,10 @@ from sqlalchemy import (
     and_,
     bindparam,
     case,
+    cast,
     func,
     literal,
+    null,
     true,
     tuple_,
     union_all,
@@ -34,8 +36,9 @@ from sqlmodel import Session, col
 from models.tables.base import FIRST_DAY
 from models.tables.forecasts import Forecast
 from models.tables.kept_statements import WANTED, send
+from models.tables.missing_works import IS_STILL_AWAY, IS_WHERE_IT_WAS_MISSED, MissingWork
 from models.tables.people import Owner
-from models.tables.places import FollowUp, Incident, IncidentWork
+from models.tables.places import FollowUp, Incident, IncidentWork, Walk
 from models.tables.visible import (
     Viewer,
     sees_all_works,
@@ -152,6 +155,24 @@ class ToWriteUp(NamedTuple):
     title: str
     on_edtf: str
     kind: VisitKind
+
+
+class MissingRow(NamedTuple):
+    """A work that is away, since which walk, and where it should be."""
+
+    work_id: int
+    number: str
+    title: str
+    place_id: int
+    kind: VisitKind
+    on_edtf: str
+
+
+class WaitingBesides(NamedTuple):
+    """What has no day by which it is due: words that are missing, and works that are."""
+
+    to_write_up: list[ToWriteUp]
+    missing: list[MissingRow]
 
 
 class StoredMark(NamedTuple):
@@ -318,27 +339,52 @@ def _count_survey(*, all_works: bool) -> Rows:
     return found.where(visible_by_parameter(all_works=all_works), col(Forecast.first_survey))
 
 
-def visits_to_write_up(session: Session, viewer: Viewer, *, limit: int) -> list[ToWriteUp]:
-    """Return at most `limit` visits that wait for their words, oldest first."""
-    found = _to_write_up(all_works=sees_all_works(viewer))
-    return [ToWriteUp._make(row) for row in _sent(session, viewer, found, most=limit)]
+def waiting_besides(session: Session, viewer: Viewer, *, limit: int) -> WaitingBesides:
+    """Return at most `limit` visits that wait for their words, and every work that is away.
+
+    The oldest first; a work stands there since the first walk that missed it. One statement.
+    """
+    to_write_up, missing = [], dict[int, MissingRow]()
+    if sees_all_works(viewer):
+        for visit, work, number, title, on_edtf, kind, place, _ in _sent(
+            session, viewer, _waiting_besides(), most=limit
+        ):
+            if visit is not None:
+                to_write_up.append(ToWriteUp(visit, work, number, title, on_edtf, kind))
+            elif work not in missing:
+                missing[work] = MissingRow(work, number, title, place, kind, on_edtf)
+    return WaitingBesides(to_write_up, sorted(missing.values(), key=lambda row: row.number))
 
 
 @cache
-def _to_write_up(*, all_works: bool) -> Rows:
-    found: Rows = columns(
-        col(Visit.id),
-        col(Work.id),
-        col(Work.number),
-        col(Work.title),
+def _waiting_besides() -> Rows:
+    is_visible = visible_by_parameter(all_works=True)
+    first_day = func.coalesce(col(Visit.on_first), 0).label("first_day")
+    which = (col(Work.id), col(Work.number), col(Work.title))
+    words: Rows = columns(
+        col(Visit.id).label("visit_id"),
+        *which,
         col(Visit.on_edtf),
         col(Visit.kind),
+        cast(null(), Integer).label("place_id"),
+        first_day,
     )
-    found = found.select_from(Visit).join(Work, col(Work.id) == col(Visit.work_id))
-    found = found.where(visible_by_parameter(all_works=all_works), col(Visit.to_write_up))
-    found = found.where(col(Visit.withdrawn_reason).is_(None))
-    first_day = func.coalesce(col(Visit.on_first), 0)
-    return found.order_by(first_day, col(Visit.id)).limit(_MOST)
+    words = words.select_from(Visit).join(Work, col(Work.id) == col(Visit.work_id))
+    words = words.where(is_visible, col(Visit.to_write_up), col(Visit.withdrawn_reason).is_(None))
+    words = words.order_by(first_day, col(Visit.id)).limit(_MOST)
+    away: Rows = columns(
+        cast(null(), Integer),
+        *which,
+        col(Walk.on_edtf),
+        col(Walk.kind),
+        col(Stay.place_id),
+        func.coalesce(col(Walk.on_first), 0),
+    )
+    away = away.select_from(MissingWork).join(Work, IS_STILL_AWAY)
+    away = away.join(Stay, IS_WHERE_IT_WAS_MISSED)
+    away = away.join(Walk, col(Walk.id) == col(MissingWork.walk_id)).where(is_visible)
+    both = union_all(columns(words.subquery()), away).subquery()
+    return columns(both).order_by(both.c.first_day, both.c.visit_id)
 
 
 def stored_marks(

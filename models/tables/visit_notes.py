@@ -1,7 +1,7 @@
 """What was read, done, measured and photographed: inscriptions, treatments, colours, pictures?
 
-Five kinds of note in one statement, because a work's page needs them all; the fifth are
-the visits that whoever asks has on the bench.
+Six kinds of note in one statement, because a work's page needs them all; the fifth are
+the visits that whoever asks has on the bench, the sixth the walks that did not find the work.
 """
 
 from collections.abc import Sequence
@@ -29,16 +29,18 @@ from models.tables.drafts import VisitDraft
 from models.tables.findings import ColourReading, Finding, Sighting
 from models.tables.kept_statements import WANTED, send
 from models.tables.materials import Material
+from models.tables.missing_works import IS_STILL_AWAY, IS_WHERE_IT_WAS_MISSED, MissingWork
 from models.tables.people import Person
 from models.tables.photographs import Photograph
+from models.tables.places import Walk
 from models.tables.terms import TreatmentTerm
 from models.tables.visible import Viewer
 from models.tables.visits import Inscription, Treatment, TreatmentMaterial, Visit
-from models.tables.works import Work
+from models.tables.works import Stay, Work
 
 Statement = Select[*tuple[Any, ...]]
 INSCRIPTION, TREATMENT, COLOUR = "inscription", "treatment", "colour"
-PHOTOGRAPH, ON_BENCH = "photograph", "on the bench"
+PHOTOGRAPH, ON_BENCH, MISSING = "photograph", "on the bench", "missing"
 BETWEEN_MATERIALS = "; "
 
 
@@ -48,7 +50,8 @@ class VisitNoteRow(NamedTuple):
     `kept` is where an inscription went, `by` who treated, `materials` with what;
     L*, a*, b* and the sighting belong to a colour reading. Of a photograph `what` is its
     view, `kept` its stage, `by` who took it, then when, when it came on record, and its sides;
-    it may belong to no visit. Of a visit on the bench `what` is its kind, `text` its key.
+    it may belong to no visit. Of a visit on the bench `what` is its kind, `text` its key; of
+    a walk that missed the work its kind, and when it was.
     """
 
     kind: str
@@ -80,7 +83,7 @@ def visit_note_rows(
 
 def _notes(visible: ColumnElement[bool]) -> Statement:
     of_works = (visible, col(Work.id).in_(WANTED), col(Visit.withdrawn_reason).is_(None))
-    parts = (_inscriptions(), _treatments(), _colours(), _photographs(), _on_bench())
+    parts = (_inscriptions(), _treatments(), _colours(), _photographs(), _on_bench(), _missing())
     found = union_all(*(part.where(*of_works) for part in parts)).subquery()
     return columns(found).order_by(found.c.visit_id, found.c.kind, found.c.id)
 
@@ -216,6 +219,32 @@ def _on_bench() -> Statement:
         .outerjoin(Visit, col(Visit.id) == VisitDraft.visit_id)
         .where(col(VisitDraft.person_id) == bindparam("viewer_person_id"))
         .where(col(VisitDraft.visit_id).is_(None), col(VisitDraft.put_away).is_(None))
+    )
+
+
+def _missing() -> Statement:
+    return (
+        columns(
+            literal(MISSING),
+            col(MissingWork.id),
+            col(MissingWork.work_id),
+            col(MissingWork.found_visit_id),
+            cast(null(), Integer),
+            cast(col(Walk.kind), Text),
+            literal(""),
+            cast(null(), Text),
+            cast(null(), Text),
+            cast(null(), Text),
+            *_no_colour(),
+            col(Walk.on_edtf),
+            col(Walk.on_first),
+            *_no_picture()[2:],
+        )
+        .select_from(MissingWork)
+        .join(Walk, col(Walk.id) == MissingWork.walk_id)
+        .join(Work, IS_STILL_AWAY)
+        .join(Stay, IS_WHERE_IT_WAS_MISSED)
+        .outerjoin(Visit, col(Visit.id) == MissingWork.found_visit_id)
     )
 
 

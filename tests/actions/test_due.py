@@ -12,8 +12,8 @@ from models.actions.due import (
     first_survey,
     marks_of_works,
     months_ahead,
-    to_write_up,
     what_is_due,
+    what_waits_besides,
 )
 from models.actions.in_force import in_force
 from models.rules.bench_hours import BenchHours
@@ -298,7 +298,7 @@ def test_an_owner_is_told_what_is_due_on_their_own_works_alone(session: Session)
     ]
     survey = first_survey(session, owner_viewer, today=TODAY)
     assert ([i.number for i in survey.items], survey.waiting) == (["A"], 1)
-    assert to_write_up(session, owner_viewer) == []
+    assert what_waits_besides(session, owner_viewer) == ([], [])
     assert sum(m.due for m in months_of(session, owner_viewer)) == 3
     assert set(marks_of_works(session, owner_viewer, [1, 2], today=TODAY)) == {1}
 
@@ -381,7 +381,7 @@ def test_visits_without_their_words_are_listed_oldest_first(
     a_visit(session, work, on="2025", to_write_up=True)
     a_visit(session, work, on="2026")
     a_visit(session, work, on="2026", to_write_up=True, withdrawn_reason="never was")
-    listed = to_write_up(session, asking.viewer)
+    listed = what_waits_besides(session, asking.viewer).to_write_up
     assert [(row.number, row.on_edtf, row.kind) for row in listed] == [
         ("A", "2025", VisitKind.LOOK),
         ("A", "2026-11-20", VisitKind.UNFRAMING),

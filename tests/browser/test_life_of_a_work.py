@@ -41,6 +41,8 @@ def test_two_visits_are_compared_by_keys_and_by_taps(demo: Served, opened: Brows
     with page(opened, demo.address) as shown:
         open_work(shown, A_MAT_BURN)
         shown.get_by_role("link", name="Compare two visits").click()
+        # There as soon as the script is at work.
+        shown.get_by_role("button", name="Only after").wait_for()
         slide = shown.get_by_label("How much of each")
         part = shown.locator("[data-compare] [data-part]")
         half = float(part.get_attribute("x") or "nan")

@@ -120,6 +120,12 @@ def test_each_work_is_recorded_as_it_was_answered_for(framer: Browser, engine: E
     page = framer.get("/walk-round?walk=1").text
     assert ("Mill" in page, "2 works looked at, 1 not as before" in page) == (True, True)
     assert "does not wait" in page
+    # What was not found stands on Due and on its own page, for who walks through the rooms.
+    due = framer.get("/due").text
+    assert "Not found at the walk-round of 24 November 2026." in due
+    assert f"should be in {ROOM} / Wall" in due
+    assert "Not found at the walk-round of 24 November 2026." in framer.get("/works/3").text
+    assert "Not found at" not in framer.get("/works/1").text
 
 
 def test_what_nobody_looked_at_does_not_count_as_seen(framer: Browser, engine: Engine) -> None:

@@ -18,7 +18,7 @@ from sqlmodel import Session, SQLModel, col, func, select
 from api.pages.findings_drawing import canvas_of, drawing_of
 from api.pages.label_places import Label
 from models.actions.change_log import is_secret, recording, records, verify_log
-from models.actions.due import first_survey, to_write_up, what_is_due
+from models.actions.due import first_survey, what_is_due, what_waits_besides
 from models.actions.findings_placed import findings_placed
 from models.actions.forecasts import faults_of_stored
 from models.actions.light_ledgers import works_in_light
@@ -414,7 +414,7 @@ def test_a_leak_asks_for_looks_and_the_first_was_made(demo: Session) -> None:
 
 
 def test_two_visits_are_to_be_written_up(demo: Session) -> None:
-    waiting = to_write_up(demo, THE_HOUSE)
+    waiting = what_waits_besides(demo, THE_HOUSE).to_write_up
     assert [(visit.number, visit.on_edtf) for visit in waiting] == [
         ("H 026", "2026-11-10"),
         ("H 016", "2026-11-20"),
