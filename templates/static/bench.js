@@ -31,7 +31,7 @@ function Visit(form) {
     const waiting = left && read(left);
     // While a person chooses between two states, neither is sent by itself.
     if (waiting && !("elsewhere" in form.dataset)) {
-      fill(waiting.told);
+      fillAgain(form, waiting.told, OF_THE_PAGE);
       askAndWarn();
       form.elements.version.value = waiting.version;
       form.elements.hand.value = waiting.hand;
@@ -71,31 +71,6 @@ function Visit(form) {
     }
   }
 
-  function fields() {
-    return [...new FormData(form)].filter(
-      ([name, value]) => typeof value === "string" && !OF_THE_PAGE.has(name),
-    );
-  }
-
-  function fill(told) {
-    const values = new Map();
-    for (const [name, value] of told) values.set(name, [...(values.get(name) ?? []), value]);
-    for (const field of [...form.elements]) {
-      if (!field.name || OF_THE_PAGE.has(field.name) || ["submit", "button"].includes(field.type)) continue;
-      const given = values.get(field.name) ?? [];
-      if (["checkbox", "radio"].includes(field.type)) field.checked = given.includes(field.value);
-      // Each field of a name takes the next of what was told under it.
-      else field.value = given.shift() ?? "";
-    }
-    // Fields that only the page before had, such as one row more.
-    for (const [name, given] of values) {
-      if (form.elements.namedItem(name)) continue;
-      for (const value of given) {
-        form.append(Object.assign(document.createElement("input"), { type: "hidden", name, value }));
-      }
-    }
-  }
-
   // Saving.
 
   // Water, solvent or heat is asked about where it is chosen, not when all is done.
@@ -131,7 +106,7 @@ function Visit(form) {
   }
 
   function typed() {
-    return { told: fields(), version: form.elements.version.value, hand: form.elements.hand.value };
+    return { told: toldIn(form, OF_THE_PAGE), version: form.elements.version.value, hand: form.elements.hand.value };
   }
 
   function keepNow() {
@@ -171,7 +146,7 @@ function Visit(form) {
       isAway = false;
       form.elements.version.value = kept.version;
       if (location.pathname.endsWith("/visits/new")) history.replaceState(null, "", `/bench/${key}/${step()}`);
-      if (JSON.stringify(fields()) === JSON.stringify(entry.told)) {
+      if (JSON.stringify(toldIn(form, OF_THE_PAGE)) === JSON.stringify(entry.told)) {
         localStorage.removeItem(place());
         say("saved", kept.saved);
         document.querySelector("[data-once-saved]").hidden = false;

@@ -242,20 +242,22 @@ if (onTheirWay && !document.querySelector("[data-take]")) {
 // here for its person, whoever signs in meanwhile; thrown away it is only by a press that says so.
 const ownUnsent = (person) => {
   const [bench, photographs] = [`hingebook-bench:${person}:`, `hingebook-photographs-waiting:${person}`];
-  const [walk, drawn] = [`hingebook-walk:${person}:`, `hingebook-drawn:${person}:`];
+  const [walk, drawn, typed] = [`hingebook-walk:${person}:`, `hingebook-drawn:${person}:`, `hingebook-typed:${person}:`];
   const visits = new Set();
+  let written = 0;
   const walks = new Set();
   const names = [];
   try {
     for (const name of Object.keys(localStorage)) {
       if (name.startsWith(bench)) visits.add(name.slice(bench.length).split(":")[0]);
       if (name.startsWith(walk)) walks.add(name.slice(walk.length).split(":")[0]);
-      if (name.startsWith(bench) || name.startsWith(walk) || name.startsWith(drawn) || name === photographs) names.push(name);
+      if (name.startsWith(typed)) written += 1;
+      if (name.startsWith(bench) || name.startsWith(typed) || name.startsWith(walk) || name.startsWith(drawn) || name === photographs) names.push(name);
     }
   } catch {
     // Nothing is kept here.
   }
-  return { names, visits: visits.size, walks: walks.size, photographs: photographsWaiting()?.count ?? 0 };
+  return { names, written, visits: visits.size, walks: walks.size, photographs: photographsWaiting()?.count ?? 0 };
 };
 if (leaving && ownUnsent(leaving.dataset.person).visits && !document.querySelector("#visit, [data-on-bench]")) {
   tellOfWaiting("What was typed last of a visit has not arrived yet.", "/bench", "Send it to the bench");
@@ -294,6 +296,7 @@ const askWhatBecomesOf = (unsent, name, leave) => {
   const list = made("ul", "");
   const counted = (count, one, many) => (count === 1 ? one : `${count} ${many}`);
   if (unsent.visits) list.append(made("li", `what was typed last of ${counted(unsent.visits, "a visit", "visits")}`));
+  if (unsent.written) list.append(made("li", `what was written up of ${counted(unsent.written, "a visit", "visits")}`));
   if (unsent.walks) list.append(made("li", counted(unsent.walks, "what was answered last of a walk-round", "walk-rounds with answers")));
   if (unsent.photographs) list.append(made("li", counted(unsent.photographs, "a photograph", "photographs")));
   const deeds = made("div", "", { className: "deeds" });
@@ -317,7 +320,7 @@ leaving?.addEventListener("submit", (event) => {
   if (event.defaultPrevented) return;
   const { person, name } = leaving.dataset;
   const unsent = ownUnsent(person);
-  if (!unsent.visits && !unsent.walks && !unsent.photographs) {
+  if (!unsent.visits && !unsent.written && !unsent.walks && !unsent.photographs) {
     forgetChoices(person);
     return;
   }

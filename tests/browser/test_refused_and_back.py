@@ -56,3 +56,30 @@ def test_where_somebody_was_quicker_each_field_is_chosen_by_one_tap(
         slow.goto("/works/5/change")
         expect(slow.locator("[name=technique]")).to_have_value("etching")
         expect(slow.locator("[name=note]")).to_have_value("Seen by lamplight.")
+
+
+def test_what_is_written_up_outlives_the_page_until_it_is_sent(
+    demo: Served, opened: Browser
+) -> None:
+    with page(opened, demo.address) as shown:
+        sign_in_as(shown, "keeper")
+        shown.goto("/due")
+        shown.locator("#to-write-up a").first.click()
+        shown.wait_for_load_state()
+        summary = shown.locator("form[data-keeps-typed] [name=summary]")
+        summary.fill("A brown line along the window.")
+        shown.locator("[name='new/0/term']").fill("mat burn")
+        shown.reload()
+        expect(summary).to_have_value("A brown line along the window.")
+        expect(shown.locator("[name='new/0/term']")).to_have_value("mat burn")
+        shown.get_by_role("button", name="Begin afresh").click()
+        expect(summary).to_have_value("")
+        summary.fill("A brown line.")
+        shown.goto("/due")
+        shown.locator("#to-write-up a").first.click()
+        expect(summary).to_have_value("A brown line.")
+        shown.get_by_role("button", name="Write it up").click()
+        expect(shown.get_by_text("A brown line.").first).to_be_visible()
+        expect(summary).to_have_count(0)
+        kept = "Object.keys(localStorage).filter((name) => name.includes('typed'))"
+        assert shown.evaluate(kept) == []
