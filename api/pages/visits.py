@@ -269,6 +269,12 @@ def step_saved(
         draft = save_draft(session, viewer, key, told, now=now)
     except Stale as error:
         return _changed_elsewhere(request, session, viewer, recognised, today, key, form, error)
+    except RuleBroken as error:
+        if not _is_asked_by_script(request):
+            raise error
+        draft = draft_of(session, viewer, key)
+        if draft.typed != told.typed:
+            return JSONResponse({"code": error.code}, STALE)
     if _is_asked_by_script(request):
         return JSONResponse({"version": draft.version, "saved": _clock(request, draft.saved)})
     return _to(key, step_named(form["to"] or to or step, draft.kind))

@@ -94,7 +94,7 @@ function Visit(form) {
     askAndWarn();
     keepNow();
     // Leaving a field to press "Look at both" is a change too: it must not take the button away.
-    if (state.dataset.state === "elsewhere") return;
+    if (["elsewhere", "recorded"].includes(state.dataset.state)) return;
     // Nor the way to sign in; another page may have signed in meanwhile, so it is still sent.
     if (state.dataset.state !== "signed-out") say(isAway ? "away" : "writing");
     clearTimeout(timer);
@@ -139,7 +139,7 @@ function Visit(form) {
       const entry = keepNow();
       const answer = await post(`/bench/${key}/${step()}`, entry).catch(() => null);
       if (!answer || answer.status >= 500) return later("away");
-      if (answer.status === 409) return stopped("elsewhere");
+      if (answer.status === 409) return stopped((await isRecorded(answer)) ? "recorded" : "elsewhere");
       if (answer.status === 401 || answer.status === 403) return stopped("signed-out");
       if (!answer.ok) return stopped("refused");
       const kept = await answer.json();
@@ -188,16 +188,15 @@ function Visit(form) {
       away: "Kept on this tablet, the network is away",
       elsewhere: "Somebody changed this visit elsewhere. ",
       "signed-out": "Kept on this tablet, your sign-in is over. ",
+      recorded: "Finished in another window; what you typed since stays on this tablet. ",
       refused: "Kept on this tablet, the server does not take it",
     };
     if (what === "signed-out" && state.dataset.state === what) return;
     state.dataset.state = what;
     state.textContent = words[what];
     if (what === "elsewhere") state.append(aButton("Look at both", () => pass(null)));
-    if (what === "signed-out") {
-      const way = Object.assign(document.createElement("a"), { href: `/sign-in?next=/bench/${key}`, textContent: "Sign in again" });
-      state.append(way);
-    }
+    if (what === "signed-out") state.append(aWay(`/sign-in?next=/bench/${key}`, "Sign in again"));
+    if (what === "recorded") state.append(aWay("/bench", "See what becomes of it"));
   }
 
   function aButton(words, act) {
@@ -370,6 +369,14 @@ function Visit(form) {
 // Where the visits are listed: what one's own pages kept on this tablet is sent, and then listed.
 if (document.querySelector("[data-on-bench]")) sendWaiting(document.querySelector("form.leave"));
 
+function aWay(href, textContent) {
+  return Object.assign(document.createElement("a"), { href, textContent });
+}
+
+async function isRecorded(answer) {
+  return (await answer.json().catch(() => ({}))).code === "recorded_already";
+}
+
 async function sendWaiting(leave) {
   const mine = `${STORE}${leave.dataset.person}:`;
   let arrived = false;
@@ -378,11 +385,34 @@ async function sendWaiting(leave) {
     const body = new URLSearchParams([...told, ["version", version], ["hand", hand], ["form_token", leave.elements.form_token.value]]);
     const [key] = name.slice(mine.length).split(":");
     const answer = await fetch(`/bench/${key}/start`, { method: "POST", body, headers: { Accept: "application/json" } }).catch(() => null);
+    if (answer && !answer.ok && (await isRecorded(answer))) tellOfTooLate(name, key, told);
     if (!answer?.ok) continue;
     localStorage.removeItem(name);
     arrived = true;
   }
   if (arrived) location.reload();
+}
+
+// Typed in one window after the visit was finished in another: shown, until its person has done with it.
+function tellOfTooLate(name, key, told) {
+  const made = (tag, text, more = {}) => Object.assign(document.createElement(tag), { textContent: text, ...more });
+  const box = made("div", "", { className: "on-bench" });
+  const said = made("p", "Typed in one window after the visit was finished in another: it stands in no record. What is missing there can be put right on the page of the visit.");
+  const words = made("details", "");
+  const isWritten = ([name, value]) => value && /(summary|note|why|reason|term|material|mm)$/.test(name);
+  const texts = told.filter(isWritten).map(([, value]) => value);
+  words.append(made("summary", "What was typed"), ...texts.map((text) => made("p", text, { className: "as-written" })));
+  const acts = made("div", "", { className: "acts" });
+  const away = made("button", "Throw it away", { type: "button", className: "quiet-button" });
+  away.addEventListener("click", () => {
+    localStorage.removeItem(name);
+    box.remove();
+  });
+  const way = aWay(`/bench/${key}`, "Look at the visit");
+  way.className = "button";
+  acts.append(way, away);
+  box.append(said, words, acts);
+  document.querySelector("[data-on-bench]").append(box);
 }
 
 // The photographs of this visit, shown where they are taken: taken anew, or taken away again.
