@@ -14,6 +14,8 @@ _LETTERS = str.maketrans(
     {"ß": "ss", "ø": "o", "ł": "l", "æ": "ae", "œ": "oe", "đ": "d", "ð": "d", "þ": "th"}
 )
 _WORD = re.compile(r"[^\W_]+(?:\.[^\W_]+)*")
+# Zeros after a point are figures of it.
+_ZEROS_BEFORE = re.compile(r"(?<![\d.])0+(?=\d)")
 LONGEST_WORD = 100
 
 
@@ -34,10 +36,13 @@ def words_of(text: str) -> tuple[str, ...]:
 
 
 def words_of_work(number: str, title: str, maker: str) -> list[str]:
-    """Return every word under which a work is found; its number also as one word."""
-    return sorted(
-        {number_run_together(number), *words_of(number), *words_of(title), *words_of(maker)}
-    )
+    """Return every word under which a work is found; its number also as one word.
+
+    A number is found without the zeros before its figures too: "H 014" by "h14".
+    """
+    of_number = {number_run_together(number), *words_of(number)}
+    without_zeros = {_ZEROS_BEFORE.sub("", word) for word in of_number}
+    return sorted({*of_number, *without_zeros, *words_of(title), *words_of(maker)})
 
 
 def number_run_together(number: str) -> str:

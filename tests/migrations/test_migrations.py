@@ -142,3 +142,22 @@ def test_what_is_stored_outlives_the_new_words_and_their_going(
         connection.execute(text("UPDATE forecast SET due_kind = 'take down'"))
         assert connection.execute(stored).all() == [(1, "remat", 20901)]
         assert connection.scalars(text("SELECT moves FROM moved_date")).all() == [1]
+
+
+def test_works_on_record_are_found_without_the_zeros_of_their_numbers(
+    engine: Engine, fresh_url: str
+) -> None:
+    engine.dispose()
+    migrate(fresh_url, "2026_11_27_missing_works")
+    work = A_WORK | {"number": "H 014", "title": "Plate 007"}
+    with engine.begin() as connection:
+        connection.execute(text(_insertion("work", work)), work)
+        for word in ("h014", "h", "014", "plate", "007"):
+            row: dict[str, object] = {"work_id": 1, "word": word}
+            connection.execute(text(_insertion("work_word", row)), row)
+    for _ in range(2):
+        migrate(fresh_url, "2026_11_27_numbers_without_zeros")
+        with engine.begin() as connection:
+            found = connection.scalars(text("SELECT word FROM work_word")).all()
+            assert sorted(found) == ["007", "014", "14", "h", "h014", "h14", "plate"]
+        migrate(fresh_url, "2026_11_27_missing_works")

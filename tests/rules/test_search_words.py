@@ -30,6 +30,13 @@ def test_a_number_is_found_in_one_piece_and_in_parts() -> None:
     ]
 
 
+def test_a_number_is_found_without_the_zeros_before_its_figures() -> None:
+    found = words_of_work("H 014/0.05", "", "")
+    assert {"h014", "014", "h14", "14"} <= {*found, *words_of_work("H 014", "", "")}
+    assert "0.05" in found
+    assert not {"5", "0.5"} & {*found}
+
+
 @given(st.text(st.characters(categories=["Ll"]), min_size=1), st.text())
 def test_a_prefix_range_holds_every_word_that_begins_so(prefix: str, rest: str) -> None:
     low, high = prefix_range(prefix)
