@@ -11,6 +11,7 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import RedirectResponse, Response
 from sqlmodel import Session
+from starlette.datastructures import UploadFile
 
 from api.dependencies import (
     Database,
@@ -22,6 +23,7 @@ from api.dependencies import (
     requires,
 )
 from api.forms import Typed, TypedForm
+from api.installation import Installation
 from api.pages.dates_said import date_said
 from api.pages.findings_on_photograph import FindingsOn, findings_on
 from api.pages.form_answers import (
@@ -58,6 +60,7 @@ from models.actions.photographs import (
     correct_photograph,
     list_of_work,
     may_withdraw,
+    put_photograph_back,
     read_photograph,
     withdraw_photograph,
 )
@@ -107,6 +110,7 @@ class PhotographsPage:
     takes: tuple[Take, ...] = TAKES
     views: tuple[str, ...] = VIEWS
     stages: tuple[str, ...] = STAGES
+    withdrawn: str = ""
 
 
 @dataclass(frozen=True)
@@ -159,9 +163,20 @@ def _keep_before(
         uploads = form.files.get("file", ())
         if not uploads:
             raise BadValue.at("/file", "No photograph was sent.", "Choose a photograph.")
-        return _Sent(tuple(keep_photograph_sent(here, upload) for upload in uploads))
+        return _Sent(tuple(_keep_named(here, upload) for upload in uploads))
     except BadValue as error:
         return _Sent((), error)
+
+
+def _keep_named(here: Installation, upload: UploadFile) -> PictureKept:
+    """Keep a file that was sent; of many, whoever chose them is told which one was refused."""
+    try:
+        return keep_photograph_sent(here, upload)
+    except BadValue as error:
+        named = f"{upload.filename}: " if upload.filename else ""
+        rights = " ".join(fault.right for fault in error.faults if fault.right)
+        right = f"{rights} None of them was kept; choose them again without it.".strip()
+        raise BadValue.at("/file", f"{named}{error.message}", right) from error
 
 
 @router.get("/works/{work_id:int}/photographs", dependencies=[requires(Deed.READ)])
@@ -172,9 +187,14 @@ def of_work(
     work_id: PathId,
     draft: KeyAsked = "",
     visit: KeyAsked = "",
+    withdrawn: KeyAsked = "",
 ) -> Response:
-    """Show every photograph of a work, and take or choose another."""
+    """Show every photograph of a work, and take or choose another.
+
+    `withdrawn` is the one that was taken off the record a moment ago.
+    """
     page = _list_page(session, viewer, work_id, draft_key=draft, visit_id=visit)
+    page = replace(page, withdrawn=withdrawn if is_key(withdrawn) else "")
     return show(request, "photographs/list.html", page)
 
 
@@ -275,6 +295,17 @@ def withdrawn(
         page = _page(session, viewer, found, today=day_number(today))
         refused = replace(page, reason=form["reason"] or " ", faults=faults)
         return show(request, "photographs/photograph.html", refused, REFUSED)
+    return RedirectResponse(
+        f"/works/{found.work_id}/photographs?withdrawn={photograph_id}", SEE_OTHER
+    )
+
+
+@router.post("/photographs/{photograph_id:int}/put-back", dependencies=[requires(Deed.PHOTOGRAPH)])
+def put_back(
+    session: WriteSession, viewer: SignedIn, today: Today, photograph_id: PathId
+) -> Response:
+    """Put a photograph that was withdrawn back on record."""
+    found = put_photograph_back(session, viewer, photograph_id, today=day_number(today))
     return RedirectResponse(f"/works/{found.work_id}/photographs", SEE_OTHER)
 
 

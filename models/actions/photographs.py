@@ -176,6 +176,20 @@ def withdraw_photograph(
     session.flush()
 
 
+def put_photograph_back(
+    session: Session, viewer: Viewer, photograph_id: int, *, today: int
+) -> Photograph:
+    """Put a photograph that was withdrawn back on record, where it was.
+
+    Raises NotFound, and NotAllowed for who may not withdraw it.
+    """
+    photograph = get_photograph(session, viewer, photograph_id, to_change=True, withdrawn=True)
+    require(viewer.role, _deed(photograph.person_id, photograph.recorded_on, viewer, today))
+    photograph.withdrawn_reason = None
+    session.flush()
+    return photograph
+
+
 def may_withdraw(photograph: PhotographOnRecord, viewer: Viewer, *, today: int) -> bool:
     """Say whether this person may take the photograph back today."""
     deed = _deed(photograph.taken_by_id, photograph.recorded_on, viewer, today)

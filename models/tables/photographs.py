@@ -82,14 +82,20 @@ class ListedPhotograph(NamedTuple):
 
 
 def get_photograph(
-    session: Session, viewer: Viewer, photograph_id: int, *, to_change: bool = False
+    session: Session,
+    viewer: Viewer,
+    photograph_id: int,
+    *,
+    to_change: bool = False,
+    withdrawn: bool = False,
 ) -> Photograph:
-    """Return one photograph, held if it is to be changed.
+    """Return one photograph, held if it is to be changed; one that was withdrawn if so asked.
 
-    Raises NotFound when it is withdrawn or shows a work that is not this person's to see.
+    Raises NotFound when it is the other, or shows a work that is not this person's to see.
     """
     found = select(Photograph).join(Work, col(Work.id) == Photograph.work_id)
-    found = found.where(visible_works(viewer), _stands(), Photograph.id == photograph_id)
+    found = found.where(visible_works(viewer), Photograph.id == photograph_id)
+    found = found.where(~_stands() if withdrawn else _stands())
     if to_change:
         found = found.with_for_update(of=Photograph)
         found = found.execution_options(populate_existing=True)

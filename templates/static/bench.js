@@ -8,6 +8,7 @@
 const PAUSE_MS = 600;
 const AGAIN_MS = 4000;
 const LONGEST_READ_MS = 10_000;
+const TAKEN_AWAY = "taken away at the bench";
 const OF_THE_PAGE = new Set(["form_token", "hand", "version", "to"]);
 const STORE = "hingebook-bench:";
 const OPENED = new Set(["came-off", "package"]);
@@ -426,7 +427,7 @@ function Taken(box) {
     box.addEventListener("click", (event) => {
       const away = event.target.closest("[data-away]");
       const again = event.target.closest("[data-again]");
-      if (away) takeAway(away.dataset.away);
+      if (away) takeAway(away.dataset.away, TAKEN_AWAY);
       if (again) takeAgain(again.dataset);
     });
   };
@@ -443,10 +444,24 @@ function Taken(box) {
     document.querySelector(`[data-takes] a[href="/photographs/${id}"]`)?.closest("li").remove();
   }
 
-  async function takeAway(id, reason = "taken away at the bench") {
+  async function takeAway(id, reason) {
     const body = new URLSearchParams({ form_token: form.elements.form_token.value, reason });
-    await fetch(`/photographs/${id}/withdraw`, { method: "POST", body, redirect: "manual" }).catch(() => null);
-    look();
+    const answer = await fetch(`/photographs/${id}/withdraw`, { method: "POST", body, redirect: "manual" }).catch(() => null);
+    await look();
+    if (reason === TAKEN_AWAY && answer?.type === "opaqueredirect") offerBack(id);
+  }
+
+  function offerBack(id) {
+    const said = Object.assign(document.createElement("p"), { textContent: "Taken away. " });
+    said.setAttribute("role", "status");
+    const back = Object.assign(document.createElement("button"), { type: "button", className: "quiet-button", textContent: "Put it back" });
+    back.addEventListener("click", async () => {
+      const body = new URLSearchParams({ form_token: form.elements.form_token.value });
+      await fetch(`/photographs/${id}/put-back`, { method: "POST", body, redirect: "manual" }).catch(() => null);
+      look();
+    });
+    said.append(back);
+    box.append(said);
   }
 
   // The old one goes when the new one is kept, and never before.

@@ -234,8 +234,12 @@ const tellOfWaiting = (words, way, wayWords) => {
 };
 const onTheirWay = photographsWaiting();
 if (onTheirWay && !document.querySelector("[data-take]")) {
-  const words = onTheirWay.count === 1 ? "A photograph has not arrived yet." : `${onTheirWay.count} photographs have not arrived yet.`;
-  tellOfWaiting(words, `/works/${onTheirWay.work}/photographs`, "Go on sending");
+  const { count, refused = 0, work } = onTheirWay;
+  // Sent again as it is it would be refused again: somebody must look at it.
+  const isRefused = count === refused;
+  const which = count === 1 ? "A photograph" : `${count} photographs`;
+  const words = isRefused ? `${which} could not be taken in.` : `${which} ${count === 1 ? "has" : "have"} not arrived yet.`;
+  tellOfWaiting(words, `/works/${work}/photographs`, isRefused ? "See why" : "Go on sending");
 }
 
 // What a person's own pages have kept in this browser and the server does not have yet. It waits

@@ -202,7 +202,8 @@ const book = (() => {
   const note = async (person) => {
     const theirs = (await all()).filter((one) => one.person === person);
     try {
-      if (theirs.length) localStorage.setItem(WAITING + person, JSON.stringify({ count: theirs.length, work: theirs[0].work }));
+      const refused = theirs.filter((one) => one.refused).length;
+      if (theirs.length) localStorage.setItem(WAITING + person, JSON.stringify({ count: theirs.length, refused, work: theirs[0].work }));
       else localStorage.removeItem(WAITING + person);
     } catch {
       // Nothing is kept here; nothing is lost by it.

@@ -11,6 +11,7 @@ from models.actions.photographs import (
     list_of_draft,
     list_of_visit,
     list_of_work,
+    put_photograph_back,
     read_photograph,
     withdraw_photograph,
 )
@@ -136,6 +137,11 @@ def test_a_framer_takes_back_their_own_photograph_for_a_fortnight(session: Sessi
         withdraw_photograph(session, framer, late.id, "blurred", today=TODAY + OPEN_FOR_DAYS + 1)
     with pytest.raises(NotFound):
         read_photograph(session, framer, own.id)
+    with pytest.raises(NotAllowed):
+        put_photograph_back(session, other, own.id, today=TODAY)
+    put_photograph_back(session, framer, own.id, today=TODAY + OPEN_FOR_DAYS)
+    assert read_photograph(session, framer, own.id) == own
+    withdraw_photograph(session, framer, own.id, "blurred", today=TODAY + OPEN_FOR_DAYS)
     withdraw_photograph(session, a_keeper(session), late.id, "of another work", today=TODAY + 99)
     assert list_of_work(session, framer, key_of(work)) == ()
 

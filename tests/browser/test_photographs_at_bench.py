@@ -48,6 +48,10 @@ def test_a_photograph_is_taken_taken_anew_and_taken_away_and_words_come_later(
             expect(taken).to_have_count(2, timeout=SLOW_MS)
             shown.get_by_role("button", name="Take away: Recto, mat lifted").click()
             expect(taken).to_have_count(1, timeout=SLOW_MS)
+            shown.get_by_role("button", name="Put it back").click()
+            expect(taken).to_have_count(2, timeout=SLOW_MS)
+            shown.get_by_role("button", name="Take away: Recto, mat lifted").click()
+            expect(taken).to_have_count(1, timeout=SLOW_MS)
 
             shown.get_by_role("button", name="Photographs now, words later").click()
             expect(shown.locator("#outcome")).to_contain_text(

@@ -75,8 +75,13 @@ def test_a_photograph_is_put_right_and_taken_off_the_record(framer: Browser, wor
     assert (wrong.status_code, "has not come yet" in wrong.text) == (422, True)
     blank = framer.send_form(f"{path}/withdraw", {"reason": ""})
     assert blank.status_code == 422
-    assert framer.send_form(f"{path}/withdraw", {"reason": "blurred"}).status_code == 303
+    gone = framer.send_form(f"{path}/withdraw", {"reason": "blurred"})
+    assert gone.status_code == 303
     assert framer.get(path).status_code == 404
+    assert f'action="{path}/put-back"' in framer.get(gone.headers["location"]).text
+    assert framer.send_form(f"{path}/put-back", {}).status_code == 303
+    assert framer.get(path).status_code == 200
+    assert framer.send_form(f"{path}/put-back", {}).status_code == 404
 
 
 def test_an_owner_looks_at_what_is_theirs_and_is_offered_no_more(

@@ -405,11 +405,11 @@ def test_a_box_check_is_offered_only_of_what_lies_in_a_box(
 ) -> None:
     work = a_bench_work(engine)
     form = f"/works/{work}/visits/new"
-    assert "Box check" not in framer.get(form).text
+    assert "Make it a box check" not in framer.get(form).text
     with recording(engine, actor="test", now=NOON) as session:
         for place in session.exec(select(Place)):
             place.use = PlaceUse.BOX
-    assert 'value="box check">Box check</button>' in framer.get(form).text
+    assert 'value="box check">Make it a box check instead</button>' in framer.get(form).text
 
 
 def test_a_change_of_kind_loses_nothing_that_was_typed(framer: Browser, engine: Engine) -> None:
