@@ -26,6 +26,9 @@ from models.tables.visible import (
 from models.tables.work_search import Beginning, rarest_first
 from models.tables.works import Stay, Technique, Work, WorkWord
 
+# From so many works in a place on, so many of the next numbers are looked through for them.
+MANY_IN_A_PLACE = 1_500
+LOOKED_THROUGH = 4_000
 _IS_CURRENT_STAY = and_(~col(Stay.ended), col(Stay.withdrawn_reason).is_(None))
 
 
@@ -129,13 +132,44 @@ def works_page(
     conditions = _conditions(session, wanted or Wanted())
     if conditions is None:
         return [], None
-    asked = _listing().where(visible_works(viewer), *conditions)
-    if after is not None:
-        asked = asked.where(col(Work.number) > after)
     # One more than shown says whether there are more, without counting.
-    rows = session.exec(asked.order_by(col(Work.number)).limit(limit + 1)).all()
+    asked = _by_number_after(after).where(visible_works(viewer)).limit(limit + 1)
+    places = wanted.place_ids if wanted and not (wanted.beginnings or wanted.owner_id) else None
+    rows = _in_a_full_place(session, asked, places, after) if places else []
+    if len(rows) <= limit:
+        rows = session.exec(asked.where(*conditions)).all()
     shown = [ListedWork(*row) for row in rows[:limit]]
     return shown, shown[-1].work.number if len(rows) > limit else None
+
+
+def _by_number_after(after: str | None) -> Select[Work, str, str, int]:
+    listing = _listing().order_by(col(Work.number))
+    return listing if after is None else listing.where(col(Work.number) > after)
+
+
+def _in_a_full_place(
+    session: Session,
+    asked: Select[Work, str, str, int],
+    place_ids: Collection[int],
+    after: str | None,
+) -> Sequence[tuple[Work, str, str, int]]:
+    """Return what the next numbers of the register hold of these places; none where few are there.
+
+    The works of a place are found by the place and then sorted, which takes the longer the more
+    there are. Where they are many the next page of them lies among the next numbers as a rule.
+    """
+    some = columns(col(Stay.id)).where(_IS_CURRENT_STAY, col(Stay.place_id).in_(place_ids))
+    count = func.count().select().select_from(some.limit(MANY_IN_A_PLACE).subquery())
+    if session.execute(count).scalar_one() < MANY_IN_A_PLACE:
+        return []
+    numbers = select(Work.number).order_by(col(Work.number))
+    if after is not None:
+        numbers = numbers.where(col(Work.number) > after)
+    end = session.exec(numbers.offset(LOOKED_THROUGH).limit(1)).first()
+    if end is not None:
+        asked = asked.where(col(Work.number) < end)
+    # Not as a bare column: by that the database would begin with the place.
+    return session.exec(asked.where(func.coalesce(col(Stay.place_id), 0).in_(place_ids))).all()
 
 
 def count_works(session: Session, viewer: Viewer, wanted: Wanted | None = None) -> int:

@@ -26,6 +26,8 @@ from models.errors import (
 )
 from models.rules.calendar_days import day_number
 from models.rules.work_code import read_code
+from models.tables import register
+from models.tables.visible import Viewer
 from models.tables.works import Stay, Work, WorkWord
 from models.vocabulary import Replaceability, Surface, ValueBand
 from tests.builders import (
@@ -366,6 +368,35 @@ def test_works_are_narrowed_to_a_place_an_owner_or_one_number(session: Session) 
     assert numbers(find_works(session, keeper, WorksAsked(owner="the tern house"))) == ["B"]
     assert numbers(find_works(session, keeper, WorksAsked(number="B"))) == ["B"]
     assert numbers(find_works(session, keeper, WorksAsked(number="C"))) == []
+
+
+@pytest.mark.parametrize("looked_through", [2, 4, 100])
+def test_a_place_with_many_works_is_listed_as_one_with_few(
+    session: Session, monkeypatch: pytest.MonkeyPatch, looked_through: int
+) -> None:
+    keeper, owner = a_keeper(session), an_owner(session, "The Gannet House")
+    places = ["Hall", "Hall / Wall", "Study", "Study", "Hall", "Study", "Hall", "Hall / Wall"]
+    for number, place in enumerate(places):
+        a_work(session, number=f"N {number}", place=place, owner="The Gannet House")
+    a_work(session, number="N 8", place="Hall", owner="The Tern House")
+    asked = [
+        WorksAsked(place="Hall", limit=2),
+        WorksAsked(place="Hall", limit=2, after="N 1"),
+        WorksAsked(place="Hall", limit=9, after="N 4"),
+        WorksAsked(place="Hall / Wall", limit=1),
+        WorksAsked(place="Hall", q="n 6"),
+        WorksAsked(place="Hall", owner="The Tern House"),
+    ]
+
+    def found(viewer: Viewer) -> list[tuple[list[str], str | None]]:
+        pages = [find_works(session, viewer, one) for one in asked]
+        return [(numbers(page), page.next_after) for page in pages]
+
+    few = found(keeper), found(owner)
+    monkeypatch.setattr(register, "MANY_IN_A_PLACE", 2)
+    monkeypatch.setattr(register, "LOOKED_THROUGH", looked_through)
+    assert (found(keeper), found(owner)) == few
+    assert few[0][:2] == [(["N 0", "N 1"], "N 1"), (["N 4", "N 6"], "N 6")]
 
 
 def test_an_owner_neither_sees_nor_counts_nor_guesses_the_works_of_another(
