@@ -33,6 +33,7 @@ from api.routes import Route
 from api.templating import show
 from models.actions.due import Mark, marks_of_works
 from models.actions.place_changes import add_place, change_place
+from models.actions.place_counts import count_by_place
 from models.actions.places import (
     PlaceOnRecord,
     PlaceTold,
@@ -47,7 +48,6 @@ from models.rules.calendar_days import day_number
 from models.rules.permissions import Deed, may
 from models.rules.place_tree import BETWEEN, FIGURES, NUMBERS, names_in_path
 from models.tables.visible import Viewer
-from models.tables.walks import works_by_place
 from models.vocabulary import PlaceUse
 
 router = APIRouter(prefix="/places", route_class=Route)
@@ -156,7 +156,7 @@ class PlaceFormPage:
 @router.get("", dependencies=[requires(Deed.READ)])
 def listed(request: Request, session: ReadSession, viewer: SignedIn) -> Response:
     """Show the tree of places."""
-    works = works_by_place(session, viewer)
+    works = count_by_place(session, viewer)
     page = PlacesPage(
         rows=tuple(_row(place, works) for place in list_places(session, viewer)),
         may_add=may(viewer.role, Deed.KEEP_PLACES),

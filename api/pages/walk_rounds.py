@@ -48,6 +48,7 @@ from api.routes import Route
 from api.template_filters import day
 from api.templating import show
 from models.actions.due import marks_of_works
+from models.actions.place_counts import count_by_place
 from models.actions.places import place_tree
 from models.actions.sign_ins import new_secret
 from models.actions.walk_drafts import (
@@ -86,7 +87,6 @@ from models.tables.walks import (
     next_days,
     visits_not_as_before,
     walks_before,
-    works_by_place,
 )
 from models.vocabulary import VisitKind
 
@@ -340,7 +340,7 @@ def _rooms(
     request: Request, session: Session, viewer: Viewer, tree: PlaceTree
 ) -> list[tuple[Room, bool]]:
     """Return every place with something to look at, and whether it is a box."""
-    right_there = works_by_place(session, viewer)
+    right_there = count_by_place(session, viewer)
     last = last_walk_days(session, viewer)
     begun = {walk.place_id: walk for walk in begun_walks(session, viewer)}
     kinds = {key: kind_of_walk(tree, key) for path in tree.paths() if (key := tree.find(path))}

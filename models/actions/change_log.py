@@ -30,6 +30,8 @@ from models.tables.log import LogEntry, LogHead
 
 LAYOUT = 1
 NOTHING_BEFORE = "0" * 64
+# The head of a log without an entry.
+EMPTY = f"0:{NOTHING_BEFORE}"
 _CHANGES = "hingebook_changes"
 
 _ENTRIES, _HEADS = (SQLModel.metadata.tables[str(t.__tablename__)] for t in (LogEntry, LogHead))
@@ -203,7 +205,7 @@ def entry_digest(entry: LogEntry) -> str:
 def log_head(session: Session) -> str:
     """Return the head of the chain as `SEQ:HASH`, to be kept with every copy."""
     head = session.exec(select(LogHead)).first()
-    return f"{head.seq}:{head.sha256}" if head else f"0:{NOTHING_BEFORE}"
+    return f"{head.seq}:{head.sha256}" if head else EMPTY
 
 
 def verify_log(session: Session, *, expect: str | None = None) -> list[str]:

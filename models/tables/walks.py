@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Collection
 from typing import NamedTuple
 
-from sqlalchemy import and_, case, func, not_, or_
+from sqlalchemy import and_, case, func, literal, not_, or_, union_all
 from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
@@ -78,9 +78,11 @@ def works_by_place(session: Session, viewer: Viewer) -> dict[int, int]:
         return Counter(session.execute(of_works.where(visible_works(viewer))).scalars())
     # All within one index, then the few that are off the register taken away.
     counted = each.add_columns(func.count()).group_by(col(Stay.place_id))
-    there = Counter({place_id: number for place_id, number in session.execute(counted)})
     off_register = columns(col(Work.id)).where(not_(visible_works(viewer)))
-    there.subtract(session.execute(each.where(col(Stay.work_id).in_(off_register))).scalars())
+    off = each.add_columns(literal(-1)).where(col(Stay.work_id).in_(off_register))
+    there = Counter[int]()
+    for place_id, number in session.execute(union_all(counted, off)):
+        there[place_id] += number
     return +there
 
 
