@@ -48,6 +48,7 @@ from api.pages.photographs_shown import (
     Take,
     photograph_in_words,
     photographs_in_words,
+    said_of,
 )
 from api.photograph_files import MOST_FORM_BYTES, keep_photograph_sent
 from api.routes import Route, takes_up_to
@@ -60,6 +61,7 @@ from models.actions.photographs import (
     correct_photograph,
     list_of_work,
     may_withdraw,
+    off_record_of_work,
     put_photograph_back,
     read_photograph,
     withdraw_photograph,
@@ -97,6 +99,15 @@ class OfWork:
 
 
 @dataclass(frozen=True)
+class OffRecordShown:
+    """A photograph that was withdrawn: what it shows, and why."""
+
+    id: int
+    says: str
+    reason: str
+
+
+@dataclass(frozen=True)
 class PhotographsPage:
     """What templates/photographs/list.html is given; within a draft, its key and the way back."""
 
@@ -110,6 +121,7 @@ class PhotographsPage:
     takes: tuple[Take, ...] = TAKES
     views: tuple[str, ...] = VIEWS
     stages: tuple[str, ...] = STAGES
+    off_record: tuple[OffRecordShown, ...] = ()
     withdrawn: str = ""
 
 
@@ -173,7 +185,7 @@ def _keep_named(here: Installation, upload: UploadFile) -> PictureKept:
     try:
         return keep_photograph_sent(here, upload)
     except BadValue as error:
-        named = f"{upload.filename}: " if upload.filename else ""
+        named = f"“{upload.filename}”: " if upload.filename else ""
         rights = " ".join(fault.right for fault in error.faults if fault.right)
         right = f"{rights} None of them was kept; choose them again without it.".strip()
         raise BadValue.at("/file", f"{named}{error.message}", right) from error
@@ -184,6 +196,7 @@ def of_work(
     request: Request,
     session: ReadSession,
     viewer: SignedIn,
+    today: Today,
     work_id: PathId,
     draft: KeyAsked = "",
     visit: KeyAsked = "",
@@ -194,7 +207,10 @@ def of_work(
     `withdrawn` is the one that was taken off the record a moment ago.
     """
     page = _list_page(session, viewer, work_id, draft_key=draft, visit_id=visit)
-    page = replace(page, withdrawn=withdrawn if is_key(withdrawn) else "")
+    if page.may_add:
+        off = off_record_of_work(session, viewer, work_id, today=day_number(today))
+        said = tuple(OffRecordShown(o.id, said_of(o.view, o.stage), o.reason) for o in off)
+        page = replace(page, off_record=said, withdrawn=withdrawn if is_key(withdrawn) else "")
     return show(request, "photographs/list.html", page)
 
 

@@ -341,8 +341,8 @@ def _read(session: Session, form: TypedForm, kind: VisitKind, records: WorkRecor
         of_words = tuple(read.beside(fault) for fault in error.faults)
     # A text that cannot be read is missing in what was told: that is not said twice.
     faults = (*read.unread, *(fault for fault in of_words if fault.pointer not in named))
-    count = "A value" if len(faults) == 1 else f"{len(faults)} values"
-    raise BadValue(f"{count} cannot be right.", faults)
+    count = "An answer is" if len(faults) == 1 else f"{len(faults)} answers are"
+    raise BadValue(f"{count} missing, or cannot be right.", faults)
 
 
 def _kept_closed(
@@ -503,7 +503,7 @@ def _refused(
 def _refusal(error: HingebookError, beside: tuple[Fault, ...]) -> str:
     """Return the sentence above the form; what stands beside a field is not said twice."""
     is_beside = len(beside) == 1 and beside[0].message == error.message
-    return "A value cannot be right." if is_beside else error.message
+    return "An answer is missing, or cannot be right." if is_beside else error.message
 
 
 def _with_typed(

@@ -41,6 +41,7 @@ from models.tables.photographs import (
     photographs_of_draft,
     photographs_of_visit,
     photographs_of_work,
+    photographs_off_record,
     photographs_to_join,
     visit_of_draft,
 )
@@ -226,6 +227,27 @@ def list_of_work(session: Session, viewer: Viewer, work_id: int) -> tuple[Photog
     require(viewer.role, Deed.READ)
     get_work(session, viewer, work_id)
     return _all_shown(photographs_of_work(session, viewer, work_id))
+
+
+@dataclass(frozen=True)
+class OffRecord:
+    """A photograph that was withdrawn, and why."""
+
+    id: int
+    view: PhotographView
+    stage: PhotographStage | None
+    reason: str
+
+
+def off_record_of_work(
+    session: Session, viewer: Viewer, work_id: int, *, today: int
+) -> tuple[OffRecord, ...]:
+    """Return the photographs of a work that this person may put back, the newest first."""
+    return tuple(
+        OffRecord(key_of(one), one.view, one.stage, one.withdrawn_reason or "")
+        for one in photographs_off_record(session, viewer, work_id)
+        if may(viewer.role, _deed(one.person_id, one.recorded_on, viewer, today))
+    )
 
 
 def list_of_visit(

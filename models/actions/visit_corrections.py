@@ -14,7 +14,7 @@ from sqlmodel import Session, col, select
 from sqlmodel.sql.expression import SelectOfScalar
 
 from models.actions.bench import Bench
-from models.actions.missing_works import note_not_found_after_all
+from models.actions.missing_works import note_found, note_not_found_after_all
 from models.actions.named_records import person_named
 from models.actions.record_changes import (
     count_up,
@@ -120,6 +120,9 @@ def correct_visit(
     )
     set_seen(visit, values.seen)
     session.flush()
+    # On its new day it may have found a work that was missed, or not have found it yet.
+    note_not_found_after_all(session, visit_id)
+    note_found(session, [visit])
     refresh_or_mark(session, _works_that_depend_on(session, visit), today=today)
     return visit.version
 

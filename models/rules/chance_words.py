@@ -1,13 +1,14 @@
 """How is a chance said, so that nobody reads more into it than it holds?
 
-Rounded to 1 in 3, 5, 8, 12, 20, 50, 100 and so on, never to a false precision;
-above one half in tenths, and above 95 % as almost certain.
+Rounded to 1 in 3, 4, 5, 8, 10, 12, 20, 50, 100 and so on, never to a false precision; what
+the policy allows (5, 10 and 25 % as shipped) is said as it is. Above one half in tenths, and
+above 95 % as almost certain.
 """
 
 import math
 
 # 1 in so many; beyond them 1, 2 or 5 with noughts. Default of this project.
-STEPS = (2, 3, 5, 8, 12, 20, 50, 100, 200, 500, 1000)
+STEPS = (2, 3, 4, 5, 8, 10, 12, 20, 50, 100, 200, 500, 1000)
 ALMOST_CERTAIN = 0.95
 SMALLEST = 1 / STEPS[-1]
 

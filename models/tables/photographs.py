@@ -117,6 +117,13 @@ def photographs_of_work(session: Session, viewer: Viewer, work_id: int) -> list[
     return _listed(session, viewer, col(Photograph.work_id) == work_id)
 
 
+def photographs_off_record(session: Session, viewer: Viewer, work_id: int) -> list[Photograph]:
+    """Return the photographs of a work that were withdrawn, the newest first."""
+    found = select(Photograph).join(Work, col(Work.id) == Photograph.work_id)
+    found = found.where(visible_works(viewer), ~_stands(), Photograph.work_id == work_id)
+    return list(session.exec(found.order_by(col(Photograph.id).desc())))
+
+
 def photographs_of_visit(session: Session, viewer: Viewer, visit_id: int) -> list[ListedPhotograph]:
     """Return what was photographed at a visit, the newest first."""
     return _listed(session, viewer, col(Photograph.visit_id) == visit_id)

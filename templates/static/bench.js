@@ -435,7 +435,9 @@ function Taken(box) {
   // Without a network it stays as it is.
   async function look() {
     const answer = await fetch(box.dataset.taken).catch(() => null);
-    if (answer?.ok) box.innerHTML = await answer.text();
+    if (!answer?.ok) return;
+    box.innerHTML = await answer.text();
+    gone.forEach(offerBack);
   }
 
   // What stands among those taken need not stand among those on their way.
@@ -444,11 +446,13 @@ function Taken(box) {
     document.querySelector(`[data-takes] a[href="/photographs/${id}"]`)?.closest("li").remove();
   }
 
+  // What was taken away here, until it is put back.
+  const gone = [];
   async function takeAway(id, reason) {
     const body = new URLSearchParams({ form_token: form.elements.form_token.value, reason });
     const answer = await fetch(`/photographs/${id}/withdraw`, { method: "POST", body, redirect: "manual" }).catch(() => null);
+    if (reason === TAKEN_AWAY && answer?.type === "opaqueredirect") gone.push(id);
     await look();
-    if (reason === TAKEN_AWAY && answer?.type === "opaqueredirect") offerBack(id);
   }
 
   function offerBack(id) {
@@ -457,7 +461,8 @@ function Taken(box) {
     const back = Object.assign(document.createElement("button"), { type: "button", className: "quiet-button", textContent: "Put it back" });
     back.addEventListener("click", async () => {
       const body = new URLSearchParams({ form_token: form.elements.form_token.value });
-      await fetch(`/photographs/${id}/put-back`, { method: "POST", body, redirect: "manual" }).catch(() => null);
+      const answer = await fetch(`/photographs/${id}/put-back`, { method: "POST", body, redirect: "manual" }).catch(() => null);
+      if (answer?.type === "opaqueredirect") gone.splice(gone.indexOf(id), 1);
       look();
     });
     said.append(back);

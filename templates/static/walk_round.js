@@ -10,6 +10,8 @@
 const PAUSE_MS = 600;
 const AGAIN_MS = 4000;
 const LONGEST_MS = 20000;
+// So often a page asks what other tablets have answered.
+const LOOK_MS = 20000;
 const STORE = "hingebook-walk:";
 const UNANSWERED = "";
 const AS_BEFORE = "as before";
@@ -112,6 +114,8 @@ function Walk(form) {
   const answers = new Map();
   let isSent = false;
   let isPassing = false;
+  // What an earlier page has kept is told as by that page, and all that follows as by this one.
+  const hand = form.elements.hand.value;
   let sending = null;
   let timer = 0;
   let restTaken = [];
@@ -146,7 +150,8 @@ function Walk(form) {
     // Gone back to a walk that is finished: the page is asked for anew.
     addEventListener("pageshow", (event) => event.persisted && location.reload());
     // Taken up again after somebody went on elsewhere.
-    document.addEventListener("visibilitychange", () => document.hidden || isSent || form.elements.version.value === "0" || save());
+    document.addEventListener("visibilitychange", lookElsewhere);
+    setInterval(lookElsewhere, LOOK_MS);
     addEventListener("load", () => {
       for (const picture of form.querySelectorAll("summary > img")) picture.loading = works.length > 100 ? "lazy" : "eager";
     });
@@ -155,6 +160,11 @@ function Walk(form) {
     count();
     form.querySelector(".fault")?.closest("[data-work]")?.scrollIntoView({ block: "center" });
   };
+
+  function lookElsewhere() {
+    const isAtRest = ["kept", "missing", "nothing"].includes(state.dataset.state);
+    if (!document.hidden && !isSent && form.elements.version.value !== "0" && isAtRest) save();
+  }
 
   // What is kept on this tablet.
 
@@ -233,10 +243,13 @@ function Walk(form) {
     if (work) {
       if (event.target.value === "different") asked(work);
       mindWords(work, event.target);
-      settledHere(work.dataset.work);
     }
     if (event.target.name?.startsWith("was-")) takenBack();
-    told(work ? work.dataset.work : OF_THE_WALK);
+    const one = work ? work.dataset.work : OF_THE_WALK;
+    if (!contradicted.has(one)) return told(one);
+    // Whoever goes on typing has not chosen: the question stays.
+    count(one);
+    keep();
   }
 
   // Something of these works was answered here.
@@ -306,13 +319,14 @@ function Walk(form) {
       const answer = await sendAnswers(place, entry, form.elements.form_token.value);
       if (isSent || isPassing) return false;
       if (!answer || answer.status >= 500) return later();
-      if (answer.status === 409) {
-        recordedMeanwhile();
-        continue;
-      }
+      if (answer.status === 409) return tellThatItIsOver();
       if (answer.status === 401 || answer.status === 403) return signInAgain();
       if (!answer.ok) return say("refused", "Kept on this tablet, the server does not take it");
       taken(entry, await answer.json());
+      if (form.elements.hand.value !== hand) {
+        drop(own());
+        form.elements.hand.value = hand;
+      }
       if (unsaved.size) continue;
       if (contradicted.size) keep();
       else drop(own());
@@ -345,11 +359,17 @@ function Walk(form) {
     return false;
   }
 
-  // Recorded on another tablet: what is answered here after that is a walk of its own.
-  function recordedMeanwhile() {
-    form.elements.draft.value = newKey();
-    form.elements.version.value = 0;
-    everythingHere().forEach((work) => unsaved.add(work));
+  // Recorded on another tablet: what is answered here after that is a walk of its own, once it
+  // is finished here too.
+  function tellThatItIsOver() {
+    const before = document.getElementById("walk-is-over");
+    const words = unsaved.size ? " What you answered here since stays on this tablet: finish it as a walk of its own, or forget it below." : "";
+    const line = made("p", `This walk was finished on another tablet.${words} `, { className: "notice", id: "walk-is-over" });
+    line.setAttribute("role", "status");
+    line.append(made("a", "The rooms", { href: "/walk-round" }));
+    if (before) before.replaceWith(line);
+    else form.prepend(line);
+    return say("over", "Finished on another tablet");
   }
 
   function leave() {
@@ -583,7 +603,7 @@ function Walk(form) {
     event.preventDefault();
     const by = event.submitter;
     if (by?.name === "rest") answerRest(by.value);
-    else if (by?.name === "later") save().then((isSaved) => (isSaved || !navigator.onLine) && location.assign("/walk-round"));
+    else if (by?.name === "later") save().then((isSaved) => (isSaved || contradicted.size || !navigator.onLine) && location.assign("/walk-round"));
     else if (by?.hasAttribute("formaction")) forget(by);
     else {
       // Who records beside a walk of somebody else has seen it.

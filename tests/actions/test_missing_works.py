@@ -5,12 +5,13 @@ from sqlmodel import Session
 
 from models.actions.due import what_waits_besides
 from models.actions.stays import MoveTold, move_works
-from models.actions.visit_corrections import withdraw_visit
+from models.actions.visit_corrections import correct_visit, withdraw_visit
 from models.actions.visits import record_visit
 from models.actions.walks import WalkTold, record_walk_round
 from models.rules.half_known_dates import read_date
 from models.rules.visit_as_told import VisitTold
 from models.tables.visible import Viewer
+from models.tables.visits import Visit
 from models.vocabulary import VisitKind
 from tests.builders import a_keeper, a_place, a_work, an_owner, key_of
 
@@ -55,6 +56,13 @@ def test_a_visit_of_that_day_finds_it_and_taken_back_it_is_away_again(
     _looked(session, keeper, missed, FIRST)
     assert _away(session, keeper) == [(missed, SECOND)]
     visit = _looked(session, keeper, missed, SECOND)
+    assert _away(session, keeper) == []
+    version = session.get_one(Visit, visit).version
+    changed = {"on": FIRST}
+    version = correct_visit(session, keeper, visit, changed, based_on=version, today=TODAY)
+    assert _away(session, keeper) == [(missed, SECOND)]
+    changed = {"on": SECOND}
+    correct_visit(session, keeper, visit, changed, based_on=version, today=TODAY)
     assert _away(session, keeper) == []
     withdraw_visit(session, keeper, visit, "the wrong print", today=TODAY)
     assert _away(session, keeper) == [(missed, SECOND)]

@@ -9,6 +9,8 @@ from tests.served import Served
 
 # Nothing takes so long but a machine with much else to do.
 SLOW_MS = 20_000
+# Longer than a page waits before it saves.
+PAST_THE_PAUSE_MS = 1_500
 STAIR, WORKS = "/walk-round/2", 9
 FINISH = "[data-finish]"
 
@@ -67,7 +69,10 @@ def test_the_network_is_cut_in_mid_walk_and_the_walk_is_recorded_once(
 def test_one_goes_on_upon_another_tablet_and_two_tablets_walk_one_round(
     demo: Served, opened: Browser
 ) -> None:
-    with page(opened, demo.address) as one, page(opened, demo.address) as other:
+    with (
+        page(opened, demo.address) as one,
+        page(opened, demo.address, may_complain_of="409 (Conflict)") as other,
+    ):
         for shown in (one, other):
             signed_in(shown)
             shown.goto("/walk-round/4")
@@ -96,13 +101,20 @@ def test_one_goes_on_upon_another_tablet_and_two_tablets_walk_one_round(
             one.get_by_text("answers on this tablet not sent yet").wait_for()
             one.goto("/walk-round/4")
         expect(contradiction).to_contain_text("On another tablet: as before", timeout=SLOW_MS)
+        # Who goes on answering there has not chosen: what the other told is not written over.
+        answer(one, 0, "not found")
+        one.wait_for_timeout(PAST_THE_PAUSE_MS)
+        expect(contradiction).to_contain_text("On another tablet: as before")
         contradiction.get_by_role("button", name="Take that").click()
         says(one, "Everything saved")
         one.get_by_role("button", name="All the rest as before").click()
         one.locator(FINISH).click()
         one.wait_for_url("**/walk-round?walk=*", timeout=SLOW_MS)
         expect(one.locator(".recorded")).to_contain_text("1 not as before")
-        # Recorded once: the other is led to what its round became.
+        # Recorded once: the other is told so, and led to what its round became.
+        answer(other, 0, "not found")
+        other.get_by_text("This walk was finished on another tablet.").wait_for()
+        answer(other, 0, "as before")
         other.get_by_role("button", name="All the rest as before").click()
         other.locator(FINISH).click()
         expect(other.locator(".quicker, .recorded").first).to_contain_text(

@@ -79,6 +79,8 @@ def test_a_photograph_is_put_right_and_taken_off_the_record(framer: Browser, wor
     assert gone.status_code == 303
     assert framer.get(path).status_code == 404
     assert f'action="{path}/put-back"' in framer.get(gone.headers["location"]).text
+    later = framer.get(f"/works/{work}/photographs").text
+    assert ("Taken off the record (1)" in later, "blurred" in later) == (True, True)
     assert framer.send_form(f"{path}/put-back", {}).status_code == 303
     assert framer.get(path).status_code == 200
     assert framer.send_form(f"{path}/put-back", {}).status_code == 404

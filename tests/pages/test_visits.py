@@ -346,7 +346,7 @@ def test_everything_wrong_is_said_at_once_whichever_part_of_the_form_it_is_in(
     answer = sent(framer, fields)
     assert answer.status_code == 422
     assert set(re.findall(r'id="fault-([^"]+)"', answer.text)) == set(wrong)
-    assert "7 values cannot be right." in answer.text
+    assert "7 answers are missing, or cannot be right." in answer.text
 
 
 @on_sqlite
