@@ -107,7 +107,8 @@ function Visit(form) {
   }
 
   function typed() {
-    return { told: toldIn(form, OF_THE_PAGE), version: form.elements.version.value, hand: form.elements.hand.value };
+    const [title] = document.title.split(" · ");
+    return { told: toldIn(form, OF_THE_PAGE), version: form.elements.version.value, hand: form.elements.hand.value, title };
   }
 
   function keepNow() {
@@ -382,11 +383,11 @@ async function sendWaiting(leave) {
   const mine = `${STORE}${leave.dataset.person}:`;
   let arrived = false;
   for (const name of Object.keys(localStorage).filter((one) => one.startsWith(mine))) {
-    const { told, version, hand } = JSON.parse(localStorage.getItem(name));
+    const { told, version, hand, title } = JSON.parse(localStorage.getItem(name));
     const body = new URLSearchParams([...told, ["version", version], ["hand", hand], ["form_token", leave.elements.form_token.value]]);
     const [key] = name.slice(mine.length).split(":");
     const answer = await fetch(`/bench/${key}/start`, { method: "POST", body, headers: { Accept: "application/json" } }).catch(() => null);
-    if (answer && !answer.ok && (await isRecorded(answer))) tellOfTooLate(name, key, told);
+    if (answer && !answer.ok && (await isRecorded(answer))) tellOfTooLate(name, key, told, title);
     if (!answer?.ok) continue;
     localStorage.removeItem(name);
     arrived = true;
@@ -395,12 +396,12 @@ async function sendWaiting(leave) {
 }
 
 // Typed in one window after the visit was finished in another: shown, until its person has done with it.
-function tellOfTooLate(name, key, told) {
+function tellOfTooLate(name, key, told, title) {
   const made = (tag, text, more = {}) => Object.assign(document.createElement(tag), { textContent: text, ...more });
   const box = made("div", "", { className: "on-bench" });
-  const said = made("p", "Typed in one window after the visit was finished in another: it stands in no record. What is missing there can be put right on the page of the visit.");
+  const said = made("p", `${title}: typed in one window after it was finished in another, so it stands in no record. What is missing there can be put right on the page of the visit.`);
   const words = made("details", "");
-  const isWritten = ([name, value]) => value && /(summary|note|why|reason|term|material|mm)$/.test(name);
+  const isWritten = ([name, value]) => value && /(summary|note|why|reason|term)$/.test(name);
   const texts = told.filter(isWritten).map(([, value]) => value);
   words.append(made("summary", "What was typed"), ...texts.map((text) => made("p", text, { className: "as-written" })));
   const acts = made("div", "", { className: "acts" });
