@@ -49,6 +49,7 @@ function Visit(form) {
     addEventListener("pagehide", leave);
     addEventListener("popstate", () => show(location.pathname.split("/").pop()));
     document.documentElement.classList.add("with-script");
+    form.dataset.keeps = "";
   };
 
   // What is kept on this tablet.
