@@ -177,7 +177,7 @@ def test_an_owner_approves_declines_until_a_day_or_asks_with_one_form(
 
     assert answer(0, answer="ask", question="May it wait?") == 303
     asked = text_of(keeper.get("/remat").text)
-    assert "Owners ask GH 1 Tern : May it wait?" in asked
+    assert "Owners ask GH 1 Tern May it wait?" in asked
     assert answer(1, answer="approve") == 303
     approved = text_of(keeper.get("/remat").text)
     assert "Agreed on 25 November 2026 by" in approved
