@@ -35,6 +35,16 @@ def test_text_comes_compressed_and_without_its_comments(stranger: Browser) -> No
     assert ("content-encoding" in bare.headers, bare.content) == (False, plain)
 
 
+def test_a_script_comes_without_its_comments_and_says_the_same(stranger: Browser) -> None:
+    for file in STATIC.glob("*.js"):
+        lines = [line.strip() for line in file.read_text().splitlines()]
+        # What stands in quotes ends in its line: no blank of it is lost.
+        assert [line for line in lines if line.replace("\\`", "").count("`") % 2] == []
+        code = [line for line in lines if line and not line.startswith("//")]
+        answer = stranger.get(static(file.name), headers={"Accept-Encoding": "gzip"})
+        assert answer.text.splitlines() == code
+
+
 def test_a_font_is_kept_for_good_by_its_name_and_not_compressed_twice(stranger: Browser) -> None:
     answer = stranger.get("/static/fonts/ysabeau-office-latin-5.3.0.woff2")
     assert (answer.headers["cache-control"], answer.headers["content-type"]) == (GOOD, "font/woff2")
