@@ -188,6 +188,7 @@ class RematOfWorkPage:
     typed: Mapping[str, str]
     states: tuple[str, ...]
     version: int
+    may_quote: bool
     faults: tuple[Fault, ...] = ()
     differences: tuple[Difference, ...] = ()
 
@@ -345,6 +346,9 @@ def say(
     page = replace(_page_of(row, viewer, typed), version=version_in(form))
     try:
         changes = _told(form)
+        if viewer.role is Role.OWNER:
+            # Their form has no field for it: the quote stays as it is.
+            changes.pop("quote")
         say_of_remat(session, viewer, work_id, changes, based_on=version_in(form), today=now)
     except Stale as error:
         quicker = replace(
@@ -417,6 +421,7 @@ def _page_of(row: RematShown, viewer: Viewer, typed: Mapping[str, str]) -> Remat
         typed=typed,
         states=tuple(state for state in RematState if state in states),
         version=row.version,
+        may_quote=viewer.role is not Role.OWNER,
     )
 
 

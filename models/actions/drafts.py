@@ -82,7 +82,9 @@ def save_draft(
         )
     is_theirs = told.seen_version != row.version and row.hand != told.hand
     if is_theirs and _differs(row, told):
-        raise Stale("You, or this tablet's twin, changed this visit elsewhere.", theirs=_shown(row))
+        raise Stale(
+            "This visit was changed in another window, or on another tablet.", theirs=_shown(row)
+        )
     row.kind, row.typed = told.kind, json.dumps({n: list(v) for n, v in told.typed.items()})
     row.hand, row.saved, row.put_away = told.hand or None, now, None
     row.version += 1

@@ -270,7 +270,7 @@ def say_of_remat(
     remat = find_remat(session, work_id)
     refuse_stale(remat or Remat(work_id=work_id, version=0), based_on, theirs=kept)
     told = merged(_ready(kept, changes), changes)
-    require_may_say(viewer.role, told.state)
+    require_may_say(viewer.role, told.state, quotes_anew=told.quote != kept.quote)
     on = today if told.on is None else told.on
     said = said_in_full(
         RematSaid(state=told.state, on=on, until=told.until, quote=told.quote, why=told.why),

@@ -33,8 +33,13 @@ class RematSaid:
     why: str = ""
 
 
-def require_may_say(role: Role, state: RematState) -> None:
-    """Raise NotAllowed, in words, unless somebody of this role may say this."""
+def require_may_say(role: Role, state: RematState, *, quotes_anew: bool) -> None:
+    """Raise NotAllowed, in words, unless somebody of this role may say this.
+
+    `quotes_anew`: the quote would be another than it is.
+    """
+    if role is Role.OWNER and quotes_anew:
+        raise NotAllowed("The quote is the bench's: an owner may answer it, and not change it.")
     if role is Role.OWNER and state not in OWNER_MAY_SAY:
         allowed = ", ".join(sorted(OWNER_MAY_SAY))
         raise NotAllowed(f"An owner may say of a remat: {allowed}; ask a keeper for {state!r}.")

@@ -337,10 +337,12 @@ function Walk(form) {
   function taken(entry, answer) {
     if (!contradicted.size) seenBefore = entry.version;
     form.elements.draft.value = answer.key;
-    form.elements.version.value = answer.version;
     for (const [work, fields] of Object.entries(entry.told)) {
       if (JSON.stringify(fieldsOf(work)) === JSON.stringify(fields)) unsaved.delete(work);
     }
+    // What was answered here while this was under way has not seen what came back with it: it is
+    // told on top of what this page had seen before, and both are shown where they differ.
+    if (!Object.keys(answer.elsewhere).some((work) => unsaved.has(work))) form.elements.version.value = answer.version;
     for (const [work, fields] of Object.entries(answer.elsewhere)) {
       if (!unsaved.has(work) && !contradicted.has(work) && (work === OF_THE_WALK || workOf.has(work))) fill(work, flat(fields));
     }

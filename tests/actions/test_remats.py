@@ -184,6 +184,9 @@ def test_a_remat_is_asked_with_a_quote_and_agreed_by_its_owner(session: Session)
     assert agreed.state_said == (
         "Agreed on 25 November 2026 by The Tern House, its steward, quote 120.00"
     )
+    cheaper = {"state": RematState.AGREED, "quote": 1.0}
+    with pytest.raises(NotAllowed, match="The quote is the bench's"):
+        say_of_remat(session, tern, work, cheaper, based_on=agreed.version, today=NOW)
 
 
 def test_a_question_of_the_owner_is_not_called_as_one_to_the_owner(session: Session) -> None:

@@ -1,7 +1,7 @@
 """A walk-round on a tablet: the network goes away, the page is left, and nothing is lost."""
 
 from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]
-from playwright.sync_api import Browser, Locator, Page, expect
+from playwright.sync_api import Browser, Locator, Page, Route, expect
 
 from seed_data.demo.register import read_people
 from tests.browser.driven import page, sign_in
@@ -122,6 +122,29 @@ def test_one_goes_on_upon_another_tablet_and_two_tablets_walk_one_round(
         )
 
 
+def test_what_is_answered_while_a_save_is_under_way_writes_over_nobody(
+    demo: Served, opened: Browser
+) -> None:
+    with page(opened, demo.address) as one, page(opened, demo.address) as other:
+        for shown in (one, other):
+            signed_in(shown)
+            shown.goto("/walk-round/6")
+        answer(one, 0, "not found")
+        says(one, "Everything saved")
+        held: list[Route] = []
+        other.route("**/answers", lambda route: held.append(route), times=1)
+        answer(other, 1, "as before")
+        other.wait_for_timeout(PAST_THE_PAUSE_MS)
+        answer(other, 0, "as before")
+        held[0].continue_()
+        contradiction = other.locator(".elsewhere")
+        expect(contradiction).to_contain_text("On another tablet: not found", timeout=SLOW_MS)
+        contradiction.get_by_role("button", name="Keep this one").click()
+        says(other, "Everything saved")
+        one.reload()
+        expect(one.locator("[data-work]").nth(0).locator(":checked")).to_have_value("as before")
+
+
 def test_an_answer_that_was_lost_is_asked_for_again_and_records_once(
     demo: Served, opened: Browser
 ) -> None:
@@ -159,7 +182,8 @@ def test_a_room_is_walked_round_by_the_keyboard_alone(demo: Served, opened: Brow
             shown.locator("[data-next]:visible, [data-finish]").first.focus()
             shown.keyboard.press("Enter")
         shown.wait_for_url("**/walk-round?walk=*", timeout=SLOW_MS)
-        expect(shown.locator(".recorded")).to_contain_text(f"{count} works looked at, none")
+        said = f"{count} works looked at, all as before"
+        expect(shown.locator(".recorded")).to_contain_text(said)
 
 
 def test_two_walk_round_the_same_room_and_neither_is_written_over(
@@ -180,7 +204,7 @@ def test_two_walk_round_the_same_room_and_neither_is_written_over(
         two.wait_for_url("**/walk-round?walk=*", timeout=SLOW_MS)
         one.locator(FINISH).click()
         quicker = one.locator(".quicker")
-        expect(quicker).to_contain_text("3 works looked at, none not as before", timeout=SLOW_MS)
+        expect(quicker).to_contain_text("3 works looked at, all as before", timeout=SLOW_MS)
         expect(one_differs.get_by_label("In words")).to_have_value("Condensation inside.")
         assert Axe().run(one).response["violations"] == []
         quicker.get_by_role("button", name="Record mine as well").click()
@@ -198,4 +222,4 @@ def test_without_scripts_one_form_does_the_same(demo: Served, opened: Browser) -
         expect(shown.locator(".rest-said")).to_contain_text("2 works without an answer are now")
         shown.locator(FINISH).click()
         shown.wait_for_url("**/walk-round?walk=*")
-        expect(shown.locator(".recorded")).to_contain_text("2 works looked at, none not as before")
+        expect(shown.locator(".recorded")).to_contain_text("2 works looked at, all as before")
