@@ -78,11 +78,7 @@ function Visit(form) {
   // Water, solvent or heat is asked about where it is chosen, not when all is done.
   // What the word that is chosen asks for, where it is chosen.
   function askAndWarn() {
-    for (const wet of form.querySelectorAll("[data-wet]")) {
-      const near = JSON.parse(wet.dataset.wet);
-      const chosen = [...form.querySelectorAll(`select[name$="${wet.dataset.of}"]`)];
-      if (chosen.some((one) => near.includes(one.value))) wet.open = true;
-    }
+    for (const wet of form.querySelectorAll("[data-wet]")) if (comesNear(wet)) wet.open = true;
     for (const said of form.querySelectorAll("[data-caution-of]")) {
       const field = form.elements[said.dataset.cautionOf];
       const options = [...(field.list ?? field).options];
@@ -90,6 +86,30 @@ function Visit(form) {
       if (said.textContent !== caution) said.textContent = caution;
       said.hidden = !caution;
     }
+  }
+
+  function comesNear(wet) {
+    const near = JSON.parse(wet.dataset.wet);
+    const chosen = [...form.querySelectorAll(`select[name$="${wet.dataset.of}"]`)];
+    return chosen.some((one) => near.includes(one.value));
+  }
+
+  // Asked once more, where one would go on without an answer; Finish asks in any case.
+  function isAskedBefore(slug) {
+    const steps = [...document.querySelectorAll(".step-line button")].map((button) => button.value);
+    if (steps.indexOf(slug) <= steps.indexOf(step())) return false;
+    const isOpen = (wet) => !("asked" in wet.dataset) && comesNear(wet) && !wet.querySelector("[name$='/why']").value.trim();
+    const lacks = (wet) => [...wet.querySelectorAll(".asked")].find((question) => !question.querySelector(":checked"));
+    const wet = [...document.querySelectorAll(`[data-step="${step()}"] [data-wet]`)].find((one) => isOpen(one) && lacks(one));
+    if (!wet) return false;
+    wet.dataset.asked = "";
+    const said = Object.assign(document.createElement("p"), { className: "fault", textContent: "Before it comes near the work: answer these, or say why not." });
+    said.setAttribute("role", "alert");
+    wet.querySelector("summary").after(said);
+    wet.open = true;
+    wet.scrollIntoView({ block: "center" });
+    lacks(wet).querySelector("input").focus({ preventScroll: true });
+    return true;
   }
 
   function changed() {
@@ -223,7 +243,7 @@ function Visit(form) {
 
   function go(slug) {
     if (isStopped() && OPENED.has(slug)) slug = "finish";
-    if (slug === step()) return save();
+    if (slug === step() || isAskedBefore(slug)) return save();
     form.elements.step.value = slug;
     show(slug);
     history.pushState(null, "", `/bench/${key}/${slug}`);

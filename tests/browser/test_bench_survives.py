@@ -254,3 +254,18 @@ def test_what_is_wrong_stands_beside_its_field_as_soon_as_it_is_looked_through(
         go(shown, "finish")
         expect(shown.locator("#outcome")).to_contain_text("mat burn", timeout=SLOW_MS)
         expect(shown.locator(".field.wrong")).to_have_count(0)
+
+
+def test_what_comes_before_water_is_asked_where_one_would_go_on_without_it(
+    folder: Path, opened: Browser
+) -> None:
+    with at_seen(folder, opened) as shown:
+        go(shown, "came-off")
+        shown.check("[name='dismount/done']")
+        shown.locator("select[name$='/freed_by']").first.select_option("water")
+        shown.get_by_role("button", name="Save and go on").click()
+        expect(shown.get_by_role("alert")).to_contain_text("Before it comes near the work")
+        expect(shown.locator("[name='wet/0']").first).to_be_focused()
+        # Asked once: what stays open is told of again at Finish, and nothing is recorded without.
+        shown.get_by_role("button", name="Save and go on").click()
+        expect(shown.locator(".step[data-step=package]")).to_be_visible()
