@@ -33,14 +33,23 @@
   }
 
   // A row that is changed, and not yet for what, waits for its material.
-  function isHalfSaid() {
-    return [...swap.querySelectorAll("[name$='/act'][value='swapped']:checked")].some(
+  function halfSaid() {
+    return [...swap.querySelectorAll("[name$='/act'][value='swapped']:checked")].find(
       (radio) => !field(radio.name.replace(/act$/, "material")).value,
     );
   }
 
+  // Until then the drawing is of the package before.
+  function tellWhatIsHalfSaid(radio) {
+    const [role] = radio.closest("[role=group], fieldset").textContent.trim().split(":");
+    const line = seen.querySelector(".half-said") ?? Object.assign(document.createElement("p"), { className: "half-said" });
+    line.textContent = said.textContent = `${role}: choose what it is changed for; until then this is drawn without any change.`;
+    seen.prepend(line);
+  }
+
   async function tryNow() {
-    if (isHalfSaid()) return;
+    const half = halfSaid();
+    if (half) return tellWhatIsHalfSaid(half);
     asking?.abort();
     asking = new AbortController();
     seen.setAttribute("aria-busy", "true");

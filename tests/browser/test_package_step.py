@@ -24,6 +24,12 @@ def bench(demo: Served, opened: Browser) -> Iterator[Page]:
 def to_new_package(shown: Page) -> None:
     """Sign in and go there."""
     sign_in(shown, "Bran Tympan", "seven bone folders")
+    # Whoever unframes a work again goes on where another test may have left it.
+    shown.goto("/bench")
+    away = shown.get_by_role("button", name="Put away")
+    while away.count():
+        with shown.expect_navigation():
+            away.first.click()
     shown.goto(f"/works?q={WORK.replace(' ', '%20')}")
     # One work of that number: the search leads to its page.
     shown.goto(f"{shown.url.partition('?')[0]}/visits/new?kind=unframing")
@@ -85,6 +91,16 @@ def test_a_package_that_could_not_be_tried_is_tried_again(demo: Served, opened: 
         expect(seen.locator(".fault")).to_contain_text("The network is away")
         expect(seen.locator("svg")).not_to_contain_text("Old glass, as found")
         expect(seen.locator(".fault")).to_have_count(0)
+
+
+def test_what_is_changed_and_not_yet_for_what_is_said_above_the_drawing(bench: Page) -> None:
+    row = bench.locator(row_of(bench, "window mat"))
+    row.get_by_text("change", exact=True).click()
+    half_said = bench.locator("#tried .half-said")
+    expect(half_said).to_contain_text("window mat: choose what it is changed for")
+    row.locator(".fit-here button", has_text=RAG).first.click()
+    expect(bench.locator("#tried svg")).to_contain_text("Cotton rag mat board")
+    expect(half_said).to_have_count(0)
 
 
 def test_one_tap_says_how_every_hinge_came_off(bench: Page) -> None:
