@@ -44,8 +44,10 @@ from models.rules.record_values import (
 from models.rules.search_words import words_of
 from models.tables.material_uses import Target, Use, UseKey, keys_of_works_using, uses_page
 from models.tables.materials import (
+    FiguresRow,
     Material,
     MaterialFigures,
+    MaterialRow,
     lots_in_use,
     materials,
     newest_figures,
@@ -152,7 +154,7 @@ class MaterialsAsked:
 
 @dataclass(frozen=True, kw_only=True)
 class _Library:
-    figures: Mapping[int, MaterialFigures]
+    figures: Mapping[int, MaterialFigures | FiguresRow]
     recalled: frozenset[int] = field(default_factory=frozenset)
     lots: Mapping[int, str] = field(default_factory=dict)
 
@@ -336,7 +338,7 @@ def page_of_uses(
     return shown, (last.work_number, last.kind, last.row_id)
 
 
-def figures_as_told(row: MaterialFigures) -> FiguresTold:
+def figures_as_told(row: MaterialFigures | FiguresRow) -> FiguresTold:
     """Return an edition of figures as somebody would tell it."""
     return FiguresTold(
         grade=row.grade,
@@ -460,10 +462,11 @@ def _recalled(session: Session) -> frozenset[int]:
     return frozenset(key for key in found if key is not None)
 
 
-def _shown(material: Material, library: _Library) -> MaterialOnRecord:
-    figures = library.figures.get(key_of(material))
+def _shown(material: Material | MaterialRow, library: _Library) -> MaterialOnRecord:
+    key = material.id if isinstance(material, MaterialRow) else key_of(material)
+    figures = library.figures.get(key)
     return MaterialOnRecord(
-        id=key_of(material),
+        id=key,
         version=material.version,
         told=MaterialTold(
             name=material.name,
@@ -474,6 +477,6 @@ def _shown(material: Material, library: _Library) -> MaterialOnRecord:
         ),
         edition=0 if figures is None else figures.edition,
         figures=FiguresTold() if figures is None else figures_as_told(figures),
-        is_recalled=material.id in library.recalled,
-        lot_in_use=library.lots.get(key_of(material), ""),
+        is_recalled=key in library.recalled,
+        lot_in_use=library.lots.get(key, ""),
     )

@@ -68,10 +68,12 @@ def lift_recall(
 def list_recalls(session: Session, viewer: Viewer, *, open_only: bool) -> list[RecallOnRecord]:
     """Return the recalls, newest first."""
     require(viewer.role, Deed.READ)
-    found = select(Recall).order_by(col(Recall.id).desc())
-    if open_only:
-        found = found.where(col(Recall.lifted_on).is_(None))
-    return _shown(session, list(session.exec(found)))
+    found = list(session.exec(_NEWEST_OPEN if open_only else _NEWEST))
+    return _shown(session, found) if found else []
+
+
+_NEWEST = select(Recall).order_by(col(Recall.id).desc())
+_NEWEST_OPEN = _NEWEST.where(col(Recall.lifted_on).is_(None))
 
 
 def read_recall(session: Session, viewer: Viewer, recall_id: int) -> RecallOnRecord:

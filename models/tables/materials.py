@@ -4,7 +4,10 @@ Figures are never overwritten: each correction is a new edition, and a layer
 points to the edition that was known when it was fitted. Forecasts read the newest.
 """
 
+from typing import NamedTuple
+
 from sqlalchemy import CheckConstraint, Index
+from sqlalchemy import select as columns
 from sqlalchemy import text as sql
 from sqlmodel import Session, col, select
 
@@ -141,9 +144,27 @@ class HousePackage(Record, table=True):
     ended: bool = flag()
 
 
-def materials(session: Session) -> list[Material]:
-    """Return every material, by name."""
-    return list(session.exec(select(Material).order_by(col(Material.name))))
+class MaterialRow(NamedTuple):
+    """A material as the library shows it; what is known of it stands in its figures."""
+
+    id: int
+    version: int
+    name: str
+    kind: str
+    claim: str
+    caution: str
+    note: str
+
+
+def materials(session: Session) -> list[MaterialRow]:
+    """Return every material, by name: as plain columns, for the whole library at once."""
+    session.flush()
+    return [MaterialRow._make(row) for row in session.connection().execute(_MATERIALS)]
+
+
+_MATERIALS = columns(*(getattr(Material, name) for name in MaterialRow._fields)).order_by(
+    col(Material.name)
+)
 
 
 def find_material_by_name(session: Session, name: str) -> Material | None:
@@ -151,10 +172,39 @@ def find_material_by_name(session: Session, name: str) -> Material | None:
     return session.exec(select(Material).where(Material.name == name)).first()
 
 
-def newest_figures(session: Session) -> dict[int, MaterialFigures]:
+class FiguresRow(NamedTuple):
+    """An edition of figures as plain columns, as `MaterialFigures` has them."""
+
+    material_id: int
+    edition: int
+    grade: str | None
+    hold_grade: str | None
+    frees_by: Freeing | None
+    ph: float | None
+    alkaline_reserve_percent: float | None
+    kappa: float | None
+    pat: PatResult
+    pat_on: int | None
+    buffered: str | None
+    barrier: bool
+    thickness_um: int | None
+    mass_g_per_m2: float | None
+    sheet_height_um: int | None
+    sheet_width_um: int | None
+    uv_block_percent: float | None
+    basis: str
+
+
+def newest_figures(session: Session) -> dict[int, FiguresRow]:
     """Return the newest edition of every material's figures, by material."""
-    editions = session.exec(select(MaterialFigures).order_by(col(MaterialFigures.edition)))
+    session.flush()
+    editions = map(FiguresRow._make, session.connection().execute(_EDITIONS))
     return {figures.material_id: figures for figures in editions}
+
+
+_EDITIONS = columns(*(getattr(MaterialFigures, name) for name in FiguresRow._fields)).order_by(
+    col(MaterialFigures.edition)
+)
 
 
 def find_lot(session: Session, material_id: int, lot_number: str) -> Lot | None:

@@ -1,6 +1,6 @@
 """The pages of materials, against their own statements as text and their own templates, bare.
 
-As `due_page` measures them: the library, one material, two beside each other, and what a
+As `every_page` measures them: the library, one material, two beside each other, and what a
 recall would touch. Both materials lie in works among the first 1,000 alone: what is listed is
 as long in each collection, and only what is around it grows.
 """
@@ -8,13 +8,14 @@ as long in each collection, and only what is around it grows.
 import sqlite3
 from pathlib import Path
 
-from tests.bench.bare_page import page_and_bare, statements_and_growth
+from tests.bench.bare_page import statements_and_growth
 from tests.bench.big_collection import copy_of, database_with
-from tests.bench.in_process import app_on
-from tests.bench.measuring import Figure, taking_turns
+from tests.bench.every_page import ratio_to_bare
+from tests.bench.in_process import app_on, bare_app
+from tests.bench.measuring import Figure
 
 FEW, MANY = 1_000, 100_000
-PAGES, PAGES_FOR_P95 = 15, 60
+PAGES_FOR_P95 = 60
 RARE, OTHER = 9, 10
 INSTEAD = 11
 PATHS = {
@@ -31,9 +32,8 @@ def measure(folder: Path, few: int = FEW, many: int = MANY) -> list[Figure]:
     large = _with_rare_ones(database_with(many, folder), "materials-many.sqlite")
     figures = []
     for name, path in PATHS.items():
-        with app_on(large) as opened:
-            pairs = [page_and_bare(opened, large, path)] * PAGES
-            figures.append(taking_turns(name, f"{many} works", pairs, 5.0))
+        with app_on(large) as opened, bare_app() as bare:
+            figures.append(ratio_to_bare(name, f"{many} works", opened, bare, large, path))
         side_by_side = [(path, path)] * PAGES_FOR_P95
         figures += statements_and_growth(name, small, large, side_by_side, counted=path, many=many)
     return figures
