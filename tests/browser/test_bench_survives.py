@@ -136,7 +136,7 @@ def test_the_sign_in_ends_in_mid_visit_and_every_choice_comes_back(
         for _ in range(2):
             for group in last:
                 expect(shown.locator(group).last).to_be_checked()
-            assert shown.input_value("[name=summary]") == "Brown along the left."
+            expect(shown.locator("[name=summary]")).to_have_value("Brown along the left.")
             shown.reload()
 
 
