@@ -271,7 +271,7 @@ def step_saved(
         return _changed_elsewhere(request, session, viewer, recognised, today, key, form, error)
     except RuleBroken as error:
         if not _is_asked_by_script(request):
-            raise error
+            raise
         draft = draft_of(session, viewer, key)
         if draft.typed != told.typed:
             return JSONResponse({"code": error.code}, STALE)

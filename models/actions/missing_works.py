@@ -30,10 +30,10 @@ def note_missing(session: Session, walk: Walk, work_ids: Sequence[int]) -> None:
 def note_found(session: Session, visits: Sequence[Visit]) -> None:
     """Note that works were found by visits on the day on which they were missed, or later."""
     by_work = {visit.work_id: visit for visit in visits}
-    for missing, missed_on in missed_and_not_found(session, list(by_work)):
-        visit = by_work[missing.work_id]
+    for key, work_id, missed_on in missed_and_not_found(session, by_work):
+        visit = by_work[work_id]
         if visit.on_first is not None and (missed_on or 0) <= visit.on_first:
-            missing.found_visit_id = visit.id
+            session.get_one(MissingWork, key).found_visit_id = visit.id
 
 
 def note_not_found_after_all(session: Session, visit_id: int) -> None:

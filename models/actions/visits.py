@@ -77,8 +77,7 @@ def record_visit(
     that names what cannot have happened; then nothing is stored.
     """
     bench, works = _told(session, viewer, work_id, told, today=today, walk_id=walk_id)
-    close_follow_ups(session, [bench.visit])
-    note_found(session, [bench.visit])
+    settle_by(session, [bench.visit])
     touched = _touched_works(session, bench, work_id)
     if told.changes_package():
         for one in sorted(touched):
@@ -408,7 +407,13 @@ def _is_visible(bench: Bench, work_id: int) -> bool:
     return bench.session.exec(found).first() is not None
 
 
-def close_follow_ups(session: Session, visits: Sequence[Visit]) -> None:
+def settle_by(session: Session, visits: Sequence[Visit]) -> None:
+    """Note what visits have settled: looks that were asked for, and works that were missed."""
+    _close_follow_ups(session, visits)
+    note_found(session, visits)
+
+
+def _close_follow_ups(session: Session, visits: Sequence[Visit]) -> None:
     """Mark the looks that an incident asked for as done by visits that really looked."""
     looked = {
         visit.work_id: visit for visit in visits if visit.saw() and visit.on_first is not None

@@ -12,12 +12,12 @@ from itertools import groupby
 
 from sqlmodel import Session, col, func, select
 
-from models.actions.missing_works import note_found, note_missing
+from models.actions.missing_works import note_missing
 from models.actions.named_records import person_named
 from models.actions.places import place_tree
 from models.actions.record_changes import date_columns, key_of, write
 from models.actions.renewal import refresh_or_mark
-from models.actions.visits import close_follow_ups, record_visit, set_seen
+from models.actions.visits import record_visit, set_seen, settle_by
 from models.errors import BadValue, Fault, RuleBroken
 from models.rules.half_known_dates import HalfKnownDate, read_date
 from models.rules.permissions import Deed, require
@@ -256,8 +256,7 @@ def _add_visits(
         visits.append(visit)
     session.add_all(visits)
     session.flush()
-    close_follow_ups(session, visits)
-    note_found(session, visits)
+    settle_by(session, visits)
 
 
 def _record_exception(

@@ -4,8 +4,8 @@ A work is found again by a visit of that day or later, or by being moved on reco
 no longer stays where it was missed. Only for who may see every work, as all that walks tell.
 """
 
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Collection, Sequence
+from typing import Any, NamedTuple
 
 from sqlalchemy import Select, and_
 from sqlalchemy import select as columns
@@ -50,15 +50,24 @@ _CURRENT: Select[*tuple[Any, ...]] = columns(col(Stay.work_id), col(Stay.id)).wh
 )
 
 
-def missed_and_not_found(
-    session: Session, work_ids: Sequence[int]
-) -> list[tuple[MissingWork, int | None]]:
-    """Return what nobody has found of these works, each with the day of its walk."""
-    found = select(MissingWork, Walk.on_first).join(Walk)
-    found = found.where(
-        col(MissingWork.work_id).in_(work_ids), col(MissingWork.found_visit_id).is_(None)
-    )
-    return list(session.exec(found))
+class Missed(NamedTuple):
+    """A work that a walk missed and nobody has found, and the day of the walk."""
+
+    key: int
+    work_id: int
+    missed_on: int | None
+
+
+def missed_and_not_found(session: Session, work_ids: Collection[int]) -> list[Missed]:
+    """Return what nobody has found of these works."""
+    return [Missed._make(row) for row in ask(session, _NOT_FOUND, work_ids)]
+
+
+_NOT_FOUND: Select[*tuple[Any, ...]] = (
+    columns(col(MissingWork.id), col(MissingWork.work_id), col(Walk.on_first))
+    .join(Walk)
+    .where(col(MissingWork.work_id).in_(WANTED), col(MissingWork.found_visit_id).is_(None))
+)
 
 
 def found_at(session: Session, visit_id: int) -> list[MissingWork]:

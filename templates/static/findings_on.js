@@ -127,14 +127,6 @@
   // What is drawn and not kept yet stays in this browser, for its person, until it is kept or left.
   const DRAWN = `hingebook-drawn:${document.querySelector("form.leave")?.dataset.person}:`;
   const drawnName = (photograph) => `${DRAWN}${photograph ?? location.pathname}`;
-  // The storage may be full or forbidden: then what is drawn is on the screen alone.
-  const stored = (ask) => {
-    try {
-      return ask();
-    } catch {
-      return null;
-    }
-  };
   const drawn = {
     read: (photograph) => stored(() => JSON.parse(localStorage.getItem(drawnName(photograph)))),
     keep: (photograph, told) => stored(() => localStorage.setItem(drawnName(photograph), JSON.stringify(told))),

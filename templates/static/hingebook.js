@@ -211,17 +211,20 @@ if (back && history.length > 1) {
   back.addEventListener("click", () => history.back());
 }
 
-// Photographs that have not arrived yet wait in this browser: every page says so to whoever
-// took them, and to nobody else.
-const leaving = document.querySelector("form.leave");
-const photographsWaiting = () => {
+// The storage may be full or forbidden: then nothing is kept there, and nothing found. The other
+// scripts ask by this too.
+const stored = (ask) => {
   try {
-    return JSON.parse(localStorage.getItem(`hingebook-photographs-waiting:${leaving?.dataset.person}`));
+    return ask();
   } catch {
-    // Nothing is kept here.
     return null;
   }
 };
+
+// Photographs that have not arrived yet wait in this browser: every page says so to whoever
+// took them, and to nobody else.
+const leaving = document.querySelector("form.leave");
+const photographsWaiting = () => stored(() => JSON.parse(localStorage.getItem(`hingebook-photographs-waiting:${leaving?.dataset.person}`)));
 const tellOfWaiting = (words, way, wayWords) => {
   const notice = document.createElement("p");
   const link = document.createElement("a");
@@ -287,13 +290,7 @@ const throwAway = (person, unsent) => new Promise((done) => {
     };
   };
 });
-const forgetChoices = (person) => {
-  try {
-    sessionStorage.removeItem(`hingebook-remat:${person}`);
-  } catch {
-    // Nothing is kept here.
-  }
-};
+const forgetChoices = (person) => stored(() => sessionStorage.removeItem(`hingebook-remat:${person}`));
 const askWhatBecomesOf = (unsent, name, leave) => {
   const made = (tag, text, more = {}) => Object.assign(document.createElement(tag), { textContent: text }, more);
   const asks = made("dialog", "", { className: "asks" });

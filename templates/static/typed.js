@@ -29,14 +29,6 @@ for (const page of document.querySelectorAll("[data-typed-of]")) {
   const OF_THE_PAGE = new Set(["form_token", "repeat_key"]);
   const name = `hingebook-typed:${document.querySelector("form.leave")?.dataset.person}:${page.dataset.typedOf}`;
   const form = document.querySelector("form[data-keeps-typed]");
-  // The storage may be full or forbidden: then what is typed is on the screen alone.
-  const stored = (deed) => {
-    try {
-      return deed();
-    } catch {
-      return null;
-    }
-  };
   const drop = () => stored(() => localStorage.removeItem(name));
   if (!form) {
     // Written up, or taken back: nothing waits for it any longer.

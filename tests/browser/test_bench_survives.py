@@ -161,52 +161,49 @@ def test_the_server_is_killed_in_mid_visit_and_comes_back(folder: Path, opened: 
     assert visits(folder) == 2
 
 
+@contextmanager
+def in_two_windows(folder: Path, opened: Browser) -> Iterator[tuple[Page, Page]]:
+    """One unframing at the step where one says what was seen, open twice."""
+    with at_seen(folder, opened) as one:
+        says(one, SAVED)
+        two = one.context.new_page()
+        two.goto(one.url)
+        yield one, two
+
+
 def test_two_pages_of_one_visit_let_the_person_choose(folder: Path, opened: Browser) -> None:
-    with serving(folder) as served:
-        work = a_work(folder, served)
-        with tablet(opened, served.address) as one:
-            begun(one, work)
-            go(one, "seen")
-            says(one, SAVED)
-            two = one.context.new_page()
-            two.goto(one.url)
-            one.fill("[name=summary]", "Foxed.")
-            says(one, SAVED)
-            two.fill("[name=summary]", "Torn.")
-            says(two, "changed this visit elsewhere")
-            two.get_by_role("button", name="Look at both").click()
-            expect(two.locator(".refused")).to_contain_text("Foxed.", timeout=SLOW_MS)
-            expect(two.locator(".refused")).to_contain_text("Torn.")
-            two.get_by_role("button", name="Keep what I typed here").click()
-            says(two, SAVED)
-            one.reload()
-            assert one.input_value("[name=summary]") == "Torn."
+    with in_two_windows(folder, opened) as (one, two):
+        one.fill("[name=summary]", "Foxed.")
+        says(one, SAVED)
+        two.fill("[name=summary]", "Torn.")
+        says(two, "changed this visit elsewhere")
+        two.get_by_role("button", name="Look at both").click()
+        expect(two.locator(".refused")).to_contain_text("Foxed.", timeout=SLOW_MS)
+        expect(two.locator(".refused")).to_contain_text("Torn.")
+        two.get_by_role("button", name="Keep what I typed here").click()
+        says(two, SAVED)
+        one.reload()
+        assert one.input_value("[name=summary]") == "Torn."
 
 
 def test_what_is_typed_in_one_window_after_another_has_finished_is_shown_until_it_is_done_with(
     folder: Path, opened: Browser
 ) -> None:
-    with serving(folder) as served:
-        work = a_work(folder, served)
-        with tablet(opened, served.address) as one:
-            begun(one, work)
-            go(one, "seen")
-            one.fill("[name=summary]", "Foxed.")
-            says(one, SAVED)
-            two = one.context.new_page()
-            two.goto(one.url)
-            go(one, "finish")
-            one.get_by_role("button", name="Finish the unframing").click()
-            one.wait_for_url("**/works/1?*")
-            two.fill("[name=summary]", "Torn at the left edge.")
-            says(two, "Finished in another window")
-            two.get_by_role("link", name="See what becomes of it").click()
-            two.get_by_text("What was typed", exact=True).click()
-            expect(two.get_by_text("Torn at the left edge.")).to_be_visible()
-            two.get_by_role("button", name="Throw it away").click()
-            two.goto("/works")
-            expect(two.get_by_role("heading", name="Works")).to_be_visible()
-            expect(two.locator(".notice")).to_have_count(0)
+    with in_two_windows(folder, opened) as (one, two):
+        one.fill("[name=summary]", "Foxed.")
+        says(one, SAVED)
+        go(one, "finish")
+        one.get_by_role("button", name="Finish the unframing").click()
+        one.wait_for_url("**/works/1?*")
+        two.fill("[name=summary]", "Torn at the left edge.")
+        says(two, "Finished in another window")
+        two.get_by_role("link", name="See what becomes of it").click()
+        two.get_by_text("What was typed", exact=True).click()
+        expect(two.get_by_text("Torn at the left edge.")).to_be_visible()
+        two.get_by_role("button", name="Throw it away").click()
+        two.goto("/works")
+        expect(two.get_by_role("heading", name="Works")).to_be_visible()
+        expect(two.locator(".notice")).to_have_count(0)
 
 
 def test_a_yes_skips_what_is_done_to_an_open_package_and_a_second_tap_takes_a_choice_back(
